@@ -1,4 +1,5 @@
-/* buf.h: a growing byte string. A failed allocation sticks: later adds do nothing, `failed` says so. */
+/* buf.h: a growing byte string. A failed allocation sticks: later adds do nothing, `failed` says
+ * so. */
 #ifndef RINGTALLY_BUF_H
 #define RINGTALLY_BUF_H
 
@@ -13,7 +14,10 @@ struct buf {
     bool failed;
 };
 
-#define BUF_INIT {0}
+#define BUF_INIT                                                                                   \
+    {                                                                                              \
+        0                                                                                          \
+    }
 
 void buf_add(struct buf *buf, const char *text, size_t size);
 void buf_adds(struct buf *buf, const char *text);

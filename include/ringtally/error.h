@@ -1,8 +1,9 @@
 /* error.h: how a failure travels up.
  *
- * A function that can fail returns 0, or a negative `enum error_code`, and takes `struct error *` as its
- * last argument. The message is made once, where the cause is known, and is one line that names file,
- * line and reason where there are any; nobody on the way up overwrites it. Libraries never print.
+ * A function that can fail returns 0, or a negative `enum error_code`, and takes `struct error *`
+ * as its last argument. The message is made once, where the cause is known, and is one line that
+ * names file, line and reason where there are any; nobody on the way up overwrites it. Libraries
+ * never print.
  */
 #ifndef RINGTALLY_ERROR_H
 #define RINGTALLY_ERROR_H
@@ -20,9 +21,9 @@ struct error {
 };
 
 #if defined(__GNUC__)
-#define PRINTF_LIKE(format, args) __attribute__((format(printf, format, args)))
+#define PRINTF_LIKE(text, args) __attribute__((format(printf, text, args)))
 #else
-#define PRINTF_LIKE(format, args)
+#define PRINTF_LIKE(text, args)
 #endif
 
 /* Sets the message unless one is there already; returns `code`. `err` may be NULL.

@@ -6,7 +6,8 @@
 
 #include "ringtally/error.h"
 
-/* Reads a whole file of at most 64 MiB; the caller frees *out (NUL-terminated). "-" is standard input. */
+/* Reads a whole file of at most 64 MiB; the caller frees *out (NUL-terminated). "-" is standard
+ * input. */
 int file_read(char **out, size_t *size, const char *path, struct error *err);
 
 /* Writes the file beside its name and renames it, so that no reader ever sees half of it. */

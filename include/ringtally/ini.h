@@ -11,16 +11,19 @@ struct ini_place {
     int line;         /* from 1 */
 };
 
-/* Called for each `key = value`. Returns 0, or what error_set returned; ini_fail makes the message. */
+/* Called for each `key = value`. Returns 0, or what error_set returned; ini_fail makes the message.
+ */
 typedef int ini_handler(void *user, const char *section, const char *key, const char *value,
                         const struct ini_place *place, struct error *err);
 
-/* Reads the whole text. UTF-8 only (a BOM is passed over); lines of up to 190 bytes. Stops at the first error. */
+/* Reads the whole text. UTF-8 only (a BOM is passed over); lines of up to 190 bytes. Stops at the
+ * first error. */
 int ini_read(const char *text, size_t size, const char *file, ini_handler *handler, void *user,
              struct error *err);
 
 /* "FILE:LINE: reason", ERROR_FAILED. */
-int ini_fail(const struct ini_place *place, struct error *err, const char *format, ...) PRINTF_LIKE(3, 4);
+int ini_fail(const struct ini_place *place, struct error *err, const char *format, ...)
+    PRINTF_LIKE(3, 4);
 
 /* A whole number within low..high, else an error that names key and value. */
 int ini_int(int *out, const char *key, const char *value, int low, int high,

@@ -6,8 +6,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* Copies `text` into out[size], normalised (NFC), control and other invisible format characters dropped,
- * blank runs made one space, ends trimmed. False if it is no UTF-8 or does not fit: out is then "". */
+/* Copies `text` into out[size], normalised (NFC), control and other invisible format characters
+ * dropped, blank runs made one space, ends trimmed. False if it is no UTF-8 or does not fit: out is
+ * then "". */
 bool text_clean(char *out, size_t size, const char *text);
 
 /* True where the bytes are valid UTF-8 without NUL. */
@@ -17,11 +18,13 @@ bool text_is_utf8(const char *text, size_t size);
 int text_width(const char *text);
 
 /* Writes the text cut or padded to exactly `width` columns into out[size] (an ellipsis marks a cut;
- * `ascii` makes it a '~'). Negative width: aligned to the right. size >= 4 * |width| + 8 always fits. */
+ * `ascii` makes it a '~'). Negative width: aligned to the right. size >= 4 * |width| + 8 always
+ * fits. */
 void text_fit(char *out, size_t size, const char *text, int width, bool ascii);
 
-/* Reads one grapheme cluster at *text and moves *text behind it: up to `max` code points into `points`,
- * their number into *count, their columns returned. At the end returns -1. Never reads past the NUL. */
+/* Reads one grapheme cluster at *text and moves *text behind it: up to `max` code points into
+ * `points`, their number into *count, their columns returned. At the end returns -1. Never reads
+ * past the NUL. */
 int text_grapheme(const char **text, int32_t *points, int max, int *count);
 
 #endif

@@ -1,0 +1,78 @@
+#include "ringtally/buf.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/text.h"
+
+static bool buf_reserve(struct buf *buf, size_t more)
+{
+    if (buf->failed) {
+        return false;
+    }
+    if (buf->size + more + 1 <= buf->room) {
+        return true;
+    }
+    size_t room = buf->room ? buf->room : 256;
+    while (room < buf->size + more + 1) {
+        room *= 2;
+    }
+    char *text = realloc(buf->text, room);
+    if (!text) {
+        buf->failed = true;
+        return false;
+    }
+    buf->text = text;
+    buf->room = room;
+    return true;
+}
+
+void buf_add(struct buf *buf, const char *text, size_t size)
+{
+    if (!buf_reserve(buf, size)) {
+        return;
+    }
+    memcpy(buf->text + buf->size, text, size);
+    buf->size += size;
+    buf->text[buf->size] = '\0';
+}
+
+void buf_adds(struct buf *buf, const char *text)
+{
+    buf_add(buf, text, strlen(text));
+}
+
+void buf_addf(struct buf *buf, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    va_list again;
+    va_copy(again, args);
+    int size = vsnprintf(NULL, 0, format, args);
+    va_end(args);
+    if (size < 0) {
+        buf->failed = true;
+    } else if (buf_reserve(buf, (size_t)size)) {
+        vsnprintf(buf->text + buf->size, (size_t)size + 1, format, again);
+        buf->size += (size_t)size;
+    }
+    va_end(again);
+}
+
+void buf_add_fit(struct buf *buf, const char *text, int width)
+{
+    size_t columns = (size_t)(width < 0 ? -width : width);
+    if (!buf_reserve(buf, 4 * columns + 8)) {
+        return;
+    }
+    text_fit(buf->text + buf->size, 4 * columns + 8, text, width, false);
+    buf->size += strlen(buf->text + buf->size);
+}
+
+void buf_release(struct buf *buf)
+{
+    free(buf->text);
+    *buf = (struct buf)BUF_INIT;
+}

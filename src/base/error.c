@@ -1,0 +1,27 @@
+#include "ringtally/error.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+
+int error_set(struct error *err, int code, const char *format, ...)
+{
+    if (!err || err->code) {
+        return code;
+    }
+    err->code = code;
+    va_list args;
+    va_start(args, format);
+    vsnprintf(err->text, sizeof err->text, format, args);
+    va_end(args);
+    for (char *c = err->text; *c; c++) {
+        if ((unsigned char)*c < 0x20 || *c == 0x7f) {
+            *c = '?';
+        }
+    }
+    return code;
+}
+
+int error_memory(struct error *err)
+{
+    return error_set(err, ERROR_MEMORY, "out of memory");
+}

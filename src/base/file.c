@@ -1,0 +1,108 @@
+#include "ringtally/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define FILE_MAX ((size_t)64 << 20)
+
+int file_read(char **out, size_t *size, const char *path, struct error *err)
+{
+    int code = 0;
+    char *text = NULL;
+    size_t used = 0, room = 0;
+    int fd = strcmp(path, "-") == 0 ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
+    if (fd < 0) {
+        return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+    }
+    for (;;) {
+        if (used + 1 >= room) {
+            room = room ? room * 2 : 16384;
+            char *more = realloc(text, room);
+            if (!more) {
+                code = error_memory(err);
+                goto cleanup;
+            }
+            text = more;
+        }
+        ssize_t got = read(fd, text + used, room - used - 1);
+        if (got < 0 && errno == EINTR) {
+            continue;
+        }
+        if (got < 0) {
+            code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+            goto cleanup;
+        }
+        if (got == 0) {
+            break;
+        }
+        used += (size_t)got;
+        if (used > FILE_MAX) {
+            code = error_set(err, ERROR_FAILED, "%s: larger than 64 MiB", path);
+            goto cleanup;
+        }
+    }
+    text[used] = '\0';
+    *out = text;
+    *size = used;
+    text = NULL;
+
+cleanup:
+    free(text);
+    if (fd != STDIN_FILENO) {
+        close(fd);
+    }
+    return code;
+}
+
+int file_write(const char *path, const char *text, size_t size, struct error *err)
+{
+    int code = 0;
+    int fd = -1;
+    size_t room = strlen(path) + 8;
+    char *beside = malloc(room);
+    if (!beside) {
+        return error_memory(err);
+    }
+    snprintf(beside, room, "%s.XXXXXX", path);
+    fd = mkstemp(beside);
+    if (fd < 0) {
+        code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+        goto cleanup;
+    }
+    for (size_t done = 0; done < size;) {
+        ssize_t wrote = write(fd, text + done, size - done);
+        if (wrote < 0 && errno == EINTR) {
+            continue;
+        }
+        if (wrote < 0) {
+            goto failed;
+        }
+        done += (size_t)wrote;
+    }
+    mode_t mask = umask(0);
+    umask(mask);
+    if (fchmod(fd, 0666 & ~mask) || fsync(fd)) {
+        goto failed;
+    }
+    int closed = close(fd);
+    fd = -1;
+    if (closed || rename(beside, path)) {
+        goto failed;
+    }
+    goto cleanup;
+
+failed:
+    code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+    unlink(beside);
+cleanup:
+    if (fd >= 0) {
+        close(fd);
+    }
+    free(beside);
+    return code;
+}

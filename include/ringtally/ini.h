@@ -13,12 +13,12 @@ struct ini_place {
 
 /* Called for each `key = value`. Returns 0, or what error_set returned; ini_fail makes the message.
  */
-typedef int ini_handler(void *user, const char *section, const char *key, const char *value,
+typedef int ini_visitor(void *user, const char *section, const char *key, const char *value,
                         const struct ini_place *place, struct error *err);
 
 /* Reads the whole text. UTF-8 only (a BOM is passed over); lines of up to 190 bytes. Stops at the
  * first error. */
-int ini_read(const char *text, size_t size, const char *file, ini_handler *handler, void *user,
+int ini_read(const char *text, size_t size, const char *file, ini_visitor *visitor, void *user,
              struct error *err);
 
 /* "FILE:LINE: reason", ERROR_FAILED. */

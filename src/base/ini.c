@@ -17,7 +17,7 @@
 struct reader {
     const char *at, *end;
     struct ini_place place;
-    ini_handler *handler;
+    ini_visitor *visitor;
     void *user;
     struct error *err;
     int code;
@@ -52,15 +52,15 @@ static int on_value(void *user, const char *section, const char *key, const char
     struct reader *reader = user;
     if (!reader->code) {
         reader->code =
-            reader->handler(reader->user, section, key, value, &reader->place, reader->err);
+            reader->visitor(reader->user, section, key, value, &reader->place, reader->err);
     }
     return reader->code == 0;
 }
 
-int ini_read(const char *text, size_t size, const char *file, ini_handler *handler, void *user,
+int ini_read(const char *text, size_t size, const char *file, ini_visitor *visitor, void *user,
              struct error *err)
 {
-    struct reader reader = {text, text + size, {file, 0}, handler, user, err, 0};
+    struct reader reader = {text, text + size, {file, 0}, visitor, user, err, 0};
     if (size >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0) {
         reader.at += 3;
     }

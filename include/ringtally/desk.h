@@ -1,0 +1,94 @@
+/* desk.h: one operator's session on one bout: keys in, entries out. No terminal, no disk, no clock
+ * of its own: every call brings the moment.
+ *
+ * The desk folds what it writes and what other desks wrote, and keeps what the screen shows
+ * besides: mode, notice, the cell just hit. It never draws.
+ */
+#ifndef RINGTALLY_DESK_H
+#define RINGTALLY_DESK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "ringtally/fold.h"
+#include "ringtally/keymap.h"
+#include "ringtally/rules.h"
+
+struct desk; /* opaque */
+
+struct desk_setup {
+    struct bout bout;
+    struct rules rules;
+    struct keymap keymap;
+    const struct desk_row *desks; /* all known, this one too; copied */
+    int desk_count;
+    int self;                    /* index of this desk */
+    const struct entry *entries; /* logged so far; copied */
+    size_t entry_count;
+    uint8_t claim; /* corners (1 << corner) that this desk is to be official for from now on, and 4:
+                      the clock */
+};
+
+enum desk_mode {
+    DESK_LIVE,
+    DESK_INCIDENT, /* a letter is awaited; desk_prompt says which */
+    DESK_FOUL,     /* the number of a foul is awaited */
+    DESK_LOG,      /* walking the log; pad keys amend */
+    DESK_INSERT,   /* in the log: the next pad key inserts a strike */
+    DESK_LOOKUP    /* the next pad key asks */
+};
+
+/* What a key asks of the caller. */
+enum desk_wants {
+    DESK_WANTS_LEAVE = 1 /* told twice: end the session */
+};
+
+enum desk_page { PAGE_BOUT, PAGE_ROUNDS, PAGE_COUNT };
+
+/* Opens the session at `now_ms`; where the log holds a running clock the notice says so. NULL: out
+ * of memory. */
+struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms);
+void desk_free(struct desk *desk);
+
+/* A key, read at `now_ms`. `unsaved` = entries not durable yet (leaving then asks once more).
+ * Returns desk_wants bits. */
+unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved);
+/* A pasted block of that many characters was refused. */
+void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms);
+/* What other desks wrote (desk rows in index order, then entries). 0 or ERROR_MEMORY. */
+int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
+               const struct entry *entries, size_t count);
+
+/* Entries written since the last call, to be handed to the keeper; valid until the next desk_key or
+ * desk_new. */
+size_t desk_take(struct desk *desk, const struct entry **out);
+
+/* For the screen. */
+const struct bout *desk_bout(const struct desk *desk);
+const struct rules *desk_rules(const struct desk *desk);
+const struct keymap *desk_keymap(const struct desk *desk);
+const struct fold *
+desk_fold(const struct desk *desk); /* whose numbers this desk shows: the official ones, or its own
+                                       where it is a shadow */
+const struct desk_row *desk_self(const struct desk *desk);
+bool desk_is_official(const struct desk *desk,
+                      enum entry_code what); /* CODE_RED, CODE_BLUE, CODE_CLOCK */
+struct clock_face desk_clock(const struct desk *desk, int64_t now_ms);
+enum desk_mode desk_mode(const struct desk *desk);
+enum corner desk_prompt(const struct desk *desk); /* whose incident is asked for */
+enum desk_page desk_page(const struct desk *desk);
+bool desk_help(const struct desk *desk); /* the help is shown; keys stay live under it */
+/* The notice, "" when none (it ends by itself). *urgent: to be shown inverted. */
+const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent);
+/* The pad cell last hit (corner, limb, target), while it is to be marked; false when not. */
+bool desk_hit(const struct desk *desk, int64_t now_ms, struct strike *out);
+/* In DESK_LOG: index into fold_subjects of the entry under the cursor; -1: none. */
+long desk_cursor(const struct desk *desk);
+/* In DESK_LOOKUP: the cell asked for; false before a pad key. */
+bool desk_lookup(const struct desk *desk, struct strike *out);
+/* When the screen next changes by itself (clock second, end of a mark or a notice); INT64_MAX:
+ * never. */
+int64_t desk_next_change(const struct desk *desk, int64_t now_ms);
+
+#endif

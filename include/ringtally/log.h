@@ -1,0 +1,85 @@
+/* log.h: the durable log in SQLite: cards, bouts, desks, entries.
+ *
+ * WAL, synchronous=FULL, foreign keys, STRICT tables; application_id and user_version say whose
+ * file it is and how new. A file of another program, a newer version or something that is no
+ * database is refused by name. Migrations are schema/NNN-*.sql, one step a version, each in one
+ * transaction with its version bump. A `struct log` belongs to one thread at a time.
+ */
+#ifndef RINGTALLY_LOG_H
+#define RINGTALLY_LOG_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "ringtally/card.h"
+#include "ringtally/entry.h"
+#include "ringtally/error.h"
+#include "ringtally/fold.h"
+
+struct log;
+
+enum log_mode {
+    LOG_READ,   /* must exist; opened read-only: nothing can be written through it */
+    LOG_WRITE,  /* must exist */
+    LOG_CREATE, /* made where missing, its folder too */
+};
+
+/* `vfs` NULL: SQLite's default. Waits up to 2 s for another writer, then ERROR_BUSY. */
+int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
+             struct error *err);
+void log_close(struct log *log);
+const char *log_path(const struct log *log);
+
+/* Where the database is without --db: RINGTALLY_DB, else $XDG_DATA_HOME/ringtally/ringtally.db,
+ * else under $HOME. */
+int log_default_path(char *out, size_t size, struct error *err);
+
+/* Cards. Saving replaces fields and adds bouts, in one transaction; a bout that the new card leaves
+ * out is removed only while it has no entries, else the whole save is refused and the bout named;
+ * so is a change of rules or a swap of the two corners under logged entries. */
+int log_card_save(struct log *log, const struct card *card, struct error *err);
+int log_bout_save(struct log *log, const struct bout *bout,
+                  struct error *err); /* one bout, same rules */
+/* Fills *out (released by card_release). id "" = the newest card (loaded last). */
+int log_card_get(struct log *log, const char *id, struct card *out, struct error *err);
+int log_card_ids(struct log *log, char (**out)[48], size_t *count,
+                 struct error *err); /* newest first; caller frees */
+/* The bout of "CARDID/NUMBER" or "NUMBER". */
+int log_bout_find(struct log *log, const char *ref, struct bout *out, struct error *err);
+/* Entries that a bout has. */
+int log_bout_entries(struct log *log, int64_t bout, int64_t *out, struct error *err);
+
+/* Desks. Writes a new row; desk->id is set. `continues` = id of the desk that it goes on from, 0:
+ * none. */
+int log_desk_new(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
+                 struct error *err);
+/* All desks of the bout, the order of their ids; caller frees *out. The index in it is
+ * `entry_name.desk`. */
+int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, struct error *err);
+
+/* Claims the desk for this process until it ends, however it ends. ERROR_BUSY: another process has
+ * it. (A lock on byte `id` of FILE.desks, since the kernel forgets it at kill -9.) */
+int log_desk_claim(struct log *log, int64_t desk_id, struct error *err);
+bool log_desk_is_live(struct log *log, int64_t desk_id);
+
+/* Entries, all in one transaction, durable when it returns 0. `desks` maps entry desk indexes to
+ * ids. */
+int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
+               size_t count, struct error *err);
+
+/* Reads entries behind the marks: marks[i] = highest sequence number known of desk i, updated.
+ * Appends to *out (realloc'd; caller frees). Desks unknown so far: call log_desks again when
+ * log_changed said so. */
+int log_entries(struct log *log, const struct desk_row *desks, int desk_count, int64_t *marks,
+                struct entry **out, size_t *count, struct error *err);
+
+/* A number that changes whenever another connection has committed. */
+int log_data_version(struct log *log, int64_t *out, struct error *err);
+
+/* The whole bout as it stands: bout, desks, entries, folded. `whose` as for fold_new. *out is freed
+ * by fold_free. */
+int log_fold(struct log *log, const struct bout *bout, const struct clock_plan *plan, int whose,
+             struct fold **out, struct error *err);
+
+#endif

@@ -37,7 +37,4 @@ int rules_parse(struct rules *out, const char *text, size_t size, const char *fi
 /* Whether such a strike exists under the rules. */
 bool rules_allow(const struct rules *rules, enum limb limb, enum target target);
 
-/* How long the round lasts, in milliseconds; `rounds` = scheduled rounds of this bout. */
-int32_t rules_round_ms(const struct rules *rules, int rounds, int round);
-
 #endif

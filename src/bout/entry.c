@@ -1,0 +1,148 @@
+#include "ringtally/entry.h"
+
+#include <stdio.h>
+#include <string.h>
+
+const char *const entry_kind_names[ENTRY_KIND_COUNT] = {"strike",   "stance", "position", "clock",
+                                                        "incident", "score",  "result",   "note",
+                                                        "official", "sign"};
+const char *const entry_act_names[ACT_COUNT] = {"add", "amend", "void", "restore"};
+
+/* For each code: the kind that knows it, and its words. */
+static const struct {
+    enum entry_kind kind;
+    const char *words;
+} codes[CODE_ALL] = {
+    [CODE_NONE] = {ENTRY_KIND_COUNT, ""},
+    [CODE_START] = {ENTRY_CLOCK, "clock starts"},
+    [CODE_STOP] = {ENTRY_CLOCK, "clock stops"},
+    [CODE_NUDGE] = {ENTRY_CLOCK, "clock nudged"},
+    [CODE_WARNING] = {ENTRY_INCIDENT, "warning"},
+    [CODE_DEDUCTION] = {ENTRY_INCIDENT, "point deducted"},
+    [CODE_COUNT] = {ENTRY_INCIDENT, "standing count"},
+    [CODE_KNOCKED_DOWN] = {ENTRY_INCIDENT, "knocked down"},
+    [CODE_THROW] = {ENTRY_INCIDENT, "throw"},
+    [CODE_INJURY] = {ENTRY_INCIDENT, "injury pause"},
+    [CODE_FOUL] = {ENTRY_INCIDENT, "foul"},
+    [CODE_RED] = {ENTRY_OFFICIAL, "official for red"},
+    [CODE_BLUE] = {ENTRY_OFFICIAL, "official for blue"},
+    [CODE_CLOCK] = {ENTRY_OFFICIAL, "official for the clock"},
+    [CODE_SIGN] = {ENTRY_SIGN, "record signed"},
+    [CODE_REOPEN] = {ENTRY_SIGN, "record reopened"},
+};
+
+const char *const entry_code_names[CODE_ALL] = {
+    [CODE_NONE] = "",           [CODE_START] = "start",
+    [CODE_STOP] = "stop",       [CODE_NUDGE] = "nudge",
+    [CODE_WARNING] = "warning", [CODE_DEDUCTION] = "deduction",
+    [CODE_COUNT] = "count",     [CODE_KNOCKED_DOWN] = "knocked_down",
+    [CODE_THROW] = "throw",     [CODE_INJURY] = "injury",
+    [CODE_FOUL] = "foul",       [CODE_RED] = "red",
+    [CODE_BLUE] = "blue",       [CODE_CLOCK] = "clock",
+    [CODE_SIGN] = "sign",       [CODE_REOPEN] = "reopen",
+};
+
+bool entry_same(struct entry_name a, struct entry_name b)
+{
+    return a.desk == b.desk && a.seq == b.seq;
+}
+
+int entry_compare(const struct entry *a, const struct entry *b, const struct desk_row *desks)
+{
+    if (a->utc_ms != b->utc_ms) {
+        return a->utc_ms < b->utc_ms ? -1 : 1;
+    }
+    if (a->name.desk != b->name.desk) {
+        return strcmp(desks[a->name.desk].uid, desks[b->name.desk].uid);
+    }
+    return a->name.seq < b->name.seq ? -1 : a->name.seq > b->name.seq;
+}
+
+static bool code_fits(const struct entry *entry)
+{
+    switch (entry->kind) {
+    case ENTRY_CLOCK:
+    case ENTRY_INCIDENT:
+    case ENTRY_OFFICIAL:
+    case ENTRY_SIGN:
+        return codes[entry->code].kind == entry->kind;
+    default:
+        return entry->code == CODE_NONE;
+    }
+}
+
+const char *entry_fault(const struct entry *entry, int desks)
+{
+    if (entry->kind >= ENTRY_KIND_COUNT || entry->act >= ACT_COUNT || entry->code >= CODE_ALL) {
+        return "kind, act or code unknown";
+    }
+    if (entry->name.desk < 0 || entry->name.desk >= desks || entry->name.seq < 1) {
+        return "its name is none";
+    }
+    if (entry->subject.desk < 0 || entry->subject.desk >= desks || entry->subject.seq < 1) {
+        return "its subject is unknown";
+    }
+    if ((entry->act == ACT_ADD) != entry_same(entry->name, entry->subject)) {
+        return "act and subject contradict each other";
+    }
+    if (entry->undoes.desk >= desks) {
+        return "what it undoes is unknown";
+    }
+    if (entry->round < 1 || entry->round > ROUND_MAX) {
+        return "round out of range";
+    }
+    if (entry->elapsed_ms < 0 || entry->elapsed_ms > 3600000) {
+        return "time on the round clock out of range";
+    }
+    if (!strike_is_sound(&entry->strike)) {
+        return "no such strike";
+    }
+    if (!code_fits(entry)) {
+        return "its code does not belong to its kind";
+    }
+    if (!memchr(entry->text, '\0', sizeof entry->text)) {
+        return "text too long";
+    }
+    return NULL;
+}
+
+void entry_words(char *out, unsigned size, const struct entry *entry)
+{
+    char strike[96];
+    switch (entry->kind) {
+    case ENTRY_STRIKE:
+        strike_words(strike, sizeof strike, &entry->strike);
+        snprintf(out, size, "%s", strike);
+        break;
+    case ENTRY_STANCE:
+        snprintf(out, size, "now %s", stance_names[entry->strike.stance]);
+        break;
+    case ENTRY_POSITION:
+        snprintf(out, size, "%s",
+                 entry->strike.position == POSITION_CLINCH ? "clinch" : "clinch ends");
+        break;
+    case ENTRY_CLOCK:
+        if (entry->code == CODE_NUDGE) {
+            snprintf(out, size, "clock nudged %+d s", (int)(entry->value / 1000));
+        } else {
+            snprintf(out, size, "%s", codes[entry->code].words);
+        }
+        break;
+    case ENTRY_INCIDENT:
+        if (entry->code == CODE_DEDUCTION && entry->value != 1) {
+            snprintf(out, size, "%d points deducted", (int)entry->value);
+        } else {
+            snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
+                     entry->text);
+        }
+        break;
+    case ENTRY_OFFICIAL:
+    case ENTRY_SIGN:
+        snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
+                 entry->text);
+        break;
+    default:
+        snprintf(out, size, "%s", entry->text);
+        break;
+    }
+}

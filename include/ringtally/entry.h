@@ -35,7 +35,8 @@ enum entry_kind {
 
 enum entry_act {
     ACT_ADD,     /* a new subject */
-    ACT_AMEND,   /* the subject is now as this entry says */
+    ACT_REFINE,  /* a mark put on it while tagging live: the subject is now as this entry says */
+    ACT_AMEND,   /* a correction: the subject is now as this entry says */
     ACT_VOID,    /* the subject no longer counts; content as it last was */
     ACT_RESTORE, /* the subject counts again, as this entry says */
     ACT_COUNT

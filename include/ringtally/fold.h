@@ -22,7 +22,7 @@ struct subject {
         now;     /* content as it stands; .name is the subject's own, .utc_ms of its first entry */
     bool live;   /* not voided */
     bool counts; /* live and from the desk official for its corner then: in the tally */
-    int corrections;        /* that took effect */
+    int corrections;        /* that took effect; refinements made while tagging are none */
     int64_t corrected_ms;   /* the newest of them; 0: none */
     struct entry_name last; /* the entry whose content `now` is */
 };

@@ -6,7 +6,7 @@
 const char *const entry_kind_names[ENTRY_KIND_COUNT] = {"strike",   "stance", "position", "clock",
                                                         "incident", "score",  "result",   "note",
                                                         "official", "sign"};
-const char *const entry_act_names[ACT_COUNT] = {"add", "amend", "void", "restore"};
+const char *const entry_act_names[ACT_COUNT] = {"add", "refine", "amend", "void", "restore"};
 
 /* For each code: the kind that knows it, and its words. */
 static const struct {

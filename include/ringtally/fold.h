@@ -22,6 +22,8 @@ struct subject {
         now;     /* content as it stands; .name is the subject's own, .utc_ms of its first entry */
     bool live;   /* not voided */
     bool counts; /* live and from the desk official for its corner then: in the tally */
+    uint8_t
+        official; /* bit 1 << corner: its desk was official for that corner when it was written */
     int corrections;        /* that took effect; refinements made while tagging are none */
     int64_t corrected_ms;   /* the newest of them; 0: none */
     struct entry_name last; /* the entry whose content `now` is */

@@ -95,7 +95,4 @@ struct meaning keymap_find(const struct keymap *map, int32_t key);
 int32_t key_from_name(const char *name);
 /* Its name as a key script writes it: one printable character or a word. */
 const char *key_name(char out[16], int32_t key);
-/* At most 3 columns for the pad: the character, or a short mark ("sp", "F1"). */
-const char *key_label(char out[16], int32_t key);
-
 #endif

@@ -27,4 +27,7 @@ void text_fit(char *out, size_t size, const char *text, int width, bool ascii);
  * past the NUL. */
 int text_grapheme(const char **text, int32_t *points, int max, int *count);
 
+/* Writes the code point as UTF-8 with its NUL; returns its bytes (1 to 4). */
+int text_encode(char out[5], int32_t point);
+
 #endif

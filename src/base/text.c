@@ -174,3 +174,14 @@ void text_fit(char *out, size_t size, const char *text, int width, bool ascii)
     }
     out[bytes] = '\0';
 }
+
+int text_encode(char out[5], int32_t point)
+{
+    utf8proc_ssize_t size = utf8proc_encode_char(point, (utf8proc_uint8_t *)out);
+    if (size <= 0) {
+        out[0] = '?';
+        size = 1;
+    }
+    out[size] = '\0';
+    return (int)size;
+}

@@ -199,7 +199,7 @@ static void apply_correction(struct fold *fold, const struct entry *entry, int r
     subject->last = entry->name;
     if (entry->act != ACT_REFINE) {
         subject->corrections++;
-        subject->corrected_ms = entry->utc_ms;
+        subject->changed_ms = entry->utc_ms;
     }
     subject_judge(subject);
     tally_add(fold, subject, 1);

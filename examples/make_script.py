@@ -1,0 +1,479 @@
+#!/usr/bin/env python3
+"""Writes a believable key script of a whole three-round kickboxing bout.
+
+    make_script.py --bout 1 [--seed N]            examples/bout-1.keys
+    make_script.py --bout 1 --second [--seed N]   examples/bout-1-second.keys, another tagger of the same bout
+    make_script.py --bout 2 [--seed N]            examples/bout-2.keys
+
+The same seed writes the same file; the files in examples/ have the default seed. Two things are told apart:
+the bout (what happened, with a story that a reader of the numbers can find) and the tagger (which keys, when,
+with which mistakes). The totals in the header are counted twice, once from the bout and once by replaying the
+keys by their published meanings (count_script.py), and have to agree.
+"""
+import argparse
+import random
+import sys
+
+from count_script import CORNERS, DIGITS, PAD, STRIKE_OF_KEY, Replay, Strike, expected
+
+
+class Bout:
+    """What happens in the ring, with the keys by which the first tagger logs it.
+
+    A round is filled with phases (a single strike, a combination, an exchange, a clinch) around scenes that
+    the story sets. `atoms` holds (moment, keys, strike or None); a moment is in seconds since the round began.
+    """
+
+    def __init__(self, seed, styles, stances, gap, lead, counts, never=()):
+        self.rng = random.Random(seed)
+        self.style = {corner: dict(styles[corner]) for corner in CORNERS}  # cell: (weight, chance to land)
+        self.stance = dict(zip(CORNERS, stances))
+        self.gap, self.lead, self.never = gap, lead, set(never)  # seconds between phases; red's share of them
+        self.counts = counts  # weights of combinations of one to four strikes
+        self.atoms, self.last_cell = [], {}
+
+    # -- strikes -----------------------------------------------------------------------------------
+    def pick(self, corner):
+        style = self.style[corner]
+        while True:
+            cell = self.rng.choices(list(style), [weight for weight, _ in style.values()])[0]
+            if (corner, self.last_cell.get(corner), cell) not in self.never:
+                return cell
+
+    def throw(self, at, corner, cell=None, outcome=None, marks=(), keys=None, plain=False):
+        """A strike. `plain`: one key, as in a fast exchange; else the tagger may refine it or slip."""
+        rng = self.rng
+        cell = cell or self.pick(corner)
+        self.last_cell[corner] = cell
+        fixed = outcome is not None
+        if not fixed:
+            outcome = "landed" if rng.random() < self.style[corner].get(cell, (0, 0.3))[1] else "attempted"
+        marks = set(marks)
+        attempted, landed = PAD[corner, cell]
+        digit = DIGITS[corner]
+        if keys is None:
+            keys = [landed if outcome == "landed" else attempted]
+            chance = rng.random()
+            if fixed or plain:
+                pass
+            elif outcome == "landed" and chance < 0.16:
+                keys = [attempted, "Space"]
+            elif outcome == "attempted" and chance < 0.14:
+                outcome, keys = "blocked", [attempted, digit["blocked"]]
+            elif outcome == "attempted" and chance < 0.16:
+                outcome, keys = "blocked", [landed, digit["blocked"]]
+            elif outcome == "attempted" and chance < 0.18:
+                keys = [landed, "Space"]
+            elif chance > 0.965:
+                wrong = PAD[corner, self.pick(corner)][outcome == "landed"]
+                if wrong != keys[0]:
+                    keys = [wrong, "Backspace", *keys]
+            elif chance > 0.94 and cell in ("right_hand.head", "right_leg.body", "left_leg.body"):
+                marks.add("spinning")
+                keys.append(digit["spinning"])
+            elif chance > 0.90 and cell in ("knee.head", "left_leg.head", "right_leg.head"):
+                marks.add("jumping")
+                keys.append(digit["jumping"])
+        self.atoms.append((at, keys, Strike(corner, cell, outcome, marks, self.stance[corner])))
+
+    def press(self, at, *keys):
+        self.atoms.append((at, list(keys), None))
+
+    # -- phases: each returns the moment at which it ends ---------------------------------------------
+    def combination(self, at, corner):
+        count = self.rng.choices((1, 2, 3, 4), self.counts[corner])[0]
+        for number in range(count):
+            self.throw(at, corner, plain=number < count - 1)
+            at += self.rng.uniform(0.22, 0.34)
+        return at
+
+    def answer(self, at, corner):
+        at = self.combination(at, corner)
+        return self.combination(at + self.rng.uniform(0.2, 0.5), CORNERS[corner == "red"])
+
+    def exchange(self, at, count=None):
+        """Both throw at once, four strikes a second."""
+        order = [corner for corner in CORNERS for _ in range(count or self.rng.randint(3, 4))]
+        self.rng.shuffle(order)
+        for corner in order:
+            self.throw(at, corner, plain=True)
+            at += self.rng.uniform(0.21, 0.29)
+        return at
+
+    def clinch(self, at):
+        self.press(at, "`")
+        at += 0.6
+        for _ in range(self.rng.randint(2, 4)):
+            corner = self.rng.choice(CORNERS)
+            landed = self.rng.random() < (0.45 if corner == "red" else 0.6)
+            self.throw(at, corner, self.rng.choice(("knee.body", "knee.body", "knee.leg")),
+                       "landed" if landed else "attempted")
+            at += self.rng.uniform(0.5, 0.9)
+        self.press(at + 0.3, "`")
+        return at + 0.6
+
+    def round(self, length, scenes):
+        """Fills one round of `length` seconds by the wall; scenes = [(moment, seconds kept free, action)]."""
+        self.atoms = []
+        scenes = sorted(scenes, key=lambda scene: scene[0])
+        at = 1.5
+        while True:
+            start = at + self.rng.expovariate(1 / self.gap) + 0.35
+            limit = scenes[0][0] - 2.6 if scenes else length - 5.5
+            if start < limit:
+                busy = "red" if self.rng.random() < self.lead else "blue"
+                kind = self.rng.random()
+                if kind < 0.10 and limit - start > 4:
+                    at = self.exchange(start)
+                elif kind < 0.14 and limit - start > 6:
+                    at = self.clinch(start)
+                elif kind < 0.36 and limit - start > 3:
+                    at = self.answer(start, busy)
+                else:
+                    at = self.combination(start, busy)
+            elif scenes:
+                moment, span, action = scenes.pop(0)
+                action(moment)
+                at = moment + span
+            else:
+                return self.atoms
+
+    # -- scenes ------------------------------------------------------------------------------------
+    def mood(self, corner, **cells):
+        """From now on other weights and chances for some cells; left_leg_body=(weight, chance)."""
+        for name, value in cells.items():
+            limb, target = name.rsplit("_", 1)
+            self.style[corner][f"{limb}.{target}"] = value
+
+    def switch(self, at, corner):
+        self.press(at, DIGITS[corner]["switch"])
+        self.stance[corner] = "orthodox" if self.stance[corner] == "southpaw" else "southpaw"
+
+    def stop(self, at, seconds, *during):
+        """The referee stops the clock; the keys of `during` are pressed while it stands."""
+        self.press(at, "Enter")
+        for number, key in enumerate(during):
+            self.press(at + 2 + 0.7 * number, key)
+        self.press(at + seconds, "Enter")
+
+
+# The two bouts. A scene is (moment, seconds kept free, action); moments are seconds by the wall since the round
+# began. A round's wall length is 180 s, plus stops, minus what the clock is nudged on.
+
+def bout_1(seed):
+    """Red throws more, blue lands more; blue's right low kick lands seven times running in round 3."""
+    red = {"left_hand.head": (30, .24), "right_hand.head": (17, .25), "left_hand.body": (5, .36),
+           "right_hand.body": (6, .38), "right_leg.leg": (11, .40), "left_leg.leg": (5, .42),
+           "right_leg.body": (7, .28), "left_leg.body": (4, .30), "left_leg.head": (3, .12),
+           "right_leg.head": (3, .10), "knee.body": (4, .45), "knee.head": (2, .15)}
+    blue = {"left_hand.head": (17, .40), "right_hand.head": (12, .42), "left_hand.body": (6, .55),
+            "right_hand.body": (5, .52), "right_leg.leg": (10, .50), "left_leg.leg": (4, .55),
+            "right_leg.body": (6, .48), "left_leg.body": (8, .52), "left_leg.head": (2, .25),
+            "right_leg.head": (2, .20), "knee.body": (4, .60), "knee.head": (2, .30)}
+    b = Bout(seed, {"red": red, "blue": blue}, ("orthodox", "orthodox"), gap=2.05, lead=0.68,
+             counts={"red": (24, 38, 26, 12), "blue": (46, 38, 13, 3)})
+
+    def round_1():
+        def slip_brought_back(at):  # a right strike taken back in haste, and brought back
+            b.throw(at, "blue", "left_leg.body", "landed", keys=["J", "Backspace", "\\"])
+        return 200, [
+            (22, 12, lambda at: b.stop(at, 10, "Left")),  # the mouthguard; the stop came a second late
+            (58, 3, lambda at: b.exchange(at, 4)),
+            (84, 3, slip_brought_back),
+            (112, 13, lambda at: b.stop(at, 9, "]", "w")),  # a warning for blue
+            (150, 3, lambda at: b.exchange(at, 4))]
+
+    def round_2():
+        def knockdown(at):
+            b.throw(at, "blue", "right_hand.head", "attempted", plain=True)
+            b.throw(at + 0.28, "blue", "left_hand.head", "landed", ["knockdown"], ["I", "7"])
+
+        def doubt(at):
+            b.throw(at, "red", "right_leg.head", "landed", keys=["R", "'"])
+        return 180, [
+            (30, 1, lambda at: b.switch(at, "red")),
+            (51, 1, lambda at: b.switch(at, "red")),
+            (64, 14, knockdown),
+            (98, 3, lambda at: b.exchange(at, 4)),
+            (120, 3, doubt),
+            (140, 6, b.clinch)]
+
+    def round_3():
+        def low_kick(at):
+            b.throw(at - 0.9, "red", plain=True)
+            b.throw(at, "blue", "right_leg.leg", "landed")
+
+        def spin(at):
+            b.throw(at, "red", "right_hand.head", "landed", ["spinning"], ["e", "1", "Space"])
+        series = [(moment, 1.5, low_kick) for moment in (47, 52.5, 58, 63, 69.5, 75, 80.5)]
+        return 192, [
+            (20, 3, lambda at: b.exchange(at, 4)),
+            (40, 1, lambda at: b.mood("blue", right_leg_leg=(0, 0))),
+            *series,
+            (88, 1, lambda at: b.mood("blue", right_leg_leg=(6, .35))),
+            (100, 14, lambda at: b.stop(at, 12)),
+            (124, 1, lambda at: b.switch(at, "blue")),
+            (139, 1, lambda at: b.switch(at, "blue")),
+            (152, 3, spin),
+            (168, 3, lambda at: b.exchange(at, 4))]
+
+    after = {
+        1: [(0.9, ["Q"], Strike("red", "left_leg.head", "landed"))],  # after the bell
+        2: [],
+        3: [(-1.4, ["o"], Strike("blue", "right_hand.head", "landed")), (4.6, ["Space"], None)]}  # put right late
+    return b, (round_1, round_2, round_3), after
+
+
+def bout_2(seed):
+    """Red's jab sets up the right low kick; gone southpaw, red's left kick finds the body. A knockdown each."""
+    red = {"left_hand.head": (20, .33), "right_hand.head": (15, .34), "left_hand.body": (6, .40),
+           "right_hand.body": (6, .42), "right_leg.leg": (9, .22), "left_leg.leg": (5, .40),
+           "right_leg.body": (7, .36), "left_leg.body": (2, .25), "left_leg.head": (2, .15),
+           "right_leg.head": (4, .18), "knee.body": (4, .50), "knee.head": (2, .25)}
+    blue = {"right_hand.head": (24, .30), "left_hand.head": (18, .36), "right_hand.body": (5, .40),
+            "left_hand.body": (6, .44), "left_leg.leg": (6, .38), "right_leg.leg": (7, .44),
+            "left_leg.body": (11, .40), "right_leg.body": (3, .33), "left_leg.head": (4, .16),
+            "right_leg.head": (1, .10), "knee.body": (5, .45), "knee.head": (2, .20)}
+    b = Bout(seed, {"red": red, "blue": blue}, ("orthodox", "southpaw"), gap=1.95, lead=0.53,
+             counts={"red": (32, 36, 22, 10), "blue": (32, 36, 22, 10)},
+             never=[("red", "left_hand.head", "right_leg.leg")])
+
+    def set_up(at, landed):
+        b.throw(at, "red", "left_hand.head", plain=True)
+        b.throw(at + b.rng.uniform(0.30, 0.42), "red", "right_leg.leg", "landed" if landed else "attempted")
+
+    def set_ups(moments, outcomes):
+        return [(moment, 2.2, lambda at, landed=outcome == "L": set_up(at, landed))
+                for moment, outcome in zip(moments, outcomes, strict=True)]
+
+    def round_1():
+        def early(at):  # blue hits on after the referee has stopped the clock
+            b.stop(at, 11)
+            b.throw(at + 1.1, "blue", "right_leg.leg", "landed")
+        return 191, [
+            *set_ups((12, 27, 39, 55, 88, 128, 139, 168), "LALLLLAL"),
+            (70, 14, early),
+            (104, 1, lambda at: b.switch(at, "blue")),
+            (118, 1, lambda at: b.switch(at, "blue")),
+            (152, 3, lambda at: b.exchange(at, 4))]
+
+    def round_2():
+        def southpaw(at):
+            b.switch(at, "red")
+            b.mood("red", left_leg_body=(32, .66), right_leg_leg=(2, .22), right_leg_body=(2, .30),
+                   left_leg_leg=(8, .45))
+
+        def two_taken_back(at):  # two right strikes taken back, and both brought back
+            b.throw(at, "blue", "right_hand.head", "attempted", keys=["o"])
+            b.throw(at + 0.5, "blue", "left_leg.body", "landed",
+                    keys=["J", "Backspace", "Backspace", "\\", "\\"])
+
+        def knockdown(at):
+            b.throw(at, "red", "right_hand.head", "attempted", plain=True)
+            b.throw(at + 0.30, "red", "left_leg.body", "landed", ["knockdown"], ["a", "4"])
+        return 179, [
+            (22, 3, lambda at: b.exchange(at, 4)),
+            (40, 1, southpaw),
+            (57, 2, lambda at: b.press(at, "Right")),
+            (82, 4, two_taken_back),
+            (101, 3, lambda at: b.exchange(at, 4)),
+            (131, 14, knockdown)]
+
+    def round_3():
+        def orthodox(at):
+            b.switch(at, "red")
+            b.mood("red", left_leg_body=(2, .25), right_leg_leg=(9, .22), right_leg_body=(7, .36),
+                   left_leg_leg=(5, .40))
+
+        def knockdown(at):
+            b.throw(at, "blue", "right_hand.head", "landed", plain=True)
+            b.throw(at + 0.26, "blue", "left_hand.head", "landed", ["knockdown"], ["I", "7"])
+
+        def doubt(at):  # counted as a knockdown, then seen to be a slip
+            b.throw(at, "red", "left_leg.leg", "landed", keys=["z", "4", "4", "'"])
+        return 194, [
+            (8, 1, orthodox),
+            *set_ups((17, 29, 41, 53, 65, 79, 140, 176), "LLALLLAL"),
+            (95, 16, lambda at: b.stop(at, 14, "]", "i")),  # the doctor looks at a cut of blue's
+            (121, 4, doubt),
+            (155, 14, knockdown)]
+
+    after = {
+        1: [],
+        2: [(1.1, ["j"], Strike("blue", "left_leg.body", "attempted"))],  # after the bell
+        3: [(-1.2, ["P"], Strike("blue", "right_leg.head", "blocked")), (5.2, ["8"], None)]}  # put right late
+    return b, (round_1, round_2, round_3), after
+
+
+BOUTS = {1: (bout_1, 410, ("orthodox", "orthodox"), "Kervadenn (red) and Diễm Sương (blue)"),
+         2: (bout_2, 414, ("orthodox", "southpaw"), "Trzaskoński (red) and Özbilgeçoğlu (blue)")}
+
+
+class Tagger:
+    """Presses keys: keeps the gaps that fingers need, replays what it presses, keeps the lines."""
+
+    def __init__(self, seed, stances):
+        self.rng, self.replay, self.keys = random.Random(seed), Replay(stances), []
+
+    def press(self, at, key):
+        """At `at` milliseconds, or as soon after as fingers can. Returns when."""
+        if self.keys:
+            last_at, last_key = self.keys[-1]
+            same = last_key == key or STRIKE_OF_KEY.get(last_key, (0,))[:2] == STRIKE_OF_KEY.get(key, (1,))[:2]
+            at = max(at, last_at + (140 if same else 70))
+        self.replay.key(at, key)
+        self.keys.append((at, key))
+        return at
+
+    def atom(self, at, keys):
+        first = self.press(at, keys[0])
+        for key in keys[1:]:
+            self.press(self.keys[-1][0] + self.rng.randint(170, 340), key)
+        return first
+
+
+def first_tagger(number, seed):
+    """Returns the tagger and what was logged, in order: [(ms, keys, strike or None)]; keys of no strike only."""
+    make, default, stances, _ = BOUTS[number]
+    bout, rounds, after = make(default if seed is None else seed)
+    tagger = Tagger(bout.rng.random(), stances)
+    logged, start = [], 5_200
+
+    def log(at, keys, strike):
+        if strike:
+            strike.round = tagger.replay.round
+        at = tagger.atom(at, keys)
+        if strike:
+            strike.stance = strike.stance or tagger.replay.stance[strike.corner]
+            strike.off_clock = tagger.replay.state != "running"
+        logged.append((at, keys, strike))
+    for round_, plan in enumerate(rounds, 1):
+        log(start, ["Enter"], None)
+        length, scenes = plan()
+        atoms = sorted(bout.round(length, scenes), key=lambda atom: atom[0])
+        for moment, keys, strike in atoms:
+            log(start + round(moment * 1000), keys, strike)
+        bell = tagger.replay.bell()
+        if abs(bell - start - length * 1000) > 300:
+            raise ValueError(f"round {round_}: the bell comes at {bell - start} ms, not near {length} s")
+        for seconds, keys, strike in after[round_]:
+            log(bell + round(seconds * 1000), keys, strike)
+        start = bell + 60_000 + bout.rng.randint(300, 1_900)
+    return tagger, logged
+
+
+def differences(logged, rng):
+    """What the second tagger sees otherwise. Returns ({index: (kind, strike seen or None)}, [(ms, extra strike)])."""
+    strikes = [(at, index, strike) for index, (at, _, strike) in enumerate(logged) if strike]
+    moments = [at for at, _, _ in logged]
+
+    def alone(at, strike, ms):
+        return sum(abs(at - other) < ms and s.corner == strike.corner for other, _, s in strikes) == 1
+    seen = {}
+
+    def choose(kind, count, change, fits):
+        free = [(index, strike) for at, index, strike in strikes
+                if index not in seen and not strike.off_clock and not strike.marks and fits(at, strike)]
+        for index, strike in rng.sample(free, count):
+            other = strike.copy()
+            seen[index] = (kind, change(other))
+
+    def becomes(outcome):
+        return lambda strike: setattr(strike, "outcome", outcome) or strike
+
+    def other_limb(strike):
+        limb, target = strike.cell.split(".")
+        side, part = limb.split("_")
+        strike.cell = f"{'right' if side == 'left' else 'left'}_{part}.{target}"
+        return strike
+
+    def other_target(strike):
+        limb, target = strike.cell.split(".")
+        strike.cell = f"{limb}.{'body' if target != 'body' else 'head'}"
+        return strike
+
+    def other_corner(strike):
+        strike.corner = CORNERS[strike.corner == "red"]
+        return strike
+    choose("missed", 9, lambda strike: None, lambda at, s: alone(at, s, 700))
+    choose("landed seen as attempted", 7, becomes("attempted"), lambda at, s: s.outcome == "landed")
+    choose("attempted seen as landed", 5, becomes("landed"), lambda at, s: s.outcome == "attempted")
+    choose("other limb", 4, other_limb, lambda at, s: alone(at, s, 700) and "knee" not in s.cell)
+    choose("other target", 4, other_target, lambda at, s: alone(at, s, 700))
+    choose("other corner", 2, other_corner, lambda at, s: alone(at, s, 900) and s.outcome == "attempted")
+    gaps = [(a + b) // 2 for a, b in zip(moments, moments[1:]) if 2_600 < b - a < 9_000]
+    extra = []
+    for at in rng.sample(gaps, 5):
+        corner = rng.choice(CORNERS)
+        cell = rng.choice(("left_hand.head", "right_hand.head", "left_leg.leg", "right_leg.body"))
+        extra.append((at, Strike(corner, cell, rng.choice(("attempted", "landed")))))
+    return seen, extra
+
+
+def second_tagger(number, seed):
+    """Another tagger of the same bout: later, without typing errors, seeing some strikes otherwise."""
+    _, logged = first_tagger(number, seed)
+    _, default, stances, _ = BOUTS[number]
+    rng = random.Random((default if seed is None else seed) * 1000 + 2)
+    seen, extra = differences(logged, rng)
+    todo = []
+    for index, (at, keys, strike) in enumerate(logged):
+        if strike:
+            kind, strike = seen.get(index, (None, strike))
+            if strike is None:
+                continue
+            keys = [PAD[strike.corner, strike.cell][strike.outcome == "landed"]]
+            marks = sorted(strike.marks) + ["blocked"] * (strike.outcome == "blocked")
+            keys += [DIGITS[strike.corner][mark] for mark in marks]
+        elif keys == ["Space"] or keys == ["8"]:
+            continue  # the first tagger's late correction
+        late = min(max(rng.gauss(210, 65), 60), 420)
+        todo.append((at + round(late), keys))
+    todo += [(at + 200, [PAD[strike.corner, strike.cell][strike.outcome == "landed"]]) for at, strike in extra]
+    tagger = Tagger(rng.random(), stances)
+    for at, keys in sorted(todo, key=lambda item: item[0]):
+        tagger.atom(at, keys)
+    notes = [(logged[index][0], f"{kind}: {logged[index][2].words()}"
+              + (f" -> {strike.words()}" if strike else "")) for index, (kind, strike) in seen.items()]
+    notes += [(at, f"extra: {strike.words()}") for at, strike in extra]
+    return tagger, sorted(notes)
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--bout", type=int, choices=sorted(BOUTS), required=True)
+    parser.add_argument("--seed", type=int, help="another bout with the same story")
+    parser.add_argument("--second", action="store_true", help="the second tagger's script")
+    args = parser.parse_args()
+    make, default, stances, who = BOUTS[args.bout]
+    seed = default if args.seed is None else args.seed
+    notes = []
+    if args.second:
+        tagger, notes = second_tagger(args.bout, seed)
+    else:
+        tagger, logged = first_tagger(args.bout, seed)
+        thrown = [strike for _, _, strike in logged if strike]
+        if expected(thrown) != expected(tagger.replay.strikes):
+            raise ValueError("the keys do not say what happened in the bout")
+    print(f"# Key script for the us-qwerty key map, rules kickboxing: bout {args.bout} of card.ini, {who}.")
+    print(f"# Written by: make_script.py --bout {args.bout}{' --second' * args.second} --seed {seed}")
+    if args.second:
+        print(f"# A second tagger of bout-{args.bout}.keys: a fifth of a second later, and seeing otherwise as listed below.")
+    else:
+        print(f"# {make.__doc__}")
+    print("# stances", *stances)
+    print("# expected ROUND|STANCE|off-clock CORNER ATTEMPTED LANDED BLOCKED KNOCKDOWNS")
+    for line in expected(tagger.replay.strikes):
+        print("#", line)
+    kinds = [note.split(":")[0] for _, note in notes]
+    for kind in dict.fromkeys(sorted(kinds)):
+        print(f"# differences, {kind}: {kinds.count(kind)}")
+    for at, note in notes:
+        print(f"# at {at / 1000:.3f} {note}")
+    for at, key in tagger.keys:
+        print(f"{at / 1000:.3f} {key}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -458,7 +458,7 @@ def main():
     print(f"# Key script for the us-qwerty key map, rules kickboxing: bout {args.bout} of card.ini, {who}.")
     print(f"# Written by: make_script.py --bout {args.bout}{' --second' * args.second} --seed {seed}")
     if args.second:
-        print(f"# A second tagger of bout-{args.bout}.keys: a fifth of a second later, and seeing otherwise as listed below.")
+        print(f"# A second tagger of bout-{args.bout}.keys: a fifth of a second later, seeing otherwise as listed.")
     else:
         print(f"# {make.__doc__}")
     print("# stances", *stances)

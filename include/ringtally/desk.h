@@ -83,8 +83,10 @@ bool desk_help(const struct desk *desk); /* the help is shown; keys stay live un
 const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent);
 /* The pad cell last hit (corner, limb, target), while it is to be marked; false when not. */
 bool desk_hit(const struct desk *desk, int64_t now_ms, struct strike *out);
-/* In DESK_LOG: index into fold_subjects of the entry under the cursor; -1: none. */
-long desk_cursor(const struct desk *desk);
+/* In DESK_LOG: the entries that are walked, newest moment first, as indexes into
+ * fold_subjects(desk_fold). Valid until the next key or desk_learn. *cursor = place in *out of the
+ * one under the cursor; -1: none. */
+size_t desk_log(const struct desk *desk, const long **out, long *cursor);
 /* In DESK_LOOKUP: the cell asked for; false before a pad key. */
 bool desk_lookup(const struct desk *desk, struct strike *out);
 /* When the screen next changes by itself (clock second, end of a mark or a notice); INT64_MAX:

@@ -25,7 +25,7 @@ struct subject {
     uint8_t
         official; /* bit 1 << corner: its desk was official for that corner when it was written */
     int corrections;        /* that took effect; refinements made while tagging are none */
-    int64_t changed_ms;     /* the newest of them; 0: none */
+    int64_t changed_ms;     /* UTC of the newest entry about it */
     struct entry_name last; /* the entry whose content `now` is */
 };
 

@@ -168,7 +168,7 @@ static void subject_judge(struct subject *subject)
 static void apply_new(struct fold *fold, const struct entry *entry, int root)
 {
     struct subject *subject = &fold->subjects[fold->subject_count++];
-    *subject = (struct subject){.now = *entry, .live = true, .last = entry->name};
+    *subject = (struct subject){.now = *entry, .live = true, .last = entry->name, .changed_ms = entry->utc_ms};
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         if (official_for_corner(fold, corner) == root) {
             subject->official |= (uint8_t)(1u << corner);
@@ -197,9 +197,9 @@ static void apply_correction(struct fold *fold, const struct entry *entry, int r
     subject->now = now;
     subject->live = entry->act != ACT_VOID;
     subject->last = entry->name;
+    subject->changed_ms = entry->utc_ms;
     if (entry->act != ACT_REFINE) {
         subject->corrections++;
-        subject->changed_ms = entry->utc_ms;
     }
     subject_judge(subject);
     tally_add(fold, subject, 1);

@@ -1,0 +1,278 @@
+/* desk.c: a session's life, and what the screen reads of it. */
+#include "ringtally/desk.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/when.h"
+#include "session.h"
+
+#define NOTICE_MS 5000
+
+struct fold *session_fold(const struct desk *desk)
+{
+    return desk->own ? desk->own : desk->fold;
+}
+
+bool session_owns(const struct desk *desk, struct entry_name name)
+{
+    const struct desk_row *rows = NULL;
+    fold_desks(desk->fold, &rows);
+    return rows[name.desk].root == desk->root;
+}
+
+void session_notice(struct desk *desk, int64_t now_ms, bool urgent, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    vsnprintf(desk->notice, sizeof desk->notice, format, args);
+    va_end(args);
+    desk->urgent = urgent;
+    desk->notice_until_ms = now_ms + NOTICE_MS;
+}
+
+static bool learn(struct desk *desk, const struct desk_row *rows, int row_count,
+                  const struct entry *entries, size_t count)
+{
+    struct fold *folds[] = {desk->fold, desk->own};
+    for (int i = 0; i < 2 && folds[i]; i++) {
+        for (int row = 0; row < row_count; row++) {
+            if (fold_desk(folds[i], &rows[row])) {
+                return false;
+            }
+        }
+        if (fold_add_all(folds[i], entries, count)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Takes the roles that the session was opened for. */
+static bool claim(struct desk *desk, uint8_t roles, int64_t now_ms)
+{
+    static const enum entry_code codes[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    for (int i = 0; i < 3; i++) {
+        if ((roles >> i & 1) && fold_official(desk->fold, codes[i]) != desk->root) {
+            struct entry entry = write_blank(desk, ENTRY_OFFICIAL, now_ms);
+            entry.code = (uint8_t)codes[i];
+            /* Newer than what any other desk has written, else the claim would not hold. */
+            int64_t newest = fold_newest_ms(desk->fold) + 1;
+            if (!write_entry(desk, entry, now_ms > newest ? now_ms : newest)) {
+                return false;
+            }
+        }
+    }
+    return true;
+}
+
+/* What the tagger must know on coming back. */
+static void greet(struct desk *desk, bool resumed, int64_t now_ms)
+{
+    char left[WHEN_SIZE];
+    const struct round_clock *clock = fold_clock(session_fold(desk));
+    struct clock_face face = desk_clock(desk, now_ms);
+    if (!resumed) {
+        return;
+    }
+    if (face.state == CLOCK_RUNNING) {
+        session_notice(desk, now_ms, true,
+                       "resumed: the clock kept running, %s left in round %d; Left/Right put it "
+                       "right, Enter stops it",
+                       when_clock(left, face.remaining_ms + 999), face.round);
+    } else if (clock->running) {
+        session_notice(desk, now_ms, true,
+                       "resumed: the clock kept running and round %d has ended; Left brings it "
+                       "back by a second",
+                       face.round);
+    } else {
+        session_notice(desk, now_ms, false, "resumed in round %d", face.round);
+    }
+    desk->notice_until_ms = now_ms + 4 * NOTICE_MS;
+}
+
+struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
+{
+    struct clock_plan plan = clock_plan(&setup->rules, setup->bout.rounds);
+    struct desk *desk = calloc(1, sizeof *desk);
+    if (!desk) {
+        return NULL;
+    }
+    desk->bout = setup->bout;
+    desk->rules = setup->rules;
+    desk->keymap = setup->keymap;
+    desk->self = setup->self;
+    desk->root = setup->desks[setup->self].root;
+    desk->next_seq = 1;
+    desk->cursor = ENTRY_NONE;
+    desk->armed = ACTION_NONE;
+    desk->repeat.key = KEY_OF_NONE;
+    desk->fold = fold_new(&plan, &desk->bout, FOLD_OFFICIAL);
+    if (!desk->fold ||
+        !learn(desk, setup->desks, setup->desk_count, setup->entries, setup->entry_count)) {
+        goto failed;
+    }
+    bool was_official = fold_official(desk->fold, CODE_RED) == desk->root ||
+                        fold_official(desk->fold, CODE_BLUE) == desk->root;
+    if (setup->claim == 0 && !was_official) {
+        desk->own = fold_new(&plan, &desk->bout, desk->root);
+        if (!desk->own) {
+            goto failed;
+        }
+        for (int i = 0; i < setup->desk_count; i++) {
+            if (fold_desk(desk->own, &setup->desks[i])) {
+                goto failed;
+            }
+        }
+        if (fold_add_all(desk->own, setup->entries, setup->entry_count)) {
+            goto failed;
+        }
+    }
+    const struct entry *entries = NULL;
+    size_t count = fold_entries(desk->fold, &entries);
+    bool resumed = false;
+    for (size_t i = 0; i < count; i++) {
+        const struct entry *entry = &entries[i];
+        if (session_owns(desk, entry->name)) {
+            resumed = true;
+            desk->newest_ms = entry->utc_ms;
+            if (!steps_replay(desk, entry)) {
+                goto failed;
+            }
+        }
+        if (entry->name.desk == desk->self && entry->name.seq >= desk->next_seq) {
+            desk->next_seq = entry->name.seq + 1;
+        }
+    }
+    if (!claim(desk, setup->claim, now_ms)) {
+        goto failed;
+    }
+    greet(desk, resumed, now_ms);
+    return desk;
+
+failed:
+    desk_free(desk);
+    return NULL;
+}
+
+void desk_free(struct desk *desk)
+{
+    if (desk) {
+        fold_free(desk->fold);
+        fold_free(desk->own);
+        free(desk->fresh);
+        free(desk->done.step);
+        free(desk->undone.step);
+        free(desk->order);
+        free(desk);
+    }
+}
+
+int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
+               const struct entry *entries, size_t count)
+{
+    if (!learn(desk, rows, row_count, entries, count)) {
+        return ERROR_MEMORY;
+    }
+    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+        log_refresh(desk);
+    }
+    return 0;
+}
+
+size_t desk_take(struct desk *desk, const struct entry **out)
+{
+    *out = desk->fresh;
+    size_t count = desk->fresh_count;
+    desk->fresh_count = 0;
+    return count;
+}
+
+const struct bout *desk_bout(const struct desk *desk)
+{
+    return &desk->bout;
+}
+
+const struct rules *desk_rules(const struct desk *desk)
+{
+    return &desk->rules;
+}
+
+const struct keymap *desk_keymap(const struct desk *desk)
+{
+    return &desk->keymap;
+}
+
+const struct fold *desk_fold(const struct desk *desk)
+{
+    return session_fold(desk);
+}
+
+const struct desk_row *desk_self(const struct desk *desk)
+{
+    const struct desk_row *rows = NULL;
+    fold_desks(desk->fold, &rows);
+    return &rows[desk->self];
+}
+
+bool desk_is_official(const struct desk *desk, enum entry_code what)
+{
+    return fold_official(desk->fold, what) == desk->root;
+}
+
+struct clock_face desk_clock(const struct desk *desk, int64_t now_ms)
+{
+    return clock_read(fold_clock(session_fold(desk)), now_ms);
+}
+
+enum desk_mode desk_mode(const struct desk *desk)
+{
+    return desk->mode;
+}
+
+enum corner desk_prompt(const struct desk *desk)
+{
+    return desk->prompt;
+}
+
+enum desk_page desk_page(const struct desk *desk)
+{
+    return desk->page;
+}
+
+bool desk_help(const struct desk *desk)
+{
+    return desk->help;
+}
+
+const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent)
+{
+    *urgent = desk->urgent;
+    return now_ms < desk->notice_until_ms ? desk->notice : "";
+}
+
+bool desk_hit(const struct desk *desk, int64_t now_ms, struct strike *out)
+{
+    *out = desk->hit;
+    return now_ms < desk->hit_until_ms;
+}
+
+bool desk_lookup(const struct desk *desk, struct strike *out)
+{
+    *out = desk->asked;
+    return desk->has_asked;
+}
+
+int64_t desk_next_change(const struct desk *desk, int64_t now_ms)
+{
+    int64_t next = clock_next_change(fold_clock(session_fold(desk)), now_ms);
+    const int64_t ends[] = {desk->hit_until_ms, desk->notice_until_ms, desk->mode_until_ms};
+    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
+        if (ends[i] > now_ms && ends[i] < next) {
+            next = ends[i];
+        }
+    }
+    return next;
+}

@@ -1,0 +1,470 @@
+#include "ringtally/card.h"
+
+#include <ctype.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/embedded.h"
+#include "ringtally/entry.h"
+#include "ringtally/ini.h"
+#include "ringtally/text.h"
+#include "ringtally/when.h"
+
+#define SHORT_COLUMNS 12
+#define BOUT_MAX      999
+
+const char *const bout_fields[] = {
+    "weight",      "rules",      "rounds",    "red.name",   "red.short",   "red.stance",
+    "red.from",    "red.record", "blue.name", "blue.short", "blue.stance", "blue.from",
+    "blue.record", "referee",    "judges",    NULL,
+};
+
+/* The panel's name where the card gives none: the whole name, or its last word, cut to fit. */
+static void short_from_name(char *out, size_t size, const char *name)
+{
+    char fitted[4 * SHORT_COLUMNS + 8] = "";
+    const char *word = strrchr(name, ' ');
+    const char *best = text_width(name) <= SHORT_COLUMNS || !word ? name : word + 1;
+    text_fit(fitted, sizeof fitted, best, SHORT_COLUMNS, false);
+    if (!text_clean(out, size, fitted)) { /* drops the padding */
+        out[0] = '\0';
+    }
+}
+
+/* Cleaned text that may be empty. */
+static int set_text(char *out, size_t size, const char *field, const char *value, struct error *err)
+{
+    char clean[512] = "";
+    if (!text_clean(clean, sizeof clean, value) || strlen(clean) >= size) {
+        return error_set(err, ERROR_FAILED, "%s: longer than %d bytes, or not UTF-8", field,
+                         (int)size - 1);
+    }
+    memcpy(out, clean, strlen(clean) + 1);
+    return 0;
+}
+
+static int set_name(struct fighter *fighter, const char *field, const char *value,
+                    struct error *err)
+{
+    char derived[sizeof fighter->short_name] = "";
+    short_from_name(derived, sizeof derived, fighter->name);
+    bool follows = !fighter->short_name[0] || strcmp(fighter->short_name, derived) == 0;
+    int code = set_text(fighter->name, sizeof fighter->name, field, value, err);
+    if (!code && follows) {
+        short_from_name(fighter->short_name, sizeof fighter->short_name, fighter->name);
+    }
+    return code;
+}
+
+static int set_short(struct fighter *fighter, const char *field, const char *value,
+                     struct error *err)
+{
+    char clean[sizeof fighter->short_name] = "";
+    int code = set_text(clean, sizeof clean, field, value, err);
+    if (code) {
+        return code;
+    }
+    if (text_width(clean) > SHORT_COLUMNS) {
+        return error_set(err, ERROR_FAILED, "%s = %s: wider than %d columns", field, clean,
+                         SHORT_COLUMNS);
+    }
+    memcpy(fighter->short_name, clean, sizeof clean);
+    if (!clean[0]) {
+        short_from_name(fighter->short_name, sizeof fighter->short_name, fighter->name);
+    }
+    return 0;
+}
+
+static int set_fighter(struct fighter *fighter, const char *field, const char *value,
+                       struct error *err)
+{
+    const char *part = strchr(field, '.') + 1;
+    if (strcmp(part, "name") == 0) {
+        return set_name(fighter, field, value, err);
+    }
+    if (strcmp(part, "short") == 0) {
+        return set_short(fighter, field, value, err);
+    }
+    if (strcmp(part, "stance") == 0) {
+        int stance = name_index(stance_names, STANCE_COUNT, value);
+        if (stance < 0) {
+            return error_set(err, ERROR_FAILED, "%s = %s: orthodox, southpaw or square is needed",
+                             field, value);
+        }
+        fighter->stance = (uint8_t)stance;
+        return 0;
+    }
+    return strcmp(part, "from") == 0
+               ? set_text(fighter->from, sizeof fighter->from, field, value, err)
+               : set_text(fighter->record, sizeof fighter->record, field, value, err);
+}
+
+static int set_rules(struct bout *bout, const char *value, struct error *err)
+{
+    char file[64] = "";
+    snprintf(file, sizeof file, "rules/%s.ini", value);
+    if (strlen(value) >= sizeof bout->rules || !embedded_find(file)) {
+        return error_set(err, ERROR_FAILED, "rules = %s: there are no such rules", value);
+    }
+    memcpy(bout->rules, value, strlen(value) + 1);
+    return 0;
+}
+
+static int set_rounds(struct bout *bout, const char *value, struct error *err)
+{
+    char *end = NULL;
+    long rounds = strtol(value, &end, 10);
+    if (*end || rounds < 0 || rounds > ROUND_MAX || (*value && !isdigit((unsigned char)*value))) {
+        return error_set(err, ERROR_FAILED,
+                         "rounds = %s: a whole number from 1 to %d, or nothing (as the rules say)",
+                         value, ROUND_MAX);
+    }
+    bout->rounds = (int)rounds;
+    return 0;
+}
+
+static int set_judges(struct bout *bout, const char *value, struct error *err)
+{
+    struct bout fresh = {0};
+    while (*value) {
+        char name[256] = "";
+        size_t size = strcspn(value, ",");
+        if (size >= sizeof name) {
+            return error_set(err, ERROR_FAILED, "judges: a name longer than %d bytes",
+                             (int)sizeof fresh.judge[0] - 1);
+        }
+        memcpy(name, value, size);
+        value += size + (value[size] == ',');
+        char clean[sizeof fresh.judge[0]] = "";
+        int code = set_text(clean, sizeof clean, "judges", name, err);
+        if (code) {
+            return code;
+        }
+        if (clean[0] && fresh.judges == JUDGE_MAX) {
+            return error_set(err, ERROR_FAILED, "judges: more than %d", JUDGE_MAX);
+        }
+        if (clean[0]) {
+            memcpy(fresh.judge[fresh.judges++], clean, sizeof clean);
+        }
+    }
+    bout->judges = fresh.judges;
+    memcpy(bout->judge, fresh.judge, sizeof fresh.judge);
+    return 0;
+}
+
+/* Index of the field, or -1. */
+static int field_index(const char *field)
+{
+    for (int i = 0; bout_fields[i]; i++) {
+        if (strcmp(bout_fields[i], field) == 0) {
+            return i;
+        }
+    }
+    return -1;
+}
+
+int bout_set(struct bout *bout, const char *field, const char *value, struct error *err)
+{
+    if (field_index(field) < 0) {
+        return error_set(err, ERROR_FAILED, "a bout knows no %s", field);
+    }
+    if (strcmp(field, "weight") == 0) {
+        return set_text(bout->weight, sizeof bout->weight, field, value, err);
+    }
+    if (strcmp(field, "rules") == 0) {
+        return set_rules(bout, value, err);
+    }
+    if (strcmp(field, "rounds") == 0) {
+        return set_rounds(bout, value, err);
+    }
+    if (strcmp(field, "referee") == 0) {
+        return set_text(bout->referee, sizeof bout->referee, field, value, err);
+    }
+    if (strcmp(field, "judges") == 0) {
+        return set_judges(bout, value, err);
+    }
+    return set_fighter(&bout->fighter[field[0] == 'r' ? CORNER_RED : CORNER_BLUE], field, value,
+                       err);
+}
+
+static void get_judges(const struct bout *bout, char *out, size_t size)
+{
+    size_t used = 0;
+    for (int i = 0; i < bout->judges && used < size; i++) {
+        used += (size_t)snprintf(out + used, size - used, "%s%s", i ? ", " : "", bout->judge[i]);
+    }
+}
+
+int bout_get(const struct bout *bout, const char *field, char *out, size_t size)
+{
+    if (field_index(field) < 0) {
+        return false;
+    }
+    const struct fighter *fighter = &bout->fighter[field[0] == 'r' ? CORNER_RED : CORNER_BLUE];
+    const char *part = strchr(field, '.');
+    const char *text = "";
+    out[0] = '\0';
+    if (strcmp(field, "judges") == 0) {
+        get_judges(bout, out, size);
+        return true;
+    }
+    if (strcmp(field, "rounds") == 0) {
+        snprintf(out, size, bout->rounds ? "%d" : "", bout->rounds);
+        return true;
+    }
+    if (!part) {
+        text = strcmp(field, "weight") == 0  ? bout->weight
+               : strcmp(field, "rules") == 0 ? bout->rules
+                                             : bout->referee;
+    } else {
+        part++;
+        text = strcmp(part, "name") == 0     ? fighter->name
+               : strcmp(part, "short") == 0  ? fighter->short_name
+               : strcmp(part, "stance") == 0 ? stance_names[fighter->stance]
+               : strcmp(part, "from") == 0   ? fighter->from
+                                             : fighter->record;
+    }
+    snprintf(out, size, "%s", text);
+    return true;
+}
+
+int bout_check(const struct bout *bout, struct error *err)
+{
+    const struct fighter *red = &bout->fighter[CORNER_RED];
+    const struct fighter *blue = &bout->fighter[CORNER_BLUE];
+    const char *missing = !bout->rules[0]  ? "rules"
+                          : !red->name[0]  ? "red.name"
+                          : !blue->name[0] ? "blue.name"
+                                           : NULL;
+    if (bout->number < 1 || bout->number > BOUT_MAX) {
+        return error_set(err, ERROR_FAILED, "bout %d: a number from 1 to %d is needed",
+                         bout->number, BOUT_MAX);
+    }
+    if (missing) {
+        return error_set(err, ERROR_FAILED, "bout %d: %s is missing", bout->number, missing);
+    }
+    if (strcmp(red->name, blue->name) == 0) {
+        return error_set(err, ERROR_FAILED, "bout %d: both corners are %s", bout->number,
+                         red->name);
+    }
+    return 0;
+}
+
+static bool is_card_id(const char *id, size_t size)
+{
+    for (size_t i = 0; i < size; i++) {
+        if (!isalnum((unsigned char)id[i]) && (i == 0 || !strchr("-_.", id[i]))) {
+            return false;
+        }
+    }
+    return size > 0 && size < sizeof((struct card *)0)->id;
+}
+
+int bout_ref_parse(char card[48], int *number, const char *text, struct error *err)
+{
+    const char *slash = strchr(text, '/');
+    const char *digits = slash ? slash + 1 : text;
+    size_t size = slash ? (size_t)(slash - text) : 0;
+    char *end = NULL;
+    long value = isdigit((unsigned char)*digits) ? strtol(digits, &end, 10) : 0;
+    if (value < 1 || value > BOUT_MAX || *end || (slash && !is_card_id(text, size))) {
+        return error_set(err, ERROR_USAGE, "%s: not a bout: CARDID/NUMBER or NUMBER is needed",
+                         text);
+    }
+    memcpy(card, text, size);
+    card[size] = '\0';
+    *number = (int)value;
+    return 0;
+}
+
+struct parser {
+    struct card *card;
+    int room;
+    int bout;               /* index of the section being read; -1: [card] or none yet */
+    unsigned seen;          /* fields of this section read so far, by bit */
+    struct ini_place start; /* of this section's first line */
+};
+
+static int card_value(struct parser *parser, const char *key, const char *value,
+                      const struct ini_place *place, struct error *err)
+{
+    static const char *const keys[] = {"id", "title", "date", "venue"};
+    struct card *card = parser->card;
+    int index = name_index(keys, 4, key);
+    if (index < 0) {
+        return ini_fail(place, err, "[card] knows no %s", key);
+    }
+    if (parser->seen >> index & 1) {
+        return ini_fail(place, err, "%s is there twice", key);
+    }
+    parser->seen |= 1u << index;
+    char moment[64] = "";
+    switch (index) {
+    case 0:
+        if (!is_card_id(value, strlen(value))) {
+            return ini_fail(place, err,
+                            "id = %s: letters, digits, '-', '_' and '.' make an id, at most %d",
+                            value, (int)sizeof card->id - 1);
+        }
+        memcpy(card->id, value, strlen(value) + 1);
+        return 0;
+    case 1:
+        return ini_text(card->title, sizeof card->title, key, value, place, err);
+    case 2:
+        snprintf(moment, sizeof moment, "%sT00:00:00Z", value);
+        if (strlen(value) != sizeof card->date - 1 || when_parse(moment) == -1) {
+            return ini_fail(place, err, "date = %s: a day as YYYY-MM-DD is needed", value);
+        }
+        memcpy(card->date, value, sizeof card->date);
+        return 0;
+    default:
+        return ini_text(card->venue, sizeof card->venue, key, value, place, err);
+    }
+}
+
+/* A card may break a long list of judges over several `judges` lines. */
+static int judges_more(struct bout *bout, const char *value, struct error *err)
+{
+    char all[JUDGE_MAX * sizeof bout->judge[0] + 256] = "";
+    get_judges(bout, all, sizeof all);
+    size_t used = strlen(all);
+    snprintf(all + used, sizeof all - used, ", %s", value);
+    return bout_set(bout, "judges", all, err);
+}
+
+static int bout_value(struct parser *parser, const char *key, const char *value,
+                      const struct ini_place *place, struct error *err)
+{
+    struct bout *bout = &parser->card->bout[parser->bout];
+    struct error why = {0};
+    int index = field_index(key);
+    int code = 0;
+    if (index >= 0 && strcmp(key, "judges") == 0) {
+        code = judges_more(bout, value, &why);
+    } else if (index >= 0 && parser->seen >> index & 1) {
+        return ini_fail(place, err, "%s is there twice", key);
+    } else {
+        code = bout_set(bout, key, value, &why);
+    }
+    parser->seen |= index >= 0 ? 1u << index : 0;
+    return code ? ini_fail(place, err, "%s", why.text) : 0;
+}
+
+static int bout_end(const struct parser *parser, struct error *err)
+{
+    struct error why = {0};
+    if (parser->bout >= 0 && bout_check(&parser->card->bout[parser->bout], &why)) {
+        return ini_fail(&parser->start, err, "%s", why.text);
+    }
+    return 0;
+}
+
+static int bout_begin(struct parser *parser, int number, const struct ini_place *place,
+                      struct error *err)
+{
+    struct card *card = parser->card;
+    for (int i = 0; i < card->bouts; i++) {
+        if (card->bout[i].number == number) {
+            return ini_fail(place, err, "[bout %d] is there twice", number);
+        }
+    }
+    if (card->bouts == parser->room) {
+        int room = parser->room ? parser->room * 2 : 16;
+        struct bout *more = realloc(card->bout, (size_t)room * sizeof *more);
+        if (!more) {
+            return error_memory(err);
+        }
+        card->bout = more;
+        parser->room = room;
+    }
+    parser->bout = card->bouts++;
+    card->bout[parser->bout] = (struct bout){.number = number};
+    return 0;
+}
+
+/* 0 for [card], the number of a [bout N], -1 for anything else. */
+static int section_number(const char *section)
+{
+    if (strcmp(section, "card") == 0) {
+        return 0;
+    }
+    char *end = NULL;
+    if (strncmp(section, "bout ", 5) != 0 || !isdigit((unsigned char)section[5])) {
+        return -1;
+    }
+    long number = strtol(section + 5, &end, 10);
+    return *end || number < 1 || number > BOUT_MAX ? -1 : (int)number;
+}
+
+static int on_value(void *user, const char *section, const char *key, const char *value,
+                    const struct ini_place *place, struct error *err)
+{
+    struct parser *parser = user;
+    int number = section_number(section);
+    int current = parser->bout < 0 ? 0 : parser->card->bout[parser->bout].number;
+    int code = 0;
+    if (number < 0) {
+        return ini_fail(place, err, "[%s]: [card] or [bout 1] to [bout %d] is needed", section,
+                        BOUT_MAX);
+    }
+    if (number != current) {
+        code = bout_end(parser, err);
+        if (!code && number == 0) {
+            code = ini_fail(place, err, "[card] comes first, and once");
+        } else if (!code) {
+            code = bout_begin(parser, number, place, err);
+        }
+        parser->seen = 0;
+        parser->start = *place;
+    }
+    if (code) {
+        return code;
+    }
+    return number == 0 ? card_value(parser, key, value, place, err)
+                       : bout_value(parser, key, value, place, err);
+}
+
+static int by_number(const void *a, const void *b)
+{
+    return ((const struct bout *)a)->number - ((const struct bout *)b)->number;
+}
+
+int card_parse(struct card *out, const char *text, size_t size, const char *file, struct error *err)
+{
+    struct card card = {0};
+    struct parser parser = {.card = &card, .bout = -1, .start = {file, 1}};
+    int code = ini_read(text, size, file, on_value, &parser, err);
+    if (!code) {
+        code = bout_end(&parser, err);
+    }
+    if (code) {
+        goto cleanup;
+    }
+    const char *missing = !card.id[0]      ? "an id in [card]"
+                          : !card.title[0] ? "a title in [card]"
+                          : !card.date[0]  ? "a date in [card]"
+                          : !card.bouts    ? "a [bout 1]"
+                                           : NULL;
+    if (missing) {
+        code = error_set(err, ERROR_FAILED, "%s: a card needs %s", file, missing);
+        goto cleanup;
+    }
+    for (int i = 0; i < card.bouts; i++) {
+        memcpy(card.bout[i].card, card.id, sizeof card.id);
+    }
+    qsort(card.bout, (size_t)card.bouts, sizeof *card.bout, by_number);
+    *out = card;
+    card = (struct card){0};
+
+cleanup:
+    card_release(&card);
+    return code;
+}
+
+void card_release(struct card *card)
+{
+    free(card->bout);
+    *card = (struct card){0};
+}

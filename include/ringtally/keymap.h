@@ -94,5 +94,5 @@ struct meaning keymap_find(const struct keymap *map, int32_t key);
 /* The key that a word or a single character names ("Space", "q", "Semicolon"), or KEY_OF_NONE. */
 int32_t key_from_name(const char *name);
 /* Its name as a key script writes it: one printable character or a word. */
-const char *key_name(char out[16], int32_t key);
+const char *key_word(char out[16], int32_t key);
 #endif

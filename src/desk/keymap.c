@@ -18,7 +18,7 @@ const char *const action_help[ACTION_COUNT] = {
 #undef X
 };
 
-/* Words for keys: `script` marks those that a key script and key_name use; the others spell
+/* Words for keys: `script` marks those that a key script and key_word use; the others spell
  * characters that are awkward in INI. */
 static const struct key_word {
     const char *word;
@@ -77,7 +77,7 @@ int32_t key_from_name(const char *name)
     return point[0];
 }
 
-const char *key_name(char out[16], int32_t key)
+const char *key_word(char out[16], int32_t key)
 {
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         if (words[i].key == key && words[i].script) {

@@ -27,7 +27,7 @@ static void strike_key(struct desk *desk, struct strike strike, int32_t key, int
 {
     char name[16];
     if (!rules_allow(&desk->rules, strike.limb, strike.target)) {
-        session_notice(desk, now_ms, true, "%s: %s has no %s to the %s", key_name(name, key),
+        session_notice(desk, now_ms, true, "%s: %s has no %s to the %s", key_word(name, key),
                        desk->rules.title, limb_words[strike.limb], target_names[strike.target]);
         return;
     }
@@ -350,7 +350,7 @@ static bool drop_repeat(struct desk *desk, int32_t key, struct meaning meaning, 
     if (verdict == REPEAT_HELD && desk->mode == DESK_LIVE) {
         take_back_repeat(desk, meaning, now_ms);
     }
-    session_notice(desk, now_ms, true, "%s is held down: %d repeats dropped", key_name(name, key),
+    session_notice(desk, now_ms, true, "%s is held down: %d repeats dropped", key_word(name, key),
                    desk->repeat.dropped);
     return true;
 }
@@ -399,7 +399,7 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
         desk->help = false;
         desk->has_asked = false;
     } else {
-        session_notice(desk, now_ms, false, "%s is a free key", key_name(name, key));
+        session_notice(desk, now_ms, false, "%s is a free key", key_word(name, key));
     }
     return 0;
 }

@@ -125,6 +125,6 @@ const char *keyscript_line(char out[64], int64_t at_ms, int32_t key)
 {
     char name[16];
     snprintf(out, 64, "%lld.%03d %s\n", (long long)(at_ms / 1000), (int)(at_ms % 1000),
-             key_name(name, key));
+             key_word(name, key));
     return out;
 }

@@ -23,6 +23,9 @@ int screen_signal_fd(void);
 int screen_wake_fd(void);
 void screen_drain(void);
 
+/* True once the terminal is gone or the process was asked to end (SIGHUP, SIGTERM). */
+bool screen_hangup(void);
+
 /* Size now; takes a pending resize over. */
 void screen_size(int *rows, int *columns);
 bool screen_is_ascii(void); /* the locale has no UTF-8 */

@@ -35,4 +35,8 @@ int counts_table(struct buf *out, const struct sheet_view *view, struct error *e
  * formula gets a leading apostrophe. */
 void csv_cell(struct buf *out, const char *text);
 
+/* The card, for people and for machines. */
+int card_table(struct buf *out, const struct card *card, struct error *err);
+int card_json(struct buf *out, const struct card *card, struct error *err);
+
 #endif

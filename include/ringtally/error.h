@@ -27,7 +27,7 @@ struct error {
 #endif
 
 /* Sets the message unless one is there already; returns `code`. `err` may be NULL.
- * Control characters in the text become '?', so that a name in it cannot drive a terminal. */
+ * What must not reach a terminal becomes '?', so that a name in it cannot drive a terminal. */
 int error_set(struct error *err, int code, const char *format, ...) PRINTF_LIKE(3, 4);
 
 /* "out of memory", ERROR_MEMORY. */

@@ -10,7 +10,8 @@
  * input. */
 int file_read(char **out, size_t *size, const char *path, struct error *err);
 
-/* Writes the file beside its name and renames it, so that no reader ever sees half of it. */
+/* Writes the file beside its name and renames it, so that no reader ever sees half of it. A
+ * device or a pipe is written into. */
 int file_write(const char *path, const char *text, size_t size, struct error *err);
 
 #endif

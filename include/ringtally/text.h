@@ -14,17 +14,23 @@ bool text_clean(char *out, size_t size, const char *text);
 /* True where the bytes are valid UTF-8 without NUL. */
 bool text_is_utf8(const char *text, size_t size);
 
-/* Terminal columns that the text takes (wide characters two, combining ones none). */
+/* Overwrites with '?' each byte of what must never reach a terminal: controls, direction overrides,
+ * line breaks, bytes that are no UTF-8. */
+void text_defuse(char *text);
+
+/* Terminal columns that the text takes, by the rule of wcwidth, which curses and terminals follow:
+ * wide characters two, combining ones none, spacing marks one. */
 int text_width(const char *text);
 
 /* Writes the text cut or padded to exactly `width` columns into out[size] (an ellipsis marks a cut;
- * `ascii` makes it a '~'). Negative width: aligned to the right. size >= 4 * |width| + 8 always
- * fits. */
+ * `ascii` makes it a '~'). Negative width: aligned to the right. With size >= 4 *
+ * |width| + 8 the width is always kept; where marks heaped on a letter need more, the text is cut.
+ */
 void text_fit(char *out, size_t size, const char *text, int width, bool ascii);
 
-/* Reads one grapheme cluster at *text and moves *text behind it: up to `max` code points into
- * `points`, their number into *count, their columns returned. At the end returns -1. Never reads
- * past the NUL. */
+/* Reads what one terminal cell shows at *text (a spacing character with the combining ones behind
+ * it) and moves *text behind it: up to `max` code points into `points`, their number into *count,
+ * the columns returned. At the end returns -1. Never reads past the NUL. */
 int text_grapheme(const char **text, int32_t *points, int max, int *count);
 
 /* Writes the code point as UTF-8 with its NUL; returns its bytes (1 to 4). */

@@ -13,7 +13,7 @@ const char *when_rfc3339(char out[WHEN_SIZE], int64_t utc_ms);
 /* The moment that an RFC 3339 text names; -1 where it is none. */
 int64_t when_parse(const char *text);
 /* A span as a round clock shows it: "2:31"; what remains is rounded up, what has passed down: the
- * caller chooses. */
+ * caller chooses. A negative one is "0:00". */
 const char *when_clock(char out[WHEN_SIZE], int64_t ms);
 /* The moment now, by the wall. */
 int64_t when_now(void);

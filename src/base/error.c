@@ -3,6 +3,8 @@
 #include <stdarg.h>
 #include <stdio.h>
 
+#include "ringtally/text.h"
+
 int error_set(struct error *err, int code, const char *format, ...)
 {
     if (!err || err->code) {
@@ -13,11 +15,7 @@ int error_set(struct error *err, int code, const char *format, ...)
     va_start(args, format);
     vsnprintf(err->text, sizeof err->text, format, args);
     va_end(args);
-    for (char *c = err->text; *c; c++) {
-        if ((unsigned char)*c < 0x20 || *c == 0x7f) {
-            *c = '?';
-        }
-    }
+    text_defuse(err->text);
     return code;
 }
 

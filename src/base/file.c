@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -59,10 +60,39 @@ cleanup:
     return code;
 }
 
+static bool write_all(int fd, const char *text, size_t size)
+{
+    for (size_t done = 0; done < size;) {
+        ssize_t wrote = write(fd, text + done, size - done);
+        if (wrote < 0 && errno != EINTR) {
+            return false;
+        }
+        done += wrote > 0 ? (size_t)wrote : 0;
+    }
+    return true;
+}
+
+/* A device or a pipe has no half-written state, and must not be replaced by a file. */
+static int write_through(const char *path, const char *text, size_t size, struct error *err)
+{
+    int fd = open(path, O_WRONLY | O_CLOEXEC | O_NOCTTY);
+    bool done = fd >= 0 && write_all(fd, text, size);
+    int cause = errno;
+    if (fd >= 0 && close(fd) && done) {
+        done = false;
+        cause = errno;
+    }
+    return done ? 0 : error_set(err, ERROR_FAILED, "%s: %s", path, strerror(cause));
+}
+
 int file_write(const char *path, const char *text, size_t size, struct error *err)
 {
     int code = 0;
     int fd = -1;
+    struct stat there = {0};
+    if (stat(path, &there) == 0 && !S_ISREG(there.st_mode)) {
+        return write_through(path, text, size, err);
+    }
     size_t room = strlen(path) + 8;
     char *beside = malloc(room);
     if (!beside) {
@@ -74,15 +104,8 @@ int file_write(const char *path, const char *text, size_t size, struct error *er
         code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
         goto cleanup;
     }
-    for (size_t done = 0; done < size;) {
-        ssize_t wrote = write(fd, text + done, size - done);
-        if (wrote < 0 && errno == EINTR) {
-            continue;
-        }
-        if (wrote < 0) {
-            goto failed;
-        }
-        done += (size_t)wrote;
+    if (!write_all(fd, text, size)) {
+        goto failed;
     }
     mode_t mask = umask(0);
     umask(mask);

@@ -65,12 +65,16 @@ int ini_read(const char *text, size_t size, const char *file, ini_visitor *visit
         reader.at += 3;
     }
     int line = ini_parse_stream(read_line, &reader, on_value, &reader);
+    /* inih reads on behind a line that it does not understand: that line's error came first. */
+    if (line > 0 && (!reader.code || line < reader.place.line)) {
+        reader.place.line = line;
+        if (err) {
+            *err = (struct error){0};
+        }
+        return ini_fail(&reader.place, err, "neither [section] nor key = value");
+    }
     if (reader.code) {
         return reader.code;
-    }
-    if (line > 0) {
-        reader.place.line = line;
-        return ini_fail(&reader.place, err, "neither [section] nor key = value");
     }
     return line < 0 ? error_memory(err) : 0;
 }

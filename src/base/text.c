@@ -41,6 +41,20 @@ static bool is_unwanted(utf8proc_int32_t point)
     }
 }
 
+void text_defuse(char *text)
+{
+    for (char *at = text; *at;) {
+        utf8proc_int32_t point = 0;
+        utf8proc_ssize_t step = utf8proc_iterate((const utf8proc_uint8_t *)at, -1, &point);
+        bool bad = step <= 0 || is_unwanted(point);
+        step = step <= 0 ? 1 : step;
+        if (bad) {
+            memset(at, '?', (size_t)step);
+        }
+        at += step;
+    }
+}
+
 bool text_clean(char *out, size_t size, const char *text)
 {
     bool done = false;
@@ -86,51 +100,84 @@ cleanup:
     return done;
 }
 
+/* Columns by the rule of wcwidth, which terminals and curses follow. It differs from utf8proc's in
+ * two places: a spacing mark (a vowel sign of an Indic script) has a column of its own, the middle
+ * and end of a Hangul syllable have none. */
+static int point_columns(utf8proc_int32_t point)
+{
+    const utf8proc_property_t *property = utf8proc_get_property(point);
+    if (property->boundclass == UTF8PROC_BOUNDCLASS_V ||
+        property->boundclass == UTF8PROC_BOUNDCLASS_T) {
+        return 0;
+    }
+    return property->category == UTF8PROC_CATEGORY_MC ? 1 : property->charwidth;
+}
+
+/* The code point at `at` and its length in bytes: U+FFFD and 1 for a byte that is no UTF-8. */
+static int point_at(const char *at, utf8proc_int32_t *point)
+{
+    utf8proc_ssize_t step = utf8proc_iterate((const utf8proc_uint8_t *)at, -1, point);
+    if (step <= 0) {
+        *point = 0xfffd;
+        step = 1;
+    }
+    return (int)step;
+}
+
 int text_grapheme(const char **text, int32_t *points, int max, int *count)
 {
-    const utf8proc_uint8_t *at = (const utf8proc_uint8_t *)*text;
+    const char *at = *text;
     int width = 0;
     int taken = 0;
-    utf8proc_int32_t before = 0;
-    utf8proc_int32_t state = 0;
     while (*at) {
         utf8proc_int32_t point = 0;
-        utf8proc_ssize_t step = utf8proc_iterate(at, -1, &point);
-        if (step <= 0) {
-            point = 0xfffd;
-            step = 1;
-        }
-        if (before && utf8proc_grapheme_break_stateful(before, point, &state)) {
+        int step = point_at(at, &point);
+        int columns = point_columns(point);
+        if (at != *text && columns > 0) {
             break;
         }
-        int columns = utf8proc_charwidth(point);
-        if (columns > width) {
-            width = columns;
-        }
+        width += columns;
         if (taken < max) {
             points[taken++] = point;
         }
-        before = point;
         at += step;
     }
-    if (!before) {
+    if (at == *text) {
         return -1;
     }
-    *text = (const char *)at;
+    *text = at;
     *count = taken;
     return width;
 }
 
 int text_width(const char *text)
 {
-    int32_t points[4];
-    int count = 0;
     int total = 0;
-    int width = 0;
-    while ((width = text_grapheme(&text, points, 4, &count)) >= 0) {
-        total += width;
+    while (*text) {
+        utf8proc_int32_t point = 0;
+        text += point_at(text, &point);
+        total += point_columns(point);
     }
     return total;
+}
+
+/* Bytes of the grapheme cluster at `at`, 0 at the end; its columns into *columns. */
+static size_t cluster_at(const char *at, int *columns)
+{
+    const char *start = at;
+    utf8proc_int32_t before = 0, state = 0;
+    *columns = 0;
+    while (*at) {
+        utf8proc_int32_t point = 0;
+        int step = point_at(at, &point);
+        if (before && utf8proc_grapheme_break_stateful(before, point, &state)) {
+            break;
+        }
+        *columns += point_columns(point);
+        before = point;
+        at += step;
+    }
+    return (size_t)(at - start);
 }
 
 void text_fit(char *out, size_t size, const char *text, int width, bool ascii)
@@ -151,17 +198,18 @@ void text_fit(char *out, size_t size, const char *text, int width, bool ascii)
         keep = room;
     }
     for (;;) {
-        const char *next = at;
-        int32_t points[4];
-        int count = 0;
-        int columns = text_grapheme(&next, points, 4, &count);
-        if (columns < 0 || used + columns > keep || bytes + (size_t)(next - at) + 4 > size) {
+        int columns = 0;
+        size_t step = cluster_at(at, &columns);
+        /* What is left of the width takes at least a byte a column, and two more for an ellipsis.
+         */
+        if (step == 0 || used + columns > keep ||
+            bytes + step + (size_t)(room - used - columns) + 3 > size) {
             break;
         }
-        memcpy(out + bytes, at, (size_t)(next - at));
-        bytes += (size_t)(next - at);
+        memcpy(out + bytes, at, step);
+        bytes += step;
         used += columns;
-        at = next;
+        at += step;
     }
     if (*at && room > 0 && used < room && bytes + 4 <= size) {
         const char *mark = ascii ? "~" : "\xe2\x80\xa6";

@@ -108,7 +108,7 @@ int64_t when_parse(const char *text)
 
 const char *when_clock(char out[WHEN_SIZE], int64_t ms)
 {
-    int64_t seconds = ms / 1000;
+    int64_t seconds = ms > 0 ? ms / 1000 : 0;
     snprintf(out, WHEN_SIZE, "%lld:%02d", (long long)(seconds / 60), (int)(seconds % 60));
     return out;
 }

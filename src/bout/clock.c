@@ -97,10 +97,7 @@ struct clock_face clock_read(const struct round_clock *clock, int64_t now_ms)
         face.remaining_ms = length - face.elapsed_ms;
         return face;
     }
-    face.ended_ms = clock->since_ms;
-    if (clock->running && clock->elapsed_ms < length) {
-        face.ended_ms += length - clock->elapsed_ms;
-    }
+    face.ended_ms = clock->since_ms + (clock->running ? length - clock->elapsed_ms : 0);
     if (clock->round >= clock->plan.rounds) {
         face.state = CLOCK_OVER;
         return face;

@@ -1,0 +1,115 @@
+/* The round clock. Times in milliseconds from an arbitrary moment. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include "ringtally/clock.h"
+
+static const struct clock_plan plan = {3, 1, 180000, 120000, 60000};
+
+static void apply(struct round_clock *clock, enum entry_code code, int round, int32_t elapsed,
+                  int64_t value, int64_t utc_ms)
+{
+    struct entry entry = {.kind = ENTRY_CLOCK,
+                          .code = (uint8_t)code,
+                          .round = (uint8_t)round,
+                          .elapsed_ms = elapsed,
+                          .value = value,
+                          .utc_ms = utc_ms};
+    clock_apply(clock, &entry);
+}
+
+static void check(const struct round_clock *clock, int64_t now, enum clock_state state, int round,
+                  int32_t remaining)
+{
+    struct clock_face face = clock_read(clock, now);
+    assert_int_equal(face.state, state);
+    assert_int_equal(face.round, round);
+    assert_int_equal(face.remaining_ms, remaining);
+}
+
+static void clock__read__a_round_ends_by_itself_and_rest_counts(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    check(&clock, 0, CLOCK_READY, 1, 180000);
+    apply(&clock, CODE_START, 1, 0, 0, 1000);
+    check(&clock, 1000, CLOCK_RUNNING, 1, 180000);
+    check(&clock, 180999, CLOCK_RUNNING, 1, 1);
+    check(&clock, 181000, CLOCK_REST, 1, 60000);
+    check(&clock, 200000, CLOCK_REST, 1, 41000);
+    check(&clock, 900000, CLOCK_REST, 1, 0);
+    apply(&clock, CODE_START, 2, 0, 0, 900000);
+    check(&clock, 900500, CLOCK_RUNNING, 2, 179500);
+    assert_int_equal(clock_ran(&clock, 1, 900500), 180000);
+    assert_int_equal(clock_ran(&clock, 2, 900500), 500);
+    assert_int_equal(clock_ran(&clock, 0, 900500), 180500);
+}
+
+static void clock__apply__a_stop_delays_the_bell(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    apply(&clock, CODE_START, 1, 0, 0, 0);
+    apply(&clock, CODE_STOP, 1, 60000, 0, 60000);
+    check(&clock, 90000, CLOCK_STOPPED, 1, 120000);
+    apply(&clock, CODE_START, 1, 60000, 0, 100000);
+    check(&clock, 219999, CLOCK_RUNNING, 1, 1);
+    check(&clock, 220000, CLOCK_REST, 1, 60000);
+    assert_int_equal(clock.stops[1], 1);
+}
+
+static void clock__apply__a_nudge_back_revives_a_round(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    apply(&clock, CODE_START, 1, 0, 0, 0);
+    check(&clock, 180300, CLOCK_REST, 1, 59700);
+    apply(&clock, CODE_NUDGE, 1, 180000, -1000, 180300);
+    check(&clock, 180300, CLOCK_RUNNING, 1, 700);
+    apply(&clock, CODE_NUDGE, 1, 179300, 1000, 180300);
+    check(&clock, 180300, CLOCK_REST, 1, 60000 - 300);
+}
+
+static void clock__read__over_after_the_last_round_and_extension(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    apply(&clock, CODE_START, 3, 0, 0, 0);
+    check(&clock, 180000, CLOCK_OVER, 3, 0);
+    apply(&clock, CODE_START, 4, 0, 0, 200000);
+    check(&clock, 200000, CLOCK_RUNNING, 4, 120000);
+    assert_true(clock_read(&clock, 200000).extension);
+    check(&clock, 320000, CLOCK_OVER, 4, 0);
+}
+
+static void clock__next_change__is_the_next_whole_second(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    assert_true(clock_next_change(&clock, 5) == INT64_MAX);
+    apply(&clock, CODE_START, 1, 0, 0, 1000);
+    assert_int_equal(clock_next_change(&clock, 1000), 2000);
+    assert_int_equal(clock_next_change(&clock, 1300), 2000);
+    apply(&clock, CODE_STOP, 1, 300, 0, 1300);
+    assert_true(clock_next_change(&clock, 1400) == INT64_MAX);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(clock__read__a_round_ends_by_itself_and_rest_counts),
+        cmocka_unit_test(clock__apply__a_stop_delays_the_bell),
+        cmocka_unit_test(clock__apply__a_nudge_back_revives_a_round),
+        cmocka_unit_test(clock__read__over_after_the_last_round_and_extension),
+        cmocka_unit_test(clock__next_change__is_the_next_whole_second),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

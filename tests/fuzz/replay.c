@@ -1,0 +1,106 @@
+/* replay.c: feeds every target with its seeds and with seeded damage to them: the same cases every
+ * time, with any compiler. `fuzz_replay TARGET` runs one. */
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/file.h"
+#include "targets.h"
+
+#define ROUNDS 4000
+
+static uint64_t state = 88172645463325252u;
+
+static size_t random_below(size_t limit)
+{
+    state ^= state << 13;
+    state ^= state >> 7;
+    state ^= state << 17;
+    return limit ? (size_t)(state % limit) : 0;
+}
+
+/* One to four bytes changed, cut out, doubled or put in. Returns the new size; text has room for
+ * size + 64. */
+static size_t damage(char *text, size_t size)
+{
+    static const char spice[] = "\0\n\r\t[];=:#\"'\\.-09\xff\xc3\xe2\x80\x9b\x1b";
+    for (size_t times = 1 + random_below(4); times-- > 0 && size > 0;) {
+        size_t at = random_below(size);
+        switch (random_below(5)) {
+        case 0:
+            text[at] = spice[random_below(sizeof spice)];
+            break;
+        case 1:
+            text[at] = (char)random_below(256);
+            break;
+        case 2: {
+            size_t gone = 1 + random_below(size - at < 40 ? size - at : 40);
+            memmove(text + at, text + at + gone, size - at - gone);
+            size -= gone;
+            break;
+        }
+        case 3: {
+            size_t more = 1 + random_below(size - at < 8 ? size - at : 8);
+            memmove(text + at + more, text + at, size - at);
+            size += more;
+            break;
+        }
+        default:
+            size = at;
+            break;
+        }
+    }
+    return size;
+}
+
+static int replay(const struct fuzz_target *target, const char *seed)
+{
+    char path[1024];
+    char *text = NULL;
+    size_t size = 0;
+    struct error err = {0};
+    snprintf(path, sizeof path, "%s/%s", SOURCE_DIR, seed);
+    if (file_read(&text, &size, path, &err)) {
+        fprintf(stderr, "%s\n", err.text);
+        return 1;
+    }
+    target->run(text, size);
+    for (int i = 0; i < ROUNDS; i++) {
+        char *copy = malloc(size + 64);
+        if (!copy) {
+            free(text);
+            return 1;
+        }
+        memcpy(copy, text, size);
+        size_t damaged = damage(copy, size);
+        /* An exact copy, so that a sanitizer sees a read beyond the end. */
+        char *exact = malloc(damaged ? damaged : 1);
+        if (!exact) {
+            free(copy);
+            free(text);
+            return 1;
+        }
+        memcpy(exact, copy, damaged);
+        target->run(exact, damaged);
+        free(exact);
+        free(copy);
+    }
+    free(text);
+    return 0;
+}
+
+int main(int argc, char **argv)
+{
+    int failed = 0;
+    int ran = 0;
+    for (const struct fuzz_target *target = fuzz_targets; target->name; target++) {
+        for (int i = 0; i < 4 && target->seeds[i]; i++) {
+            if (argc < 2 || strcmp(argv[1], target->name) == 0) {
+                failed |= replay(target, target->seeds[i]);
+                ran++;
+            }
+        }
+    }
+    return failed || !ran;
+}

@@ -79,6 +79,7 @@ struct entry {
     uint8_t kind, act, code; /* enum entry_kind, entry_act, entry_code */
     bool off_clock;          /* the round clock stood still at that moment */
     bool review;             /* flagged for review */
+    bool accepted;           /* somebody looked at it and let it stand */
     uint8_t round;           /* 1..ROUND_MAX */
     int32_t elapsed_ms;      /* on the round clock, running time since the round began */
     struct strike strike;    /* the fields that the kind uses; the rest zero */

@@ -62,6 +62,9 @@ size_t fold_subjects(const struct fold *fold, const struct subject **out);
 /* The subject of that name, or NULL. */
 const struct subject *fold_subject(const struct fold *fold, struct entry_name name);
 int fold_desks(const struct fold *fold, const struct desk_row **out);
+/* The entry that signed the record, where it is signed and was not reopened since; else NULL. */
+const struct entry *fold_signed(const struct fold *fold);
+
 /* The newest UTC of an entry; 0: none. */
 int64_t fold_newest_ms(const struct fold *fold);
 

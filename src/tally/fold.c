@@ -29,6 +29,7 @@ struct fold {
     struct round_clock clock;
     uint8_t stance[CORNER_COUNT];
     uint8_t position;
+    struct entry signature; /* code CODE_SIGN while the record is signed */
     int official[CODE_ALL]; /* root desk for CODE_RED, CODE_BLUE, CODE_CLOCK; -1: none */
 };
 
@@ -168,7 +169,8 @@ static void subject_judge(struct subject *subject)
 static void apply_new(struct fold *fold, const struct entry *entry, int root)
 {
     struct subject *subject = &fold->subjects[fold->subject_count++];
-    *subject = (struct subject){.now = *entry, .live = true, .last = entry->name, .changed_ms = entry->utc_ms};
+    *subject = (struct subject){
+        .now = *entry, .live = true, .last = entry->name, .changed_ms = entry->utc_ms};
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         if (official_for_corner(fold, corner) == root) {
             subject->official |= (uint8_t)(1u << corner);
@@ -238,6 +240,9 @@ static void apply(struct fold *fold, const struct entry *entry)
             fold->position = entry->strike.position;
         }
         break;
+    case ENTRY_SIGN:
+        fold->signature = *entry;
+        break;
     default:
         if (subject) {
             apply_new(fold, entry, root);
@@ -262,6 +267,7 @@ static void reset(struct fold *fold)
     clock_init(&fold->clock, &fold->plan);
     memcpy(fold->stance, fold->first_stance, sizeof fold->stance);
     fold->position = POSITION_OPEN;
+    fold->signature.code = CODE_NONE;
     for (int i = 0; i < CODE_ALL; i++) {
         fold->official[i] = fold->whose;
     }
@@ -457,6 +463,11 @@ int fold_desks(const struct fold *fold, const struct desk_row **out)
 {
     *out = fold->desks;
     return fold->desk_count;
+}
+
+const struct entry *fold_signed(const struct fold *fold)
+{
+    return fold->signature.code == CODE_SIGN ? &fold->signature : NULL;
 }
 
 int64_t fold_newest_ms(const struct fold *fold)

@@ -54,6 +54,8 @@ void desk_free(struct desk *desk);
 /* A key, read at `now_ms`. `unsaved` = entries not durable yet (leaving then asks once more).
  * Returns desk_wants bits. */
 unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved);
+/* Time passes without a key: prompts and an idle log under a running clock fall back to live. */
+void desk_tick(struct desk *desk, int64_t now_ms);
 /* A pasted block of that many characters was refused. */
 void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms);
 /* What other desks wrote (desk rows in index order, then entries). 0 or ERROR_MEMORY. */
@@ -83,6 +85,26 @@ bool desk_help(const struct desk *desk); /* the help is shown; keys stay live un
 const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent);
 /* The pad cell last hit (corner, limb, target), while it is to be marked; false when not. */
 bool desk_hit(const struct desk *desk, int64_t now_ms, struct strike *out);
+/* Which entries DESK_LOG walks. The last two take their value from the entry under the cursor. */
+enum desk_filter {
+    FILTER_ALL,
+    FILTER_LOOK, /* what wants a look: review.h */
+    FILTER_FLAGGED,
+    FILTER_RED,
+    FILTER_BLUE,
+    FILTER_LIMB,
+    FILTER_TARGET,
+    FILTER_COUNT
+};
+enum desk_filter desk_filter(const struct desk *desk);
+/* Words for the filter: "all", "to look at", "red", "left leg" ... */
+const char *desk_filter_words(const struct desk *desk);
+/* How many entries want a look now, and their reasons by index into fold_subjects (fold_subjects
+ * many). Valid until the next key or desk_learn. */
+size_t desk_looks(const struct desk *desk, const uint8_t **reasons);
+/* The record is signed: the desk takes no entries. */
+bool desk_is_read_only(const struct desk *desk);
+
 /* In DESK_LOG: the entries that are walked, newest moment first, as indexes into
  * fold_subjects(desk_fold). Valid until the next key or desk_learn. *cursor = place in *out of the
  * one under the cursor; -1: none. */

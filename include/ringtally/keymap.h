@@ -55,6 +55,7 @@ enum key {
     X(HELP, "help", "this help")                                                                   \
     X(SCORECARDS, "scorecards", "scorecards")                                                      \
     X(LOOKUP, "lookup", "look-up: a pad key shows its numbers")                                    \
+    X(FILTER, "filter", "in the log: show only some of the entries")                               \
     X(TAKEOVER, "takeover", "make this desk official (press twice)")                               \
     X(LEAVE, "leave", "leave the desk (asks twice)")
 

@@ -74,6 +74,12 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
     char left[WHEN_SIZE];
     const struct round_clock *clock = fold_clock(session_fold(desk));
     struct clock_face face = desk_clock(desk, now_ms);
+    const struct entry *signature = fold_signed(desk->fold);
+    if (signature) {
+        session_notice(desk, now_ms, true, "signed by %s: this desk only shows the record",
+                       signature->text);
+        return;
+    }
     if (!resumed) {
         return;
     }
@@ -146,9 +152,10 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
             desk->next_seq = entry->name.seq + 1;
         }
     }
-    if (!claim(desk, setup->claim, now_ms)) {
+    if (!desk_is_read_only(desk) && !claim(desk, setup->claim, now_ms)) {
         goto failed;
     }
+    log_refresh(desk);
     greet(desk, resumed, now_ms);
     return desk;
 
@@ -166,19 +173,28 @@ void desk_free(struct desk *desk)
         free(desk->done.step);
         free(desk->undone.step);
         free(desk->order);
+        free(desk->reasons);
         free(desk);
     }
+}
+
+bool desk_is_read_only(const struct desk *desk)
+{
+    return fold_signed(desk->fold) != NULL;
 }
 
 int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
                const struct entry *entries, size_t count)
 {
+    bool ran = fold_clock(session_fold(desk))->running;
     if (!learn(desk, rows, row_count, entries, count)) {
         return ERROR_MEMORY;
     }
-    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
-        log_refresh(desk);
+    bool runs = fold_clock(session_fold(desk))->running;
+    if ((desk->mode == DESK_LOG || desk->mode == DESK_INSERT) && runs && !ran) {
+        desk->mode = DESK_LIVE; /* another desk started the clock */
     }
+    log_refresh(desk);
     return 0;
 }
 

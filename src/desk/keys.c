@@ -293,6 +293,9 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
         desk->mode_until_ms = now_ms + PROMPT_MS;
         desk->has_asked = false;
         break;
+    case ACTION_FILTER:
+        log_enter(desk, now_ms);
+        break;
     case ACTION_TAKEOVER:
         takeover_key(desk, now_ms);
         break;
@@ -355,19 +358,36 @@ static bool drop_repeat(struct desk *desk, int32_t key, struct meaning meaning, 
     return true;
 }
 
-unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved)
+void desk_tick(struct desk *desk, int64_t now_ms)
+{
+    if (desk->mode_until_ms > 0 && now_ms >= desk->mode_until_ms) {
+        live(desk);
+    }
+}
+
+/* What may be done on a signed record. */
+static bool only_shows(enum action action)
+{
+    return action == ACTION_PAGE || action == ACTION_HELP || action == ACTION_LOOKUP ||
+           action == ACTION_LEAVE || action == ACTION_LOG_NEWER || action == ACTION_LOG_OLDER ||
+           action == ACTION_FILTER || action == ACTION_NONE;
+}
+
+static unsigned take_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved)
 {
     struct meaning meaning = keymap_find(&desk->keymap, key);
     char name[16];
     if (key == KEY_OF_NONE || drop_repeat(desk, key, meaning, now_ms)) {
         return 0;
     }
-    if (desk->mode_until_ms > 0 && now_ms >= desk->mode_until_ms) {
-        live(desk);
-    }
+    desk_tick(desk, now_ms);
     if (meaning.action != desk->armed) {
         desk->armed = ACTION_NONE;
         desk->leave_asked = 0;
+    }
+    if (desk_is_read_only(desk) && desk->mode != DESK_LOOKUP && !only_shows(meaning.action)) {
+        session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
+        return 0;
     }
     if ((desk->mode == DESK_INCIDENT || desk->mode == DESK_FOUL) && prompt_key(desk, key, now_ms)) {
         return 0;
@@ -402,6 +422,16 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
         session_notice(desk, now_ms, false, "%s is a free key", key_word(name, key));
     }
     return 0;
+}
+
+unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved)
+{
+    size_t before = desk->fresh_count;
+    unsigned wants = take_key(desk, key, now_ms, unsaved);
+    if (desk->fresh_count != before) {
+        log_refresh(desk);
+    }
+    return wants;
 }
 
 void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms)

@@ -1,7 +1,10 @@
 /* log_keys.c: walking the log of entries, and putting them right with the keys of the pad. */
 #include <stdlib.h>
 
+#include "ringtally/review.h"
 #include "session.h"
+
+#define LOG_IDLE_MS 10000
 
 /* By round, then by the moment spoken of: an inserted strike stands where it happened. */
 static bool is_later(const struct subject *a, const struct subject *b)
@@ -9,21 +12,64 @@ static bool is_later(const struct subject *a, const struct subject *b)
     return a->now.round != b->now.round ? a->now.round > b->now.round : a->now.at_ms > b->now.at_ms;
 }
 
+static bool passes(const struct desk *desk, const struct subject *subject, uint8_t reasons)
+{
+    const struct strike *strike = &subject->now.strike;
+    bool is_strike = subject->now.kind == ENTRY_STRIKE;
+    switch (desk->filter) {
+    case FILTER_LOOK:
+        return reasons != 0;
+    case FILTER_FLAGGED:
+        return subject->now.review;
+    case FILTER_RED:
+        return strike->corner == CORNER_RED;
+    case FILTER_BLUE:
+        return strike->corner == CORNER_BLUE;
+    case FILTER_LIMB:
+        return is_strike && strike->limb == desk->filter_of.limb;
+    case FILTER_TARGET:
+        return is_strike && strike->target == desk->filter_of.target;
+    default:
+        return true;
+    }
+}
+
+static bool make_room(struct desk *desk, size_t count)
+{
+    if (count > desk->order_room) {
+        long *more = realloc(desk->order, count * 2 * sizeof *more);
+        if (!more) {
+            return false;
+        }
+        desk->order = more;
+        desk->order_room = count * 2;
+    }
+    if (count > desk->reasons_room) {
+        uint8_t *more = realloc(desk->reasons, count * 2);
+        if (!more) {
+            return false;
+        }
+        desk->reasons = more;
+        desk->reasons_room = count * 2;
+    }
+    return true;
+}
+
 void log_refresh(struct desk *desk)
 {
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(session_fold(desk), &subjects);
     desk->order_count = 0;
-    if (count > desk->order_room) {
-        long *more = realloc(desk->order, count * 2 * sizeof *more);
-        if (!more) {
-            return;
-        }
-        desk->order = more;
-        desk->order_room = count * 2;
+    desk->looks = 0;
+    if (count == 0 || !make_room(desk, count)) {
+        return;
     }
+    desk->looks = review_reasons(desk->reasons, count, session_fold(desk), &desk->rules);
     /* Nearly in order already, so inserting is cheap. */
     for (size_t i = count; i-- > 0;) {
+        if (!passes(desk, &subjects[i], desk->reasons[i])) {
+            continue;
+        }
         size_t at = desk->order_count++;
         while (at > 0 && is_later(&subjects[i], &subjects[desk->order[at - 1]])) {
             desk->order[at] = desk->order[at - 1];
@@ -31,6 +77,30 @@ void log_refresh(struct desk *desk)
         }
         desk->order[at] = (long)i;
     }
+}
+
+size_t desk_looks(const struct desk *desk, const uint8_t **reasons)
+{
+    *reasons = desk->reasons;
+    return desk->looks;
+}
+
+enum desk_filter desk_filter(const struct desk *desk)
+{
+    return desk->filter;
+}
+
+const char *desk_filter_words(const struct desk *desk)
+{
+    static const char *const words[FILTER_COUNT] = {"all",  "to look at", "flagged", "red",
+                                                    "blue", "",           ""};
+    if (desk->filter == FILTER_LIMB) {
+        return limb_words[desk->filter_of.limb];
+    }
+    if (desk->filter == FILTER_TARGET) {
+        return target_names[desk->filter_of.target];
+    }
+    return words[desk->filter];
 }
 
 static long cursor_place(const struct desk *desk)
@@ -52,34 +122,56 @@ size_t desk_log(const struct desk *desk, const long **out, long *cursor)
     return desk->order_count;
 }
 
-static void move(struct desk *desk, long by)
+static void place_cursor(struct desk *desk, long place)
 {
     const struct subject *subjects = NULL;
     fold_subjects(session_fold(desk), &subjects);
-    long place = cursor_place(desk) + by;
     if (desk->order_count == 0) {
+        desk->cursor = ENTRY_NONE;
         return;
     }
-    if (place < 0) {
-        place = 0;
-    }
-    if (place >= (long)desk->order_count) {
-        place = (long)desk->order_count - 1;
-    }
+    long last = (long)desk->order_count - 1;
+    place = place < 0 ? 0 : place > last ? last : place;
     desk->cursor = subjects[desk->order[place]].now.name;
+}
+
+void log_next_filter(struct desk *desk)
+{
+    const struct subject *subject = fold_subject(session_fold(desk), desk->cursor);
+    if (desk->filter < FILTER_LIMB && subject) {
+        desk->filter_of = subject->now.strike;
+    }
+    desk->filter = (enum desk_filter)((desk->filter + 1) % FILTER_COUNT);
+    log_refresh(desk);
+    long place = cursor_place(desk);
+    place_cursor(desk, place);
+}
+
+/* Under a running clock the log closes by itself, so that live keys are not taken for amendments.
+ */
+static void stay(struct desk *desk, int64_t now_ms)
+{
+    bool runs = desk_clock(desk, now_ms).state == CLOCK_RUNNING;
+    desk->mode_until_ms = runs ? now_ms + LOG_IDLE_MS : 0;
 }
 
 void log_enter(struct desk *desk, int64_t now_ms)
 {
+    enum clock_state state = desk_clock(desk, now_ms).state;
+    desk->filter = FILTER_ALL;
     log_refresh(desk);
     if (desk->order_count == 0) {
         session_notice(desk, now_ms, false, "the log has no entries yet");
         return;
     }
+    /* In a rest it opens on what needs a look. */
+    if (state != CLOCK_RUNNING && desk->looks > 0) {
+        desk->filter = FILTER_LOOK;
+        log_refresh(desk);
+    }
     desk->mode = DESK_LOG;
-    desk->mode_until_ms = 0;
-    desk->cursor = ENTRY_NONE;
-    move(desk, 1);
+    stay(desk, now_ms);
+    place_cursor(desk, 0);
 }
 
 static void amend(struct desk *desk, const struct subject *subject, struct entry now,
@@ -129,8 +221,12 @@ static bool amend_by_action(struct desk *desk, const struct subject *subject, en
                             int64_t now_ms)
 {
     struct entry now = subject->now;
+    const struct subject *subjects = NULL;
+    fold_subjects(session_fold(desk), &subjects);
     if (action == ACTION_REVIEW) {
-        now.review = !now.review;
+        /* What wanted a look is accepted; anything else is flagged. */
+        now.accepted = desk->reasons[subject - subjects] != 0;
+        now.review = !now.accepted;
     } else if (now.kind != ENTRY_STRIKE) {
         return false;
     } else if (action == ACTION_RED_SWITCH || action == ACTION_BLUE_SWITCH) {
@@ -166,19 +262,26 @@ static void replace(struct desk *desk, const struct subject *subject, struct str
 
 bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
+    stay(desk, now_ms);
     const struct subject *subject = fold_subject(session_fold(desk), desk->cursor);
     if (key == KEY_OF_ESC) {
         desk->mode = desk->mode == DESK_INSERT ? DESK_LOG : DESK_LIVE;
+        desk->mode_until_ms = desk->mode == DESK_LIVE ? 0 : desk->mode_until_ms;
         return true;
     }
     if (meaning.action == ACTION_LOG_NEWER || meaning.action == ACTION_LOG_OLDER) {
         desk->mode = DESK_LOG;
-        move(desk, meaning.action == ACTION_LOG_NEWER ? -1 : 1);
+        place_cursor(desk, cursor_place(desk) + (meaning.action == ACTION_LOG_NEWER ? -1 : 1));
+        return true;
+    }
+    if (meaning.action == ACTION_FILTER) {
+        log_next_filter(desk);
         return true;
     }
     if (!subject) {
         return false;
     }
+    long place = cursor_place(desk);
     bool done = true;
     if (key == KEY_OF_DELETE) {
         toggle_void(desk, subject, now_ms);
@@ -196,5 +299,8 @@ bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now
         done = amend_by_action(desk, subject, meaning.action, now_ms);
     }
     log_refresh(desk);
+    if (cursor_place(desk) < 0) { /* it no longer passes the filter: on to the next */
+        place_cursor(desk, place);
+    }
     return done;
 }

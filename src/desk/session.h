@@ -36,6 +36,10 @@ struct desk {
     struct entry_name cursor; /* in DESK_LOG */
     long *order; /* what DESK_LOG walks: indexes into the subjects, newest moment first */
     size_t order_count, order_room;
+    uint8_t *reasons; /* review reasons by subject; as many as there are subjects */
+    size_t reasons_room, looks;
+    enum desk_filter filter;
+    struct strike filter_of; /* whose limb or target */
     struct strike asked;
     bool has_asked;
     int leave_asked;   /* how often leaving was asked for in a row */
@@ -78,6 +82,7 @@ bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now
 void log_enter(struct desk *desk, int64_t now_ms);
 /* Makes the list anew after the fold has changed. */
 void log_refresh(struct desk *desk);
+void log_next_filter(struct desk *desk);
 
 /* marks.c: what Space and the digits do to a strike, live and in the log. */
 /* Which mark an action puts on; false where it is none. *corner = whose digit; CORNER_NONE for

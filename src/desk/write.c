@@ -21,6 +21,10 @@ struct entry write_blank(const struct desk *desk, enum entry_kind kind, int64_t 
 
 bool write_entry(struct desk *desk, struct entry entry, int64_t now_ms)
 {
+    if (desk_is_read_only(desk)) {
+        session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
+        return false;
+    }
     if (desk->fresh_count == desk->fresh_room) {
         size_t room = desk->fresh_room ? desk->fresh_room * 2 : 64;
         struct entry *more = realloc(desk->fresh, room * sizeof *more);

@@ -204,6 +204,72 @@ static void desk__new__a_resumed_desk_goes_on(void **state)
     desk_free(desk);
 }
 
+static void desk__log__opens_on_what_wants_a_look(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk(NULL, 0, START);
+    const uint8_t *reasons = NULL;
+    const long *order = NULL;
+    long cursor = -1;
+    int64_t now = type(desk, "q!w'e~200000 r", START); /* two off the clock, one flagged */
+    assert_int_equal(desk_looks(desk, &reasons), 3);
+    now = type(desk, "^", now);
+    assert_int_equal(desk_mode(desk), DESK_LOG);
+    assert_int_equal(desk_filter(desk), FILTER_LOOK);
+    assert_int_equal(desk_log(desk, &order, &cursor), 3);
+    now = type(desk, "'", now); /* accepts r */
+    assert_int_equal(desk_looks(desk, &reasons), 2);
+    assert_int_equal(desk_log(desk, &order, &cursor), 2);
+    assert_int_equal(cursor, 0);
+    now = type(desk, "*", now); /* voids w */
+    assert_int_equal(desk_looks(desk, &reasons), 1);
+    now = type(desk, "g", now); /* amends q */
+    check(desk, 0, "3/0/0/0 0/0/0/0", "after the look");
+    assert_int_equal(fold_tally(desk_fold(desk))->all.corner[0].limb[LIMB_KNEE].attempted, 1);
+    type(desk, "!", now); /* the clock starts: live again */
+    assert_int_equal(desk_mode(desk), DESK_LIVE);
+    desk_free(desk);
+}
+
+static void desk__log__closes_by_itself_under_a_running_clock(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk(NULL, 0, START);
+    int64_t now = type(desk, "!q^", START);
+    assert_int_equal(desk_mode(desk), DESK_LOG);
+    type(desk, "~20000 w", now);
+    assert_int_equal(desk_mode(desk), DESK_LIVE);
+    check(desk, 0, "2/0/0/0 0/0/0/0", "live again");
+    desk_free(desk);
+}
+
+static void desk__key__a_signed_record_takes_nothing(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk(NULL, 0, START);
+    const struct entry *entries = NULL;
+    struct entry kept[16];
+    int64_t now = type(desk, "!qw", START);
+    size_t count = desk_take(desk, &entries);
+    memcpy(kept, entries, count * sizeof *kept);
+    desk_free(desk);
+    struct entry sign = kept[count - 1];
+    sign.kind = ENTRY_SIGN;
+    sign.code = CODE_SIGN;
+    sign.name.seq = sign.subject.seq = kept[count - 1].name.seq + 1;
+    sign.utc_ms = ++now;
+    memset(&sign.strike, 0, sizeof sign.strike);
+    snprintf(sign.text, sizeof sign.text, "ana");
+    assert_null(entry_fault(&sign, 1));
+    kept[count++] = sign;
+    desk = open_desk(kept, count, now + 1000);
+    assert_true(desk_is_read_only(desk));
+    type(desk, "e<!5`", now + 2000);
+    check(desk, 0, "2/0/0/0 0/0/0/0", "signed");
+    assert_int_equal(desk_take(desk, &entries), 0);
+    desk_free(desk);
+}
+
 static void desk__key__leaving_asks_twice_and_once_more_with_unsaved(void **state)
 {
     (void)state;
@@ -229,6 +295,9 @@ int main(void)
         cmocka_unit_test(desk__key__a_mark_does_not_reach_the_round_before),
         cmocka_unit_test(desk__key__stance_and_position_are_copied),
         cmocka_unit_test(desk__new__a_resumed_desk_goes_on),
+        cmocka_unit_test(desk__log__opens_on_what_wants_a_look),
+        cmocka_unit_test(desk__log__closes_by_itself_under_a_running_clock),
+        cmocka_unit_test(desk__key__a_signed_record_takes_nothing),
         cmocka_unit_test(desk__key__leaving_asks_twice_and_once_more_with_unsaved),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,0 +1,22 @@
+/* log_sheet.h: the entries of a bout as a list, with the chain of every correction. */
+#ifndef RINGTALLY_LOG_SHEET_H
+#define RINGTALLY_LOG_SHEET_H
+
+#include <stdbool.h>
+
+#include "ringtally/buf.h"
+#include "ringtally/fold.h"
+
+struct log_sheet_view {
+    const struct bout *bout;
+    const struct fold *fold;
+    int round; /* 0: all */
+    bool all;  /* each correction too: who, when, from what to what */
+};
+
+/* Entries in the order in which they were written. 0 or ERROR_MEMORY. */
+int log_sheet_table(struct buf *out, const struct log_sheet_view *view, struct error *err);
+int log_sheet_csv(struct buf *out, const struct log_sheet_view *view, struct error *err);
+int log_sheet_json(struct buf *out, const struct log_sheet_view *view, struct error *err);
+
+#endif

@@ -44,7 +44,7 @@ static const struct entry *before(const struct entry *entries, size_t index)
 
 static void state_words(char *out, size_t size, const struct entry *entry)
 {
-    char words[150];
+    char words[130];
     words_of(words, sizeof words, entry);
     snprintf(out, size, "%s%s%s%s", entry->act == ACT_VOID ? "void: " : "", words,
              entry->review ? ", flagged" : "", entry->accepted ? ", accepted" : "");

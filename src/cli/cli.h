@@ -1,0 +1,81 @@
+/* cli.h: what the commands share. */
+#ifndef RINGTALLY_CLI_H
+#define RINGTALLY_CLI_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "ringtally/keymap.h"
+#include "ringtally/log.h"
+#include "ringtally/rules.h"
+#include "ringtally/sheet.h"
+
+/* The words of a call behind the command's name. */
+struct call {
+    const char *db; /* --db, or NULL */
+    char **words;
+    int count;
+};
+
+/* An option of a command: with `value` it takes the next word, else it sets `flag`. */
+struct cli_option {
+    const char *name; /* "--round" */
+    const char **value;
+    bool *flag;
+};
+
+/* Sorts the words into options and at most `max` others. The table ends with a NULL name. */
+int cli_words(const struct call *call, const struct cli_option *options, const char **others,
+              int max, int *count, struct error *err);
+
+/* A whole number within low..high out of an option's value. */
+int cli_number(int *out, const char *option, const char *value, int low, int high,
+               struct error *err);
+
+/* Index of `value` in a table of names, else an error that lists them. */
+int cli_choice(int *out, const char *option, const char *value, const char *const *names, int count,
+               struct error *err);
+
+int cli_log_open(struct log **out, const struct call *call, enum log_mode mode, struct error *err);
+
+/* Rule sets and key maps: the user's own file under $XDG_CONFIG_HOME/ringtally/ comes before the
+ * built-in one. */
+int cli_rules(struct rules *out, const char *id, struct error *err);
+int cli_keymap(struct keymap *out, const char *id, struct error *err);
+
+/* Writes to the file (beside, then renamed), or to standard output where path is NULL. */
+int cli_write(const char *path, const char *text, size_t size, struct error *err);
+
+/* A bout as it stands, and all that a sheet speaks of. */
+struct reading {
+    struct log *log;
+    struct card card;
+    struct bout bout;
+    struct rules rules;
+    struct fold *fold;
+    struct sheet_view view;
+};
+
+/* Opens the database read-only and folds the bout. `round` may be NULL. Release it in any case. */
+int reading_open(struct reading *out, const struct call *call, const char *ref, const char *round,
+                 struct error *err);
+void reading_release(struct reading *reading);
+
+/* A new desk row of an operator on a bout, at the end of the table that log_desks gives; *self =
+ * its index. Continues the operator's former desk of the same corners and role where nobody is at
+ * it. Claimed for this process. */
+struct desk_open {
+    const char *operator_;
+    uint8_t corners;
+    bool shadow;
+};
+int cli_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
+                  struct desk_row **desks, int *count, int *self, struct error *err);
+/* --operator, else the login name. */
+const char *cli_operator(const char *option);
+
+typedef int command(const struct call *call, struct error *err);
+command command_card, command_desk, command_counts, command_sheet, command_log, command_export_log,
+    command_import_log, command_sign, command_reopen;
+
+#endif

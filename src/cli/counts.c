@@ -1,0 +1,59 @@
+/* counts.c: `ringtally counts` and `ringtally sheet`: a bout read from the log and written for
+ * somebody. */
+#include "cli.h"
+#include "ringtally/sheet.h"
+
+int command_counts(const struct call *call, struct error *err)
+{
+    static const char *const formats[] = {"table", "json", "csv"};
+    static int (*const writers[])(struct buf *, const struct sheet_view *,
+                                  struct error *) = {counts_table, counts_json, counts_csv};
+    const char *others[1] = {NULL};
+    const char *format = "table";
+    const char *round = NULL;
+    const struct cli_option options[] = {
+        {"--format", &format, NULL}, {"--round", &round, NULL}, {NULL, NULL, NULL}};
+    struct reading reading = {0};
+    struct buf out = BUF_INIT;
+    int count = 0;
+    int choice = 0;
+    int code = cli_words(call, options, others, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "counts BOUT is needed");
+    }
+    code = code ? code : cli_choice(&choice, "--format", format, formats, 3, err);
+    code = code ? code : reading_open(&reading, call, others[0], round, err);
+    code = code ? code : writers[choice](&out, &reading.view, err);
+    code = code ? code : cli_write(NULL, out.text, out.size, err);
+    buf_release(&out);
+    reading_release(&reading);
+    return code;
+}
+
+int command_sheet(const struct call *call, struct error *err)
+{
+    const char *others[1] = {NULL};
+    const char *format = "text";
+    const char *round = NULL;
+    const char *path = NULL;
+    const struct cli_option options[] = {{"--format", &format, NULL},
+                                         {"--round", &round, NULL},
+                                         {"-o", &path, NULL},
+                                         {NULL, NULL, NULL}};
+    struct reading reading = {0};
+    struct buf out = BUF_INIT;
+    int count = 0;
+    int choice = 0;
+    int code = cli_words(call, options, others, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "sheet BOUT is needed");
+    }
+    code = code ? code
+                : cli_choice(&choice, "--format", format, sheet_format_names, SHEET_FORMATS, err);
+    code = code ? code : reading_open(&reading, call, others[0], round, err);
+    code = code ? code : sheet_write(&out, &reading.view, (enum sheet_format)choice, err);
+    code = code ? code : cli_write(path, out.text, out.size, err);
+    buf_release(&out);
+    reading_release(&reading);
+    return code;
+}

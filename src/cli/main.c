@@ -1,0 +1,120 @@
+/* main.c: the command line. */
+#include <locale.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "cli.h"
+
+static const struct {
+    const char *name;
+    command *run;
+    const char *usage;
+    const char *what;
+} commands[] = {
+    {"card", command_card,
+     "card load FILE\n"
+     "  ringtally card show [--format table|json]\n"
+     "  ringtally card edit BOUT",
+     "Reads an evening's card into the database, lists it, edits one bout of it in a form.\n"
+     "Loading again replaces fields, so that a late replacement is one more load.\n"
+     "  --card ID        another card than the newest (show)"},
+    {"desk", command_desk,
+     "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow] [--keymap NAME]\n"
+     "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]",
+     "Opens the console on a bout, or resumes it.\n"
+     "  --corner C       the corner that this desk tags (both)\n"
+     "  --operator NAME  who tags (your login name)\n"
+     "  --shadow         tag beside the official desk, as a check\n"
+     "  --keymap NAME    us-qwerty, de-qwertz, fr-azerty, or a file of your own (us-qwerty)\n"
+     "  --keys FILE      play a key script; any key takes over\n"
+     "  --speed N|max    times real time (1)\n"
+     "  --headless       without a screen\n"
+     "  --record FILE    write the keys as a key script"},
+    {"counts", command_counts, "counts BOUT [--round N] [--format table|json|csv]",
+     "The counts, for machines."},
+    {"sheet", command_sheet, "sheet BOUT [--round N] [--format text|markdown|csv|json] [-o FILE]",
+     "The round sheet, for people."},
+    {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
+     "The entries as they stand; with --all every correction too: who, when, from what to what."},
+    {"export-log", command_export_log, "export-log BOUT [-o FILE]",
+     "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
+    {"import-log", command_import_log, "import-log FILE",
+     "Loads an exported log or a rescue file; what is there already stays as it is."},
+    {"sign", command_sign, "sign BOUT --operator NAME",
+     "Closes the record: from now on its sheets say who signed, and desks only show it."},
+    {"reopen", command_reopen, "reopen BOUT --operator NAME --reason TEXT",
+     "Opens a signed record again; the reason stays in the log."},
+};
+
+static void usage(FILE *out)
+{
+    fputs("ringtally logs every strike of a bout, key by key, and counts them.\n\n"
+          "usage: ringtally [--db FILE] COMMAND ...\n\n",
+          out);
+    for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++) {
+        fprintf(out, "  ringtally %s\n", commands[i].usage);
+    }
+    fputs("\nBOUT is CARDID/NUMBER, or a bare number on the newest card.\n"
+          "The database: --db, else RINGTALLY_DB, else the XDG data directory.\n"
+          "`ringtally COMMAND --help` says more. Exit: 0 done, 1 failed, 2 the call's words are "
+          "off.\n",
+          out);
+}
+
+static int help_of(size_t i)
+{
+    printf("usage: ringtally %s\n\n%s\n", commands[i].usage, commands[i].what);
+    return 0;
+}
+
+static int run(int argc, char **argv, struct error *err)
+{
+    struct call call = {NULL, NULL, 0};
+    int at = 1;
+    for (; at < argc && argv[at][0] == '-'; at++) {
+        if (strcmp(argv[at], "--help") == 0 || strcmp(argv[at], "-h") == 0) {
+            usage(stdout);
+            return 0;
+        }
+        if (strcmp(argv[at], "--version") == 0) {
+            puts("ringtally " RINGTALLY_VERSION);
+            return 0;
+        }
+        if (strcmp(argv[at], "--db") == 0 && at + 1 < argc) {
+            call.db = argv[++at];
+        } else if (strncmp(argv[at], "--db=", 5) == 0 && argv[at][5]) {
+            call.db = argv[at] + 5;
+        } else {
+            return error_set(err, ERROR_USAGE, "no such option, or no value: %s", argv[at]);
+        }
+    }
+    if (at == argc) {
+        return error_set(err, ERROR_USAGE, "a command is needed; --help lists them");
+    }
+    for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++) {
+        if (strcmp(commands[i].name, argv[at]) == 0) {
+            call.words = argv + at + 1;
+            call.count = argc - at - 1;
+            for (int word = 0; word < call.count; word++) {
+                if (strcmp(call.words[word], "--help") == 0) {
+                    return help_of(i);
+                }
+            }
+            return commands[i].run(&call, err);
+        }
+    }
+    return error_set(err, ERROR_USAGE, "no such command: %s; --help lists them", argv[at]);
+}
+
+int main(int argc, char **argv)
+{
+    struct error err = {0};
+    setlocale(LC_ALL, "");
+    signal(SIGPIPE, SIG_IGN);
+    int code = run(argc, argv, &err);
+    if (code) {
+        fprintf(stderr, "ringtally: %s\n", err.text[0] ? err.text : "failed");
+    }
+    return code == 0 ? 0 : code == ERROR_USAGE ? 2 : 1;
+}

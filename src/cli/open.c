@@ -1,0 +1,111 @@
+/* open.c: a desk row for an operator on a bout. */
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "cli.h"
+#include "ringtally/text.h"
+#include "ringtally/when.h"
+
+const char *cli_operator(const char *option)
+{
+    const char *user = option ? option : getenv("LOGNAME");
+    user = user && *user ? user : getenv("USER");
+    return user && *user ? user : "tagger";
+}
+
+static int make_uid(char out[33], struct error *err)
+{
+    unsigned char bytes[16];
+    int fd = open("/dev/urandom", O_RDONLY | O_CLOEXEC);
+    ssize_t got = fd < 0 ? -1 : read(fd, bytes, sizeof bytes);
+    if (fd >= 0) {
+        close(fd);
+    }
+    if (got != (ssize_t)sizeof bytes) {
+        return error_set(err, ERROR_FAILED, "/dev/urandom: %s", strerror(errno));
+    }
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        snprintf(out + 2 * i, 3, "%02x", bytes[i]);
+    }
+    return 0;
+}
+
+/* The newest desk of the chain that starts at `root`. */
+static int chain_end(const struct desk_row *desks, int count, int root)
+{
+    int last = root;
+    for (int i = root; i < count; i++) {
+        last = desks[i].root == root ? i : last;
+    }
+    return last;
+}
+
+/* The root of the chain that this session goes on from: same operator, corners and role, and nobody
+ * at it. -1: none. */
+static int find_former(struct log *log, const struct desk_row *desks, int count,
+                       const struct desk_row *row)
+{
+    for (int i = count - 1; i >= 0; i--) {
+        const struct desk_row *root = &desks[i];
+        if (root->root == i && strcmp(root->operator_, row->operator_) == 0 &&
+            root->corners == row->corners && root->shadow == row->shadow &&
+            !log_desk_is_live(log, root->id)) {
+            return i;
+        }
+    }
+    return -1;
+}
+
+static void name_desk(const struct desk_row *desks, int count, struct desk_row *row)
+{
+    int others = 0;
+    for (int i = 0; i < count; i++) {
+        others += desks[i].root == i && strcmp(desks[i].operator_, row->operator_) == 0;
+    }
+    if (others) {
+        snprintf(row->name, sizeof row->name, "%.60s-%d", row->operator_, others + 1);
+    } else {
+        snprintf(row->name, sizeof row->name, "%s", row->operator_);
+    }
+}
+
+int cli_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
+                  struct desk_row **desks, int *count, int *self, struct error *err)
+{
+    struct desk_row row = {.corners = how->corners, .shadow = how->shadow, .opened_ms = when_now()};
+    int64_t continues = 0;
+    if (!text_clean(row.operator_, sizeof row.operator_, how->operator_) || !row.operator_[0]) {
+        return error_set(err, ERROR_USAGE, "--operator: a name of at most %zu bytes is needed",
+                         sizeof row.operator_ - 1);
+    }
+    int code = log_desks(log, bout->id, desks, count, err);
+    code = code ? code : make_uid(row.uid, err);
+    if (code) {
+        return code;
+    }
+    int former = find_former(log, *desks, *count, &row);
+    if (former >= 0) {
+        snprintf(row.name, sizeof row.name, "%s", (*desks)[former].name);
+        continues = (*desks)[chain_end(*desks, *count, former)].id;
+    } else {
+        name_desk(*desks, *count, &row);
+    }
+    code = log_desk_new(log, bout->id, &row, continues, err);
+    free(*desks);
+    *desks = NULL;
+    *count = 0;
+    code = code ? code : log_desks(log, bout->id, desks, count, err);
+    if (code) {
+        return code;
+    }
+    for (int i = 0; i < *count; i++) {
+        if ((*desks)[i].id == row.id) {
+            *self = i;
+        }
+    }
+    return log_desk_claim(log, (*desks)[(*desks)[*self].root].id, err);
+}

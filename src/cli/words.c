@@ -1,0 +1,76 @@
+#include "cli.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/buf.h"
+
+int cli_words(const struct call *call, const struct cli_option *options, const char **others,
+              int max, int *count, struct error *err)
+{
+    *count = 0;
+    for (int i = 0; i < call->count; i++) {
+        const char *word = call->words[i];
+        const struct cli_option *option = options;
+        if (word[0] != '-' || word[1] == '\0') {
+            if (*count == max) {
+                return error_set(err, ERROR_USAGE, "one word too many: %s", word);
+            }
+            others[(*count)++] = word;
+            continue;
+        }
+        size_t length = strcspn(word, "=");
+        while (option->name &&
+               (strncmp(option->name, word, length) != 0 || option->name[length] != '\0')) {
+            option++;
+        }
+        if (!option->name) {
+            return error_set(err, ERROR_USAGE, "no such option here: %s", word);
+        }
+        if (option->flag) {
+            if (word[length] == '=') {
+                return error_set(err, ERROR_USAGE, "%s takes no value", option->name);
+            }
+            *option->flag = true;
+        } else if (word[length] == '=') {
+            *option->value = word + length + 1;
+        } else if (++i < call->count) {
+            *option->value = call->words[i];
+        } else {
+            return error_set(err, ERROR_USAGE, "%s needs a value", option->name);
+        }
+    }
+    return 0;
+}
+
+int cli_number(int *out, const char *option, const char *value, int low, int high,
+               struct error *err)
+{
+    char *end = NULL;
+    errno = 0;
+    long number = strtol(value, &end, 10);
+    if (errno || end == value || *end || number < low || number > high) {
+        return error_set(err, ERROR_USAGE, "%s %s: a whole number from %d to %d is needed", option,
+                         value, low, high);
+    }
+    *out = (int)number;
+    return 0;
+}
+
+int cli_choice(int *out, const char *option, const char *value, const char *const *names, int count,
+               struct error *err)
+{
+    struct buf known = BUF_INIT;
+    *out = name_index(names, count, value);
+    if (*out >= 0) {
+        return 0;
+    }
+    for (int i = 0; i < count; i++) {
+        buf_addf(&known, "%s%s", i ? ", " : "", names[i]);
+    }
+    int code = error_set(err, ERROR_USAGE, "%s %s: one of %s is needed", option, value,
+                         known.failed ? "the known ones" : known.text);
+    buf_release(&known);
+    return code;
+}

@@ -79,6 +79,7 @@ CREATE TABLE entry (
     elapsed_ms   INTEGER NOT NULL CHECK (elapsed_ms >= 0),    -- on the round clock
     off_clock    INTEGER NOT NULL CHECK (off_clock IN (0, 1)),    -- the round clock stood still
     review       INTEGER NOT NULL CHECK (review IN (0, 1)),       -- flagged for review
+    accepted     INTEGER NOT NULL CHECK (accepted IN (0, 1)),     -- looked at, and let stand
     corner       TEXT CHECK (corner IN ('red', 'blue')),    -- NULL here and below: the kind has none
     limb         TEXT,
     target       TEXT,

@@ -33,7 +33,6 @@ JOIN entry AS now ON (now.desk, now.seq) =
       FROM entry AS e JOIN desk AS d ON d.id = e.desk
       WHERE (e.desk = own.desk AND e.seq = own.seq) OR
             (e.subject_desk = own.desk AND e.subject_seq = own.seq AND e.kind = 'strike' AND
-             (e.utc_ms, d.uid, e.seq) > (own.utc_ms, desk.uid, own.seq) AND
              ifnull(d.continues, d.id) IN
              (ifnull(desk.continues, desk.id),
               (SELECT root FROM official_desk AS o

@@ -50,8 +50,9 @@ int log_bout_find(struct log *log, const char *ref, struct bout *out, struct err
 /* Entries that a bout has. */
 int log_bout_entries(struct log *log, int64_t bout, int64_t *out, struct error *err);
 
-/* Desks. Writes a new row; desk->id is set. `continues` = id of the desk that it goes on from, 0:
- * none. */
+/* Desks. Writes a new row; desk->id is set, an empty uid gets random digits, an empty name the
+ * operator's (with -2, -3 where that is taken on this bout). `continues` = id of the desk that it
+ * goes on from, 0: none. */
 int log_desk_new(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
                  struct error *err);
 /* All desks of the bout, the order of their ids; caller frees *out. The index in it is
@@ -59,7 +60,9 @@ int log_desk_new(struct log *log, int64_t bout, struct desk_row *desk, int64_t c
 int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, struct error *err);
 
 /* Claims the desk for this process until it ends, however it ends. ERROR_BUSY: another process has
- * it. (A lock on byte `id` of FILE.desks, since the kernel forgets it at kill -9.) */
+ * it. (A lock on byte `id` of FILE.desks, since the kernel forgets it at kill -9. POSIX drops it
+ * also when any other handle of the same process that asked or claimed is closed: claim and ask on
+ * one handle.) */
 int log_desk_claim(struct log *log, int64_t desk_id, struct error *err);
 bool log_desk_is_live(struct log *log, int64_t desk_id);
 
@@ -69,8 +72,8 @@ int log_append(struct log *log, const struct desk_row *desks, const struct entry
                size_t count, struct error *err);
 
 /* Reads entries behind the marks: marks[i] = highest sequence number known of desk i, updated.
- * Appends to *out (realloc'd; caller frees). Desks unknown so far: call log_desks again when
- * log_changed said so. */
+ * Appends to *out (realloc'd; caller frees). An entry that names a desk behind `desk_count` is left
+ * with all behind it: call log_desks again when log_data_version changed. */
 int log_entries(struct log *log, const struct desk_row *desks, int desk_count, int64_t *marks,
                 struct entry **out, size_t *count, struct error *err);
 

@@ -1,0 +1,362 @@
+/* log.c: opening the database: whose file it is, how new, and what brings it up to date. */
+#include "ringtally/log.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "ringtally/embedded.h"
+#include "sql.h"
+
+#define APPLICATION_ID   0x72746c79 /* "rtly" */
+#define BUSY_MS          2000
+#define CHECKPOINT_PAGES 200  /* WAL pages from which an idle moment moves them */
+#define CHECKPOINT_LIMIT 4000 /* ... and from which any moment does */
+
+static int read_number(struct log *log, const char *text, int *out, struct error *err)
+{
+    sqlite3_stmt *statement = NULL;
+    int code = 0;
+    if (sqlite3_prepare_v2(log->db, text, -1, &statement, NULL)) {
+        return sql_fail(log, err);
+    }
+    if (sqlite3_step(statement) == SQLITE_ROW) {
+        *out = sqlite3_column_int(statement, 0);
+    } else {
+        code = sql_fail(log, err);
+    }
+    sqlite3_finalize(statement);
+    return code;
+}
+
+/* The migration that leads to `version`: schema/NNN-*.sql; NULL: there is none. */
+static const struct embedded *migration(int version)
+{
+    char prefix[24] = "";
+    int size = snprintf(prefix, sizeof prefix, "schema/%03d-", version);
+    for (const struct embedded *file = embedded_files; file->name; file++) {
+        if (strncmp(file->name, prefix, (size_t)size) == 0) {
+            return file;
+        }
+    }
+    return NULL;
+}
+
+static int newest_version(void)
+{
+    int version = 0;
+    while (migration(version + 1)) {
+        version++;
+    }
+    return version;
+}
+
+/* Refuses what is not ours or too new; *version = 0 where the database is empty. */
+static int identify(struct log *log, int *version, struct error *err)
+{
+    int id = 0, tables = 0;
+    int code = read_number(log, "PRAGMA application_id", &id, err);
+    code = code ? code : read_number(log, "PRAGMA user_version", version, err);
+    code = code ? code : read_number(log, "SELECT count(*) FROM sqlite_schema", &tables, err);
+    if (code) {
+        return code;
+    }
+    if (id != APPLICATION_ID && (id || *version || tables)) {
+        return error_set(err, ERROR_FAILED, "%s: this database belongs to another program",
+                         log->path);
+    }
+    if (*version > newest_version()) {
+        return error_set(err, ERROR_FAILED,
+                         "%s: the database has version %d; this ringtally knows up to version %d",
+                         log->path, *version, newest_version());
+    }
+    return 0;
+}
+
+/* One step a version, each in one transaction with its version. Another process may be at the same,
+ * so the version is asked again inside. */
+static int migrate(struct log *log, int version, struct error *err)
+{
+    int code = 0;
+    while (!code && version < newest_version()) {
+        code = sql_begin(log, err);
+        if (code) {
+            return code;
+        }
+        code = identify(log, &version, err);
+        if (!code && version < newest_version()) {
+            char mark[96] = "";
+            snprintf(mark, sizeof mark, "PRAGMA application_id = %d; PRAGMA user_version = %d",
+                     APPLICATION_ID, version + 1);
+            code = sql_script(log, migration(version + 1)->data, err);
+            code = code ? code : sql_script(log, mark, err);
+            version++;
+        }
+        code = sql_end(log, code, err);
+    }
+    return code;
+}
+
+/* One view of views.sql: its text without the semicolon, and its name. */
+struct view {
+    const char *text;
+    int size;
+    char name[32];
+};
+
+static bool next_view(const char **at, struct view *view)
+{
+    static const char create[] = "\nCREATE VIEW ";
+    const char *found = strstr(*at, create);
+    const char *end = found ? strchr(found, ';') : NULL;
+    if (!end) {
+        return false;
+    }
+    const char *name = found + sizeof create - 1;
+    view->text = found + 1;
+    view->size = (int)(end - view->text);
+    snprintf(view->name, sizeof view->name, "%.*s", (int)strcspn(name, " \n"), name);
+    *at = end;
+    return true;
+}
+
+static int make_view(struct log *log, const struct view *view, struct error *err)
+{
+    char *text =
+        sqlite3_mprintf("DROP VIEW IF EXISTS \"%w\"; %.*s", view->name, view->size, view->text);
+    int code = text ? sql_script(log, text, err) : error_memory(err);
+    sqlite3_free(text);
+    return code;
+}
+
+/* Makes those views anew whose text in the database differs from ours. */
+static int renew_views(struct log *log, bool *differ, bool make, struct error *err)
+{
+    const struct embedded *file = embedded_find("schema/views.sql");
+    const char *at = file ? file->data : "";
+    struct view view;
+    sqlite3_stmt *find = NULL;
+    int code = 0;
+    *differ = false;
+    if (sqlite3_prepare_v2(log->db,
+                           "SELECT 1 FROM sqlite_schema WHERE type = 'view' AND name = ?1 AND "
+                           "sql = ?2",
+                           -1, &find, NULL)) {
+        return sql_fail(log, err);
+    }
+    while (!code && next_view(&at, &view)) {
+        if (sqlite3_bind_text(find, 1, view.name, -1, SQLITE_STATIC) ||
+            sqlite3_bind_text(find, 2, view.text, view.size, SQLITE_STATIC)) {
+            code = sql_fail(log, err);
+            break;
+        }
+        int result = sqlite3_step(find);
+        sqlite3_reset(find);
+        if (result != SQLITE_ROW && result != SQLITE_DONE) {
+            code = sql_fail(log, err);
+        } else if (result == SQLITE_DONE) {
+            *differ = true;
+            code = make ? make_view(log, &view, err) : 0;
+        }
+    }
+    sqlite3_finalize(find);
+    return code;
+}
+
+static int prepare_writing(struct log *log, int version, struct error *err)
+{
+    bool differ = false;
+    int code = sql_script(log, "PRAGMA journal_mode = WAL", err);
+    code = code ? code : migrate(log, version, err);
+    code = code ? code : renew_views(log, &differ, false, err);
+    if (code || !differ) {
+        return code;
+    }
+    code = sql_begin(log, err);
+    if (code) {
+        return code;
+    }
+    return sql_end(log, renew_views(log, &differ, true, err), err);
+}
+
+static int prepare_reading(struct log *log, int version, struct error *err)
+{
+    if (version == newest_version()) {
+        return 0;
+    }
+    if (version == 0) {
+        return error_set(err, ERROR_FAILED, "%s: the database is empty", log->path);
+    }
+    return error_set(err, ERROR_FAILED,
+                     "%s: the database has version %d; opening a desk or loading a card brings it "
+                     "up to version %d",
+                     log->path, version, newest_version());
+}
+
+/* Makes the folders on the way to the file. */
+static int make_folder(const char *path, struct error *err)
+{
+    int code = 0;
+    char *folder = malloc(strlen(path) + 1);
+    if (!folder) {
+        return error_memory(err);
+    }
+    for (const char *slash = strchr(path + 1, '/'); slash && !code;
+         slash = strchr(slash + 1, '/')) {
+        memcpy(folder, path, (size_t)(slash - path));
+        folder[slash - path] = '\0';
+        if (mkdir(folder, 0777) && errno != EEXIST && access(folder, F_OK)) {
+            code = error_set(err, ERROR_FAILED, "%s: %s", folder, strerror(errno));
+        }
+    }
+    free(folder);
+    return code;
+}
+
+static int check_file(const char *path, enum log_mode mode, struct error *err)
+{
+    struct stat info;
+    if (stat(path, &info)) {
+        if (errno == ENOENT && mode == LOG_CREATE) {
+            return make_folder(path, err);
+        }
+        return error_set(err, ERROR_FAILED, "%s: %s", path,
+                         errno == ENOENT ? "there is no such database" : strerror(errno));
+    }
+    return S_ISREG(info.st_mode)
+               ? 0
+               : error_set(err, ERROR_FAILED, "%s: this is no database: no file at all", path);
+}
+
+int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
+             struct error *err)
+{
+    static const int flags[] = {
+        [LOG_READ] = SQLITE_OPEN_READONLY,
+        [LOG_WRITE] = SQLITE_OPEN_READWRITE,
+        [LOG_CREATE] = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE,
+    };
+    int version = 0;
+    struct log *log = NULL;
+    int code = check_file(path, mode, err);
+    if (code) {
+        return code;
+    }
+    log = calloc(1, sizeof *log);
+    if (!log) {
+        return error_memory(err);
+    }
+    log->claim_fd = -1;
+    log->path = malloc(strlen(path) + 1);
+    if (!log->path) {
+        code = error_memory(err);
+        goto cleanup;
+    }
+    memcpy(log->path, path, strlen(path) + 1);
+    int result = sqlite3_open_v2(path, &log->db, flags[mode] | SQLITE_OPEN_NOMUTEX, vfs);
+    if (result) {
+        code = sql_fail_code(path, result, sqlite3_errstr(result), err);
+        goto cleanup;
+    }
+    sqlite3_busy_timeout(log->db, BUSY_MS);
+    code = identify(log, &version, err);
+    code =
+        code ? code : sql_script(log, "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON", err);
+    if (!code) {
+        code = mode == LOG_READ ? prepare_reading(log, version, err)
+                                : prepare_writing(log, version, err);
+    }
+    if (!code) {
+        *out = log;
+        log = NULL;
+    }
+
+cleanup:
+    log_close(log);
+    return code;
+}
+
+void log_close(struct log *log)
+{
+    if (!log) {
+        return;
+    }
+    for (int i = 0; i < SQL_COUNT; i++) {
+        sqlite3_finalize(log->statement[i]);
+    }
+    sqlite3_close(log->db);
+    if (log->claim_fd >= 0) {
+        close(log->claim_fd);
+    }
+    free(log->claims);
+    free(log->path);
+    free(log);
+}
+
+const char *log_path(const struct log *log)
+{
+    return log->path;
+}
+
+int log_default_path(char *out, size_t size, struct error *err)
+{
+    const char *named = getenv("RINGTALLY_DB");
+    const char *data = getenv("XDG_DATA_HOME");
+    const char *home = getenv("HOME");
+    int used = 0;
+    if (named && named[0]) {
+        used = snprintf(out, size, "%s", named);
+    } else if (data && data[0] == '/') { /* the specification has relative ones passed over */
+        used = snprintf(out, size, "%s/ringtally/ringtally.db", data);
+    } else if (home && home[0]) {
+        used = snprintf(out, size, "%s/.local/share/ringtally/ringtally.db", home);
+    } else {
+        return error_set(err, ERROR_FAILED,
+                         "where is the database? none of --db, RINGTALLY_DB, XDG_DATA_HOME and "
+                         "HOME says so");
+    }
+    return used >= 0 && (size_t)used < size
+               ? 0
+               : error_set(err, ERROR_FAILED, "the path of the database is too long");
+}
+
+int log_data_version(struct log *log, int64_t *out, struct error *err)
+{
+    sqlite3_stmt *statement = sql_query(log, SQL_DATA_VERSION, err, "");
+    if (!statement) {
+        return ERROR_FAILED;
+    }
+    int code = sql_next(log, statement, err);
+    if (code > 0) {
+        *out = sqlite3_column_int64(statement, 0);
+        sqlite3_reset(statement);
+        code = 0;
+    }
+    return code;
+}
+
+static int on_commit(void *user, sqlite3 *db, const char *database, int pages)
+{
+    (void)db;
+    (void)database;
+    ((struct log *)user)->wal_pages = pages;
+    return SQLITE_OK;
+}
+
+void log_hold(struct log *log)
+{
+    sqlite3_wal_hook(log->db, on_commit, log); /* takes the place of the automatic checkpoint */
+}
+
+int log_move(struct log *log, bool idle, struct error *err)
+{
+    if (log->wal_pages < (idle ? CHECKPOINT_PAGES : CHECKPOINT_LIMIT)) {
+        return 0;
+    }
+    log->wal_pages = 0;
+    int result = sqlite3_wal_checkpoint_v2(log->db, NULL, SQLITE_CHECKPOINT_PASSIVE, NULL, NULL);
+    return result && result != SQLITE_BUSY ? sql_fail(log, err) : 0;
+}

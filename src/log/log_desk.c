@@ -1,0 +1,195 @@
+/* log_desk.c: desk rows, and which of them a process holds. */
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "sql.h"
+
+static const char *const corners_words[] = {"", "red", "blue", "both"};
+
+/* A name that nobody at this bout has: the operator's, then with -2, -3, ... */
+static int choose_name(struct log *log, int64_t bout, struct desk_row *desk, struct error *err)
+{
+    const char *base = desk->operator_[0] ? desk->operator_ : "desk";
+    for (int i = 1;; i++) {
+        snprintf(desk->name, sizeof desk->name, i > 1 ? "%s-%d" : "%s", base, i);
+        sqlite3_stmt *row = sql_query(log, SQL_DESK_NAMES, err, "ls", bout, desk->name);
+        int code = row ? sql_next(log, row, err) : ERROR_FAILED;
+        if (code <= 0) {
+            return code;
+        }
+        bool taken = sqlite3_column_int(row, 0) > 0;
+        sqlite3_reset(row);
+        if (!taken) {
+            return 0;
+        }
+    }
+}
+
+static void choose_uid(char uid[33])
+{
+    unsigned char bytes[16];
+    sqlite3_randomness(sizeof bytes, bytes);
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        snprintf(uid + 2 * i, 3, "%02x", bytes[i]);
+    }
+}
+
+int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
+                 struct error *err)
+{
+    if (!desk->uid[0]) {
+        choose_uid(desk->uid);
+    }
+    int code = desk->name[0] ? 0 : choose_name(log, bout, desk, err);
+    if (code) {
+        return code;
+    }
+    sqlite3_stmt *row =
+        sql_query(log, SQL_DESK_SAVE, err, "slsssdll", desk->uid, bout, desk->operator_, desk->name,
+                  corners_words[desk->corners & 3], (int)desk->shadow, desk->opened_ms, continues);
+    code = row ? sql_next(log, row, err) : ERROR_FAILED;
+    if (code <= 0) {
+        return code;
+    }
+    desk->id = sqlite3_column_int64(row, 0);
+    bool chained = sqlite3_column_type(row, 1) != SQLITE_NULL;
+    code = sql_next(log, row, err);
+    if (!code && continues && !chained) {
+        code = error_set(err, ERROR_FAILED, "%s: the desk to go on from is not of this bout",
+                         log->path);
+    }
+    return code;
+}
+
+int log_desk_new(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
+                 struct error *err)
+{
+    int code = sql_begin(log, err);
+    return code ? code : sql_end(log, log_desk_put(log, bout, desk, continues, err), err);
+}
+
+static int32_t index_of(const struct desk_row *desks, int count, int64_t id)
+{
+    for (int i = 0; i < count; i++) {
+        if (desks[i].id == id) {
+            return i;
+        }
+    }
+    return -1;
+}
+
+static void read_desk(struct desk_row *desk, sqlite3_stmt *row)
+{
+    char corners[8] = "";
+    *desk = (struct desk_row){.id = sqlite3_column_int64(row, 0)};
+    sql_text(desk->uid, sizeof desk->uid, row, 1);
+    sql_text(desk->operator_, sizeof desk->operator_, row, 2);
+    sql_text(desk->name, sizeof desk->name, row, 3);
+    sql_text(corners, sizeof corners, row, 4);
+    int mask = name_index(corners_words, 4, corners);
+    desk->corners = (uint8_t)(mask < 0 ? 0 : mask);
+    desk->shadow = sqlite3_column_int(row, 5) != 0;
+    desk->opened_ms = sqlite3_column_int64(row, 6);
+}
+
+int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, struct error *err)
+{
+    struct desk_row *desks = NULL;
+    int used = 0, room = 0, code = 0;
+    sqlite3_stmt *row = sql_query(log, SQL_DESK_GET, err, "l", bout);
+    if (!row) {
+        return ERROR_FAILED;
+    }
+    while ((code = sql_next(log, row, err)) > 0) {
+        if (used == room) {
+            room = room ? room * 2 : 8;
+            struct desk_row *more = realloc(desks, (size_t)room * sizeof *more);
+            if (!more) {
+                sqlite3_reset(row);
+                free(desks);
+                return error_memory(err);
+            }
+            desks = more;
+        }
+        read_desk(&desks[used], row);
+        desks[used].root = used;
+        if (sqlite3_column_type(row, 7) != SQLITE_NULL) {
+            int32_t root = index_of(desks, used, sqlite3_column_int64(row, 7));
+            desks[used].root = root < 0 ? used : root;
+        }
+        used++;
+    }
+    if (code) {
+        free(desks);
+        return code;
+    }
+    *out = desks;
+    *count = used;
+    return 0;
+}
+
+/* Opens FILE.desks. A read-only folder has no such file, and then nobody has claimed anything. */
+static bool open_claims(struct log *log, int flags)
+{
+    if (log->claim_fd >= 0) {
+        return true;
+    }
+    size_t size = strlen(log->path) + sizeof ".desks";
+    char *path = malloc(size);
+    if (!path) {
+        return false;
+    }
+    snprintf(path, size, "%s.desks", log->path);
+    log->claim_fd = open(path, flags | O_CLOEXEC, 0666);
+    free(path);
+    return log->claim_fd >= 0;
+}
+
+static bool holds(const struct log *log, int64_t desk_id)
+{
+    for (int i = 0; i < log->claim_count; i++) {
+        if (log->claims[i] == desk_id) {
+            return true;
+        }
+    }
+    return false;
+}
+
+int log_desk_claim(struct log *log, int64_t desk_id, struct error *err)
+{
+    struct flock lock = {
+        .l_type = F_WRLCK, .l_whence = SEEK_SET, .l_start = (off_t)desk_id, .l_len = 1};
+    if (holds(log, desk_id)) {
+        return 0;
+    }
+    int64_t *claims = realloc(log->claims, (size_t)(log->claim_count + 1) * sizeof *claims);
+    if (!claims) {
+        return error_memory(err);
+    }
+    log->claims = claims;
+    if (!open_claims(log, O_RDWR | O_CREAT)) {
+        return error_set(err, ERROR_FAILED, "%s.desks: %s", log->path, strerror(errno));
+    }
+    if (fcntl(log->claim_fd, F_SETLK, &lock)) {
+        return errno == EACCES || errno == EAGAIN
+                   ? error_set(err, ERROR_BUSY, "another process has this desk open")
+                   : error_set(err, ERROR_FAILED, "%s.desks: %s", log->path, strerror(errno));
+    }
+    log->claims[log->claim_count++] = desk_id;
+    return 0;
+}
+
+bool log_desk_is_live(struct log *log, int64_t desk_id)
+{
+    struct flock lock = {
+        .l_type = F_WRLCK, .l_whence = SEEK_SET, .l_start = (off_t)desk_id, .l_len = 1};
+    if (holds(log, desk_id)) {
+        return true;
+    }
+    return open_claims(log, O_RDWR) && fcntl(log->claim_fd, F_GETLK, &lock) == 0 &&
+           lock.l_type != F_UNLCK;
+}

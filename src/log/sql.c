@@ -1,0 +1,224 @@
+#include "sql.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+/* One list serves writing, comparing and reading: log_entry.c binds and reads in this order. */
+#define ENTRY_COLUMNS                                                                              \
+    "utc_ms, at_ms, kind, act, code, subject_desk, subject_seq, undoes_desk, undoes_seq, round, "  \
+    "elapsed_ms, off_clock, review, accepted, corner, limb, target, stance, position, outcome, "   \
+    "spinning, jumping, knockdown, value, text"
+#define ENTRY_VALUES                                                                               \
+    "?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, "     \
+    "?22, ?23, ?24, ?25, ?26, ?27"
+
+static const char *const texts[SQL_COUNT] = {
+    [SQL_BEGIN_READ] = "BEGIN",
+    [SQL_BEGIN] = "BEGIN IMMEDIATE",
+    [SQL_COMMIT] = "COMMIT",
+    [SQL_ROLLBACK] = "ROLLBACK",
+    [SQL_DATA_VERSION] = "PRAGMA data_version",
+
+    [SQL_CARD_SAVE] =
+        "INSERT INTO card (id, title, date, venue, loaded) "
+        "VALUES (?1, ?2, ?3, ?4, (SELECT ifnull(max(loaded), 0) + 1 FROM card)) "
+        "ON CONFLICT (id) DO UPDATE SET title = excluded.title, date = excluded.date, "
+        "venue = excluded.venue, loaded = excluded.loaded",
+    [SQL_CARD_GET] = "SELECT id, title, date, venue FROM card WHERE id = ?1",
+    [SQL_CARD_NEWEST] = "SELECT id FROM card ORDER BY loaded DESC LIMIT 1",
+    [SQL_CARD_IDS] = "SELECT id FROM card ORDER BY loaded DESC",
+    [SQL_CARD_BOUTS] = "SELECT id, number FROM bout WHERE card = ?1 ORDER BY number",
+
+    [SQL_BOUT_SAVE] =
+        "INSERT INTO bout (card, number, weight, rules, rounds, referee) "
+        "VALUES (?1, ?2, ?3, ?4, nullif(?5, 0), ?6) "
+        "ON CONFLICT (card, number) DO UPDATE SET weight = excluded.weight, "
+        "rules = excluded.rules, rounds = excluded.rounds, referee = excluded.referee "
+        "RETURNING id",
+    [SQL_BOUT_GET] = "SELECT id, weight, rules, rounds, referee FROM bout "
+                     "WHERE card = ?1 AND number = ?2",
+    [SQL_BOUT_DELETE] = "DELETE FROM bout WHERE id = ?1",
+    [SQL_BOUT_DELETE_DESKS] = "DELETE FROM desk WHERE bout = ?1",
+    [SQL_BOUT_ENTRIES] = "SELECT count(*), ifnull(max(entry.round), 0) FROM desk "
+                         "JOIN entry ON entry.desk = desk.id WHERE desk.bout = ?1",
+    [SQL_CORNER_SAVE] =
+        "INSERT INTO corner (bout, corner, name, short_name, stance, origin, record) "
+        "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) "
+        "ON CONFLICT (bout, corner) DO UPDATE SET name = excluded.name, "
+        "short_name = excluded.short_name, stance = excluded.stance, origin = excluded.origin, "
+        "record = excluded.record",
+    [SQL_CORNER_GET] =
+        "SELECT corner, name, short_name, stance, origin, record FROM corner WHERE bout = ?1",
+    [SQL_JUDGE_DELETE] = "DELETE FROM judge WHERE bout = ?1",
+    [SQL_JUDGE_SAVE] = "INSERT INTO judge (bout, seat, name) VALUES (?1, ?2, ?3)",
+    [SQL_JUDGE_GET] = "SELECT name FROM judge WHERE bout = ?1 ORDER BY seat",
+
+    [SQL_DESK_SAVE] =
+        "INSERT INTO desk (uid, bout, operator, name, corners, shadow, opened_ms, continues) "
+        "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, "
+        "(SELECT ifnull(continues, id) FROM desk WHERE id = ?8 AND bout = ?2)) "
+        "RETURNING id, continues",
+    [SQL_DESK_GET] = "SELECT id, uid, operator, name, corners, shadow, opened_ms, continues "
+                     "FROM desk WHERE bout = ?1 ORDER BY id",
+    [SQL_DESK_NAMES] = "SELECT count(*) FROM desk WHERE bout = ?1 AND name = ?2",
+    [SQL_DESK_BY_UID] = "SELECT id, bout FROM desk WHERE uid = ?1",
+
+    [SQL_ENTRY_SAVE] =
+        "INSERT INTO entry (desk, seq, " ENTRY_COLUMNS ") VALUES (?1, ?2, " ENTRY_VALUES ")",
+    [SQL_ENTRY_FIND] = "SELECT 1 FROM entry WHERE desk = ?1 AND seq = ?2",
+    [SQL_ENTRY_SAME] = "SELECT 1 FROM entry WHERE desk = ?1 AND seq = ?2 AND (" ENTRY_COLUMNS
+                       ") IS (" ENTRY_VALUES ")",
+    [SQL_ENTRY_GET] = "SELECT seq, " ENTRY_COLUMNS " FROM entry WHERE desk = ?1 AND seq > ?2 "
+                      "ORDER BY seq",
+};
+
+int sql_fail_code(const char *path, int result, const char *detail, struct error *err)
+{
+    int code = ERROR_FAILED;
+    const char *words = NULL;
+    switch (result & 0xff) {
+    case SQLITE_NOMEM:
+        return error_memory(err);
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+        code = ERROR_BUSY;
+        words = "another program is writing to it and does not finish";
+        break;
+    case SQLITE_NOTADB:
+        words = "this is no database";
+        break;
+    case SQLITE_FULL:
+        words = "the disk is full";
+        break;
+    case SQLITE_READONLY:
+        words = "it cannot be written: the file or its disk is read-only";
+        break;
+    case SQLITE_IOERR:
+        words = "the disk reports an error";
+        break;
+    case SQLITE_CANTOPEN:
+        words = "it cannot be opened";
+        break;
+    case SQLITE_CORRUPT:
+        words = "the database is damaged";
+        break;
+    default:
+        return error_set(err, code, "%s: %s", path, detail);
+    }
+    return error_set(err, code, "%s: %s", path, words);
+}
+
+int sql_fail(const struct log *log, struct error *err)
+{
+    return sql_fail_code(log->path, sqlite3_errcode(log->db), sqlite3_errmsg(log->db), err);
+}
+
+static bool bind(sqlite3_stmt *statement, const char *format, va_list args)
+{
+    int result = SQLITE_OK;
+    for (int i = 1; *format && result == SQLITE_OK; i++, format++) {
+        switch (*format) {
+        case 'd':
+            result = sqlite3_bind_int(statement, i, va_arg(args, int));
+            break;
+        case 'l':
+            result = sqlite3_bind_int64(statement, i, va_arg(args, int64_t));
+            break;
+        default:
+            result =
+                sqlite3_bind_text(statement, i, va_arg(args, const char *), -1, SQLITE_TRANSIENT);
+            break;
+        }
+    }
+    return result == SQLITE_OK;
+}
+
+static sqlite3_stmt *query(struct log *log, enum sql id, struct error *err, const char *format,
+                           va_list args)
+{
+    sqlite3_stmt *statement = log->statement[id];
+    if (!statement) {
+        if (sqlite3_prepare_v3(log->db, texts[id], -1, SQLITE_PREPARE_PERSISTENT, &statement,
+                               NULL)) {
+            sql_fail(log, err);
+            return NULL;
+        }
+        log->statement[id] = statement;
+    }
+    sqlite3_reset(statement); /* its error, if any, was reported when it was stepped */
+    if (!bind(statement, format, args)) {
+        sql_fail(log, err);
+        return NULL;
+    }
+    return statement;
+}
+
+sqlite3_stmt *sql_query(struct log *log, enum sql id, struct error *err, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    sqlite3_stmt *statement = query(log, id, err, format, args);
+    va_end(args);
+    return statement;
+}
+
+int sql_next(struct log *log, sqlite3_stmt *statement, struct error *err)
+{
+    int result = sqlite3_step(statement);
+    if (result == SQLITE_ROW) {
+        return 1;
+    }
+    int code = result == SQLITE_DONE ? 0 : sql_fail(log, err);
+    sqlite3_reset(statement);
+    return code;
+}
+
+int sql_run(struct log *log, enum sql id, struct error *err, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    sqlite3_stmt *statement = query(log, id, err, format, args);
+    va_end(args);
+    if (!statement) {
+        return ERROR_FAILED;
+    }
+    int code = 0;
+    do {
+        code = sql_next(log, statement, err);
+    } while (code > 0);
+    return code;
+}
+
+int sql_script(struct log *log, const char *text, struct error *err)
+{
+    return sqlite3_exec(log->db, text, NULL, NULL, NULL) ? sql_fail(log, err) : 0;
+}
+
+void sql_text(char *out, size_t size, sqlite3_stmt *statement, int column)
+{
+    const char *text = (const char *)sqlite3_column_text(statement, column);
+    snprintf(out, size, "%s", text ? text : "");
+}
+
+int sql_begin(struct log *log, struct error *err)
+{
+    return sql_run(log, SQL_BEGIN, err, "");
+}
+
+int sql_begin_read(struct log *log, struct error *err)
+{
+    return sql_run(log, SQL_BEGIN_READ, err, "");
+}
+
+int sql_end(struct log *log, int code, struct error *err)
+{
+    if (!code) {
+        code = sql_run(log, SQL_COMMIT, err, "");
+    }
+    /* SQLite itself may have rolled back already; then there is nothing left to do. */
+    if (code && !sqlite3_get_autocommit(log->db)) {
+        sql_run(log, SQL_ROLLBACK, NULL, "");
+    }
+    return code;
+}

@@ -1,0 +1,94 @@
+/* sql.h: the connection behind a struct log: named statements, transactions, plain-words errors.
+ * For src/log only.
+ */
+#ifndef RINGTALLY_LOG_SQL_H
+#define RINGTALLY_LOG_SQL_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include <sqlite3.h>
+
+#include "ringtally/log.h"
+
+enum sql {
+    SQL_BEGIN_READ,
+    SQL_BEGIN,
+    SQL_COMMIT,
+    SQL_ROLLBACK,
+    SQL_DATA_VERSION,
+    SQL_CARD_SAVE,
+    SQL_CARD_GET,
+    SQL_CARD_NEWEST,
+    SQL_CARD_IDS,
+    SQL_CARD_BOUTS,
+    SQL_BOUT_SAVE,
+    SQL_BOUT_GET,
+    SQL_BOUT_DELETE,
+    SQL_BOUT_DELETE_DESKS,
+    SQL_BOUT_ENTRIES,
+    SQL_CORNER_SAVE,
+    SQL_CORNER_GET,
+    SQL_JUDGE_DELETE,
+    SQL_JUDGE_SAVE,
+    SQL_JUDGE_GET,
+    SQL_DESK_SAVE,
+    SQL_DESK_GET,
+    SQL_DESK_NAMES,
+    SQL_DESK_BY_UID,
+    SQL_ENTRY_SAVE,
+    SQL_ENTRY_FIND,
+    SQL_ENTRY_SAME,
+    SQL_ENTRY_GET,
+    SQL_COUNT
+};
+
+struct log {
+    sqlite3 *db;
+    char *path;
+    sqlite3_stmt *statement[SQL_COUNT]; /* prepared at first use */
+    int wal_pages;                      /* in the WAL file; kept where log_hold was called */
+    int claim_fd;                       /* FILE.desks; -1: not opened */
+    int64_t *claims;                    /* desk ids that this process holds */
+    int claim_count;
+};
+
+/* "FILE: reason" from what SQLite says about the connection; returns its code. */
+int sql_fail(const struct log *log, struct error *err);
+/* Makes `err` of a SQLite result. */
+int sql_fail_code(const char *path, int result, const char *detail, struct error *err);
+
+/* The statement, with its parameters bound as `format` says: d int, l int64_t, s text (NULL: SQL
+ * NULL). NULL on error. */
+sqlite3_stmt *sql_query(struct log *log, enum sql id, struct error *err, const char *format, ...);
+/* 1: a row is there; 0: no more; <0: an error. After the last two the statement is reset. */
+int sql_next(struct log *log, sqlite3_stmt *statement, struct error *err);
+/* Runs to the end. */
+int sql_run(struct log *log, enum sql id, struct error *err, const char *format, ...);
+/* Runs a text of several statements that is not in the table. */
+int sql_script(struct log *log, const char *text, struct error *err);
+
+/* The text of a column into out[size]. */
+void sql_text(char *out, size_t size, sqlite3_stmt *statement, int column);
+
+/* A writing transaction (BEGIN IMMEDIATE), and a reading one: all reads see one state. */
+int sql_begin(struct log *log, struct error *err);
+int sql_begin_read(struct log *log, struct error *err);
+/* Commits where `code` is 0, else rolls back. Returns code, or why the commit failed. */
+int sql_end(struct log *log, int code, struct error *err);
+
+/* Inside the caller's transaction. */
+int log_bout_put(struct log *log, const struct bout *bout, int64_t *id, struct error *err);
+int log_card_put(struct log *log, const struct card *card, struct error *err);
+int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,
+                  bool *added, struct error *err);
+int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
+                 struct error *err);
+
+/* From now on the WAL is moved into the database only by log_move. */
+void log_hold(struct log *log);
+/* Moves the WAL into the database where it has grown enough, without waiting for readers. `idle`:
+ * nothing waits to be written, so less of it is enough. */
+int log_move(struct log *log, bool idle, struct error *err);
+
+#endif

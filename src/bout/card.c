@@ -211,7 +211,9 @@ int bout_get(const struct bout *bout, const char *field, char *out, size_t size)
         return true;
     }
     if (strcmp(field, "rounds") == 0) {
-        snprintf(out, size, bout->rounds ? "%d" : "", bout->rounds);
+        if (bout->rounds) {
+            snprintf(out, size, "%d", bout->rounds);
+        }
         return true;
     }
     if (!part) {

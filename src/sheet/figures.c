@@ -1,0 +1,386 @@
+#include "figures.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/text.h"
+#include "ringtally/when.h"
+
+const char *const figure_words[FIGURE_COUNT] = {"landed/attempted", "accuracy", "attempts a minute",
+                                                "blocked", "knockdowns"};
+const char *const office_names[OFFICE_COUNT] = {"red", "blue", "clock"};
+
+/* A name out of a database that another program wrote into: never trusted. */
+static void clean(char *out, size_t size, const char *text)
+{
+    if (!text_clean(out, size, text)) {
+        snprintf(out, size, "?");
+    }
+}
+
+void ratio_cell(char out[CELL_SIZE], int64_t numerator, int64_t denominator, int digits,
+                const char *otherwise)
+{
+    int64_t scale = 1;
+    if (denominator <= 0) {
+        snprintf(out, CELL_SIZE, "%s", otherwise);
+        return;
+    }
+    for (int i = 0; i < digits; i++) {
+        scale *= 10;
+    }
+    int64_t scaled = (2 * numerator * scale + denominator) / (2 * denominator);
+    snprintf(out, CELL_SIZE, "%lld.%0*lld", (long long)(scaled / scale), digits,
+             (long long)(scaled % scale));
+}
+
+void count_cell(char out[CELL_SIZE], const struct count *count)
+{
+    if (count->attempted == 0) {
+        snprintf(out, CELL_SIZE, "-");
+    } else {
+        snprintf(out, CELL_SIZE, "%d/%d", count->landed, count->attempted);
+    }
+}
+
+void accuracy_cell(char out[CELL_SIZE], const struct count *count)
+{
+    ratio_cell(out, (int64_t)count->landed * 100, count->attempted, 1, "-");
+    if (count->attempted) {
+        strcat(out, "%");
+    }
+}
+
+void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
+                 enum figure figure)
+{
+    const struct corner_tally *tally = &scope->tally->corner[corner];
+    switch (figure) {
+    case FIGURE_STRIKES:
+        count_cell(out, &tally->all);
+        break;
+    case FIGURE_ACCURACY:
+        accuracy_cell(out, &tally->all);
+        break;
+    case FIGURE_OUTPUT:
+        ratio_cell(out, (int64_t)tally->all.attempted * 60000, scope->ran_ms, 1, "-");
+        break;
+    case FIGURE_BLOCKED:
+        snprintf(out, CELL_SIZE, "%d", tally->blocked);
+        break;
+    default:
+        snprintf(out, CELL_SIZE, "%d", tally->knockdowns);
+        break;
+    }
+}
+
+void clock_words(char *out, size_t size, const struct clock_face *face)
+{
+    char left[WHEN_SIZE];
+    when_clock(left, (int64_t)face->remaining_ms + 999);
+    switch (face->state) {
+    case CLOCK_READY:
+        snprintf(out, size, "not started");
+        break;
+    case CLOCK_RUNNING:
+    case CLOCK_STOPPED:
+        snprintf(out, size, "round %d %s, %s left", face->round, clock_state_names[face->state],
+                 left);
+        break;
+    case CLOCK_REST:
+        snprintf(out, size, "rest after round %d, %s left", face->round, left);
+        break;
+    default:
+        snprintf(out, size, "over after round %d", face->round);
+        break;
+    }
+}
+
+static struct scope scope_of(const struct sheet_view *view, int round)
+{
+    const struct tally *tally = fold_tally(view->fold);
+    const struct round_clock *clock = fold_clock(view->fold);
+    struct scope scope = {.round = round,
+                          .tally = round ? &tally->round[round] : &tally->all,
+                          .ran_ms = clock_ran(clock, round, view->now_ms)};
+    for (int r = 1; r <= ROUND_MAX; r++) {
+        scope.stops += round == 0 || r == round ? clock->stops[r] : 0;
+    }
+    return scope;
+}
+
+static void head_init(struct figures *out)
+{
+    const struct bout *bout = out->view->bout;
+    const struct card *card = out->view->card;
+    char id[sizeof bout->card];
+    clean(id, sizeof id, bout->card);
+    snprintf(out->bout, sizeof out->bout, "%s/%d", id, bout->number);
+    if (card) {
+        clean(out->title, sizeof out->title, card->title);
+        clean(out->date, sizeof out->date, card->date);
+        clean(out->venue, sizeof out->venue, card->venue);
+    }
+    clean(out->weight, sizeof out->weight, bout->weight);
+    clean(out->rules, sizeof out->rules, out->view->rules->title);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        const struct fighter *from = &bout->fighter[corner];
+        struct fighter *to = &out->fighter[corner];
+        clean(to->name, sizeof to->name, from->name);
+        clean(to->short_name, sizeof to->short_name, from->short_name);
+        clean(to->from, sizeof to->from, from->from);
+        clean(to->record, sizeof to->record, from->record);
+        to->stance = from->stance;
+    }
+}
+
+static void split_add(struct figures *out, const char *group, const char *name,
+                      const struct count *red, const struct count *blue)
+{
+    if (red->attempted + blue->attempted > 0) {
+        out->split[out->splits++] = (struct split){group, name, {*red, *blue}};
+    }
+}
+
+static void splits_init(struct figures *out)
+{
+    const struct corner_tally *red = &out->asked.tally->corner[CORNER_RED];
+    const struct corner_tally *blue = &out->asked.tally->corner[CORNER_BLUE];
+    for (int i = 0; i < GROUP_COUNT; i++) {
+        split_add(out, "group", group_names[i], &red->group[i], &blue->group[i]);
+    }
+    for (int i = 0; i < STANCE_COUNT; i++) {
+        split_add(out, "stance", stance_names[i], &red->stance[i], &blue->stance[i]);
+    }
+    for (int i = 0; i < POSITION_COUNT; i++) {
+        split_add(out, "position", position_names[i], &red->position[i], &blue->position[i]);
+    }
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        out->limb_shown[limb] = out->view->rules->targets[limb] ||
+                                red->limb[limb].attempted + blue->limb[limb].attempted > 0;
+    }
+}
+
+static bool belongs(const struct figures *figures, const struct subject *subject, enum list list)
+{
+    const struct entry *now = &subject->now;
+    if (!subject->counts || (figures->asked.round && now->round != figures->asked.round)) {
+        return false;
+    }
+    switch (list) {
+    case LIST_KNOCKDOWNS:
+        return now->kind == ENTRY_STRIKE && now->strike.technique & TECHNIQUE_KNOCKDOWN;
+    case LIST_INCIDENTS:
+        return now->kind == ENTRY_INCIDENT;
+    case LIST_OFF_CLOCK:
+        return now->kind == ENTRY_STRIKE && now->off_clock;
+    default:
+        return now->review;
+    }
+}
+
+static void happening_words(struct happening *out, const struct rules *rules, enum list list)
+{
+    struct entry now = out->subject->now;
+    char words[sizeof out->words];
+    if (list == LIST_KNOCKDOWNS) { /* that it landed and knocked down goes without saying */
+        now.strike.outcome = OUTCOME_ATTEMPTED;
+        now.strike.technique &= (uint8_t)~TECHNIQUE_KNOCKDOWN;
+    }
+    if (now.kind == ENTRY_INCIDENT && now.code == CODE_FOUL) {
+        for (int i = 0; i < rules->fouls; i++) {
+            if (strcmp(rules->foul[i].id, now.text) == 0) {
+                snprintf(now.text, sizeof now.text, "%s", rules->foul[i].words);
+                break;
+            }
+        }
+    }
+    entry_words(words, sizeof words, &now);
+    clean(out->words, sizeof out->words, words);
+}
+
+static int by_clock(const void *left, const void *right)
+{
+    const struct subject *a = ((const struct happening *)left)->subject;
+    const struct subject *b = ((const struct happening *)right)->subject;
+    if (a->now.round != b->now.round) {
+        return a->now.round < b->now.round ? -1 : 1;
+    }
+    if (a->now.elapsed_ms != b->now.elapsed_ms) {
+        return a->now.elapsed_ms < b->now.elapsed_ms ? -1 : 1;
+    }
+    return a < b ? -1 : a > b; /* one array, in the order of the log */
+}
+
+static int list_init(struct figures *out, enum list list, struct error *err)
+{
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(out->view->fold, &subjects);
+    size_t listed = 0;
+    for (size_t i = 0; i < count; i++) {
+        listed += belongs(out, &subjects[i], list);
+    }
+    if (listed == 0) {
+        return 0;
+    }
+    out->list[list] = calloc(listed, sizeof *out->list[list]);
+    if (!out->list[list]) {
+        return error_memory(err);
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (belongs(out, &subjects[i], list)) {
+            struct happening *happening = &out->list[list][out->listed[list]++];
+            happening->subject = &subjects[i];
+            happening->desk = out->desk[subjects[i].now.name.desk];
+            happening_words(happening, out->view->rules, list);
+        }
+    }
+    qsort(out->list[list], listed, sizeof *out->list[list], by_clock);
+    return 0;
+}
+
+static int desks_init(struct figures *out, struct error *err)
+{
+    const struct desk_row *desks = NULL;
+    int count = fold_desks(out->view->fold, &desks);
+    out->desk = calloc(count ? (size_t)count : 1, sizeof *out->desk);
+    if (!out->desk) {
+        return error_memory(err);
+    }
+    for (int i = 0; i < count;
+         i++) { /* a desk that continues another goes by the first one's name */
+        clean(out->desk[i], sizeof out->desk[i], desks[desks[i].root].name);
+    }
+    return 0;
+}
+
+static enum office office_of(enum entry_code code)
+{
+    return code == CODE_RED ? OFFICE_RED : code == CODE_BLUE ? OFFICE_BLUE : OFFICE_CLOCK;
+}
+
+/* Which desk held which office, one after the other. Where the fold is one desk's own view, that
+ * desk holds them all. */
+static int terms_init(struct figures *out, struct error *err)
+{
+    static const enum entry_code codes[OFFICE_COUNT] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    const struct desk_row *desks = NULL;
+    const struct entry *entries = NULL;
+    const struct fold *fold = out->view->fold;
+    int desk_count = fold_desks(fold, &desks);
+    size_t count = fold_entries(fold, &entries);
+    size_t room = OFFICE_COUNT;
+    int holder[OFFICE_COUNT] = {-1, -1, -1};
+    for (size_t i = 0; i < count; i++) {
+        room += entries[i].kind == ENTRY_OFFICIAL;
+    }
+    out->term = calloc(room, sizeof *out->term);
+    if (!out->term) {
+        return error_memory(err);
+    }
+    for (size_t i = 0; i < count; i++) {
+        const struct entry *entry = &entries[i];
+        enum office office = office_of(entry->code);
+        int root = desks[entry->name.desk].root;
+        if (entry->kind == ENTRY_OFFICIAL && holder[office] != root) {
+            holder[office] = root;
+            out->term[out->terms++] =
+                (struct term){office, out->desk[root], entry->round, entry->elapsed_ms};
+        }
+    }
+    for (int office = 0; office < OFFICE_COUNT; office++) {
+        int now = fold_official(fold, codes[office]);
+        if (now != holder[office] && now >= 0 && now < desk_count) {
+            out->term[out->terms++] = (struct term){office, out->desk[now], 1, 0};
+        }
+    }
+    return 0;
+}
+
+static void status_init(struct figures *out)
+{
+    const struct desk_row *desks = NULL;
+    const struct entry *entries = NULL;
+    fold_desks(out->view->fold, &desks);
+    out->entries = fold_entries(out->view->fold, &entries);
+    snprintf(out->status, sizeof out->status, "provisional: not signed");
+    for (size_t i = out->entries; i-- > 0;) {
+        if (entries[i].kind == ENTRY_SIGN) {
+            char who[64], when[WHEN_SIZE];
+            out->closed = entries[i].code == CODE_SIGN;
+            clean(who, sizeof who, desks[entries[i].name.desk].operator_);
+            snprintf(out->status, sizeof out->status, "%s by %s, %s",
+                     out->closed ? "signed" : "provisional: reopened", who,
+                     when_rfc3339(when, entries[i].utc_ms));
+            return;
+        }
+    }
+}
+
+int figures_init(struct figures *out, const struct sheet_view *view, struct error *err)
+{
+    memset(out, 0, sizeof *out);
+    out->view = view;
+    out->plan = fold_clock(view->fold)->plan;
+    out->face = clock_read(fold_clock(view->fold), view->now_ms);
+    out->whole = scope_of(view, 0);
+    out->asked = scope_of(view, view->round);
+    int last = view->round ? view->round : fold_tally(view->fold)->last_round;
+    for (int round = view->round ? view->round : 1; round <= last; round++) {
+        out->round[out->rounds++] = scope_of(view, round);
+    }
+    head_init(out);
+    splits_init(out);
+    status_init(out);
+    int code = desks_init(out, err);
+    for (int list = 0; list < LIST_COUNT && !code; list++) {
+        code = list_init(out, list, err);
+    }
+    if (!code) {
+        code = terms_init(out, err);
+    }
+    if (code) {
+        figures_release(out);
+    }
+    return code;
+}
+
+void figures_release(struct figures *figures)
+{
+    for (int list = 0; list < LIST_COUNT; list++) {
+        free(figures->list[list]);
+        figures->list[list] = NULL;
+    }
+    free(figures->term);
+    free(figures->desk);
+    figures->term = NULL;
+    figures->desk = NULL;
+}
+
+void office_words(struct buf *out, const struct figures *figures, enum office office)
+{
+    bool first = true;
+    for (size_t i = 0; i < figures->terms; i++) {
+        const struct term *term = &figures->term[i];
+        if (term->office == office) {
+            char at[WHEN_SIZE];
+            buf_addf(out, "%s%s", first ? "" : ", then ", term->desk);
+            if (!first) {
+                buf_addf(out, " from R%d %s", term->round, when_clock(at, term->elapsed_ms));
+            }
+            first = false;
+        }
+    }
+    if (first) {
+        buf_adds(out, "nobody");
+    }
+}
+
+void record_words(struct buf *out, const struct figures *figures)
+{
+    const struct round_tally *tally = figures->asked.tally;
+    buf_addf(out, "%zu entries; %s%d correction%s, %d off the clock, %d to review",
+             figures->entries, figures->asked.round ? "in this round " : "", tally->corrections,
+             tally->corrections == 1 ? "" : "s", tally->off_clock, tally->review);
+}

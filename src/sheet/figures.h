@@ -1,0 +1,114 @@
+/* figures.h: all that a sheet says, worked out once for every printer. Private to the room.
+ *
+ * Counts come from the tally; here they are only chosen, divided and put in order. Texts are clean:
+ * valid UTF-8 without control characters, whatever the database held.
+ */
+#ifndef RINGTALLY_SHEET_FIGURES_H
+#define RINGTALLY_SHEET_FIGURES_H
+
+#include "ringtally/card.h"
+#include "ringtally/sheet.h"
+
+#define CELL_SIZE      24
+#define DESK_NAME_SIZE sizeof((struct desk_row *)0)->name
+
+/* The figures of one corner in one scope, in the order in which they are printed. */
+enum figure {
+    FIGURE_STRIKES, /* landed/attempted */
+    FIGURE_ACCURACY,
+    FIGURE_OUTPUT, /* attempted a minute of running clock */
+    FIGURE_BLOCKED,
+    FIGURE_KNOCKDOWNS,
+    FIGURE_COUNT
+};
+extern const char *const figure_words[FIGURE_COUNT];
+
+struct scope {
+    int round; /* 0: the whole bout */
+    const struct round_tally *tally;
+    int64_t ran_ms; /* running clock */
+    int stops;      /* of the clock, by hand */
+};
+
+/* One line of a list: something that happened. */
+struct happening {
+    const struct subject *subject;
+    const char *desk;            /* whose log it is in */
+    char words[TEXT_BYTES + 96]; /* without round, time and corner */
+};
+
+enum list { LIST_KNOCKDOWNS, LIST_INCIDENTS, LIST_OFF_CLOCK, LIST_REVIEW, LIST_COUNT };
+
+/* A split of one corner's strikes that a printer shows as one row. */
+struct split {
+    const char *group; /* "group" "stance" "position" */
+    const char *name;
+    struct count count[CORNER_COUNT];
+};
+#define SPLIT_MAX (GROUP_COUNT + STANCE_COUNT + POSITION_COUNT)
+
+/* A desk took office: from then on it was official for a corner or the clock. */
+enum office { OFFICE_RED, OFFICE_BLUE, OFFICE_CLOCK, OFFICE_COUNT };
+extern const char *const office_names[OFFICE_COUNT]; /* "red" "blue" "clock" */
+struct term {
+    enum office office;
+    const char *desk;
+    int round;
+    int32_t elapsed_ms;
+};
+
+struct figures {
+    const struct sheet_view *view;
+    char bout[64];                        /* "CARDID/NUMBER" */
+    char title[96], date[11], venue[96];  /* "" without a card */
+    char weight[48], rules[64];           /* the rules' title */
+    struct fighter fighter[CORNER_COUNT]; /* texts cleaned */
+    struct clock_plan plan;
+    struct clock_face face;
+    size_t entries;
+    struct scope whole, asked;     /* asked: `whole`, or the round of the view */
+    struct scope round[ROUND_MAX]; /* the rounds to list */
+    int rounds;
+    struct split split[SPLIT_MAX]; /* of the scope asked for; only rows with strikes */
+    int splits;
+    bool limb_shown[LIMB_COUNT];        /* the rules know it, or it was thrown */
+    struct happening *list[LIST_COUNT]; /* within the scope asked for, by round and clock */
+    size_t listed[LIST_COUNT];
+    struct term *term; /* in time order */
+    size_t terms;
+    bool closed;      /* signed and not reopened */
+    char status[200]; /* "provisional: not signed" */
+
+    char (*desk)[DESK_NAME_SIZE]; /* names of the desks, cleaned, by their index */
+};
+
+int figures_init(struct figures *out, const struct sheet_view *view, struct error *err);
+void figures_release(struct figures *figures);
+
+/* One figure as text; "-" where it is not defined. */
+void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
+                 enum figure figure);
+/* "12/30", or "-" where nothing was thrown. */
+void count_cell(char out[CELL_SIZE], const struct count *count);
+/* "40.0%", or "-". */
+void accuracy_cell(char out[CELL_SIZE], const struct count *count);
+/* numerator / denominator, rounded half up to `digits` decimals, with a point in every locale;
+ * `otherwise` where the denominator is 0. */
+void ratio_cell(char out[CELL_SIZE], int64_t numerator, int64_t denominator, int digits,
+                const char *otherwise);
+
+/* "rest after round 1", "round 2, 1:12 left": the clock in words. */
+void clock_words(char *out, size_t size, const struct clock_face *face);
+/* "Ana Ferro, then Bo Reef from R2 1:12", or "nobody". */
+void office_words(struct buf *out, const struct figures *figures, enum office office);
+
+/* "402 entries; 1 correction, 2 off the clock, 0 to review". */
+void record_words(struct buf *out, const struct figures *figures);
+
+/* The printers: one a format. They only add to `out`. */
+void sheet_text(struct buf *out, const struct figures *figures);
+void sheet_markdown(struct buf *out, const struct figures *figures);
+void sheet_csv(struct buf *out, const struct figures *figures);
+void sheet_json(struct buf *out, const struct figures *figures);
+
+#endif

@@ -1,0 +1,18 @@
+#include "figures.h"
+
+const char *const sheet_format_names[SHEET_FORMATS] = {"text", "markdown", "csv", "json"};
+
+int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_format format,
+                struct error *err)
+{
+    static void (*const printers[SHEET_FORMATS])(struct buf *, const struct figures *) = {
+        sheet_text, sheet_markdown, sheet_csv, sheet_json};
+    struct figures figures;
+    int code = figures_init(&figures, view, err);
+    if (code) {
+        return code;
+    }
+    printers[format](out, &figures);
+    figures_release(&figures);
+    return out->failed ? error_memory(err) : 0;
+}

@@ -1,0 +1,226 @@
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "ringtally/text.h"
+#include "expected.h"
+#include "sample.h"
+
+static void print(struct buf *out, const struct sample *sample, int round, enum sheet_format format)
+{
+    struct sheet_view view = sample_view(sample, round);
+    struct error err = {0};
+    assert_int_equal(sheet_write(out, &view, format, &err), 0);
+}
+
+/* Every line fits the page, ends without blanks, and has nothing undefined in it. */
+static void check_page(const char *text)
+{
+    char line[400];
+    assert_null(strstr(text, "nan"));
+    assert_null(strstr(text, "inf"));
+    assert_true(text_is_utf8(text, strlen(text)));
+    while (*text) {
+        size_t size = strcspn(text, "\n");
+        assert_int_equal(text[size], '\n');
+        assert_true(size < sizeof line);
+        memcpy(line, text, size);
+        line[size] = '\0';
+        assert_true(text_width(line) <= 80);
+        assert_true(size == 0 || line[size - 1] != ' ');
+        assert_null(strpbrk(line, "\x1b\r\t"));
+        text += size + 1;
+    }
+}
+
+static void sheet_write__played__as_expected(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        int round;
+        enum sheet_format format;
+    } cases[] = {{"played.txt", 0, SHEET_TEXT},
+                 {"played-round-2.txt", 2, SHEET_TEXT},
+                 {"played.md", 0, SHEET_MARKDOWN},
+                 {"played-round-1.md", 1, SHEET_MARKDOWN}};
+    struct sample sample;
+    sample_init(&sample);
+    sample_play(&sample);
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct buf out = BUF_INIT;
+        print(&out, &sample, cases[i].round, cases[i].format);
+        check_golden(&out, cases[i].name);
+        buf_release(&out);
+    }
+    sample_release(&sample);
+}
+
+static void sheet_write__empty_bout__dashes(void **state)
+{
+    (void)state;
+    struct sample sample;
+    struct buf out = BUF_INIT;
+    sample_init(&sample);
+    print(&out, &sample, 0, SHEET_TEXT);
+    check_golden(&out, "empty.txt");
+    check_page(out.text);
+    sample_release(&sample);
+    buf_release(&out);
+}
+
+static void sheet_write__every_round_and_format__printed(void **state)
+{
+    (void)state;
+    for (int hostile = 0; hostile < 2; hostile++) {
+        struct sample sample;
+        sample_init(&sample);
+        if (hostile) {
+            sample_hostile(&sample);
+        }
+        sample_play(&sample);
+        for (int round = 0; round <= ROUND_MAX; round++) {
+            for (int format = 0; format < SHEET_FORMATS; format++) {
+                struct buf out = BUF_INIT;
+                print(&out, &sample, round, (enum sheet_format)format);
+                if (format == SHEET_TEXT) {
+                    check_page(out.text);
+                }
+                assert_null(memchr(out.text, '\x1b', out.size));
+                buf_release(&out);
+            }
+        }
+        sample_release(&sample);
+    }
+}
+
+static void sheet_write__no_card__bout_named(void **state)
+{
+    (void)state;
+    struct sample sample;
+    sample_init(&sample);
+    struct sheet_view view = sample_view(&sample, 0);
+    view.card = NULL;
+    for (int format = 0; format < SHEET_FORMATS; format++) {
+        struct buf out = BUF_INIT;
+        struct error err = {0};
+        assert_int_equal(sheet_write(&out, &view, (enum sheet_format)format, &err), 0);
+        assert_non_null(strstr(out.text, "quay-1/3"));
+        buf_release(&out);
+    }
+    sample_release(&sample);
+}
+
+static void sheet_write__one_corner__other_undefined(void **state)
+{
+    (void)state;
+    struct sample sample;
+    struct buf out = BUF_INIT;
+    sample_init(&sample);
+    sample_official(&sample, 0, CODE_RED);
+    sample_round(&sample, 1); /* nobody holds the clock: it does not run */
+    sample_strikes(&sample, 3, CORNER_RED, LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_LANDED, 0);
+    sample_strikes(&sample, 5, CORNER_BLUE, LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_LANDED, 0);
+    print(&out, &sample, 0, SHEET_TEXT);
+    check_page(out.text);
+    assert_non_null(strstr(out.text, " 3/3   landed/attempted   -\n"));
+    assert_non_null(strstr(out.text, " 100.0%       accuracy       -\n"));
+    assert_non_null(strstr(out.text, " -  attempts a minute   -\n"));
+    assert_non_null(strstr(out.text, "official for blue  nobody\n"));
+    sample_release(&sample);
+    buf_release(&out);
+}
+
+/* Rounded half up: 1/3, 2/3, 1/8, 1/16 (6.25), 0/5, 5/5. */
+static void sheet_write__accuracy__rounded_half_up(void **state)
+{
+    (void)state;
+    static const struct {
+        int landed, missed;
+        const char *text;
+    } cases[] = {{1, 2, " 33.3% "}, {2, 1, " 66.7% "}, {1, 7, " 12.5% "},
+                 {1, 15, " 6.3% "}, {0, 5, " 0.0% "},  {5, 0, " 100.0% "}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct sample sample;
+        struct buf out = BUF_INIT;
+        sample_init(&sample);
+        sample_official(&sample, 0, CODE_RED);
+        sample_strikes(&sample, cases[i].landed, CORNER_RED, LIMB_KNEE, TARGET_BODY, OUTCOME_LANDED,
+                       0);
+        sample_strikes(&sample, cases[i].missed, CORNER_RED, LIMB_KNEE, TARGET_BODY,
+                       OUTCOME_ATTEMPTED, 0);
+        print(&out, &sample, 0, SHEET_TEXT);
+        assert_non_null(strstr(out.text, cases[i].text));
+        sample_release(&sample);
+        buf_release(&out);
+    }
+}
+
+static void sheet_write__signed_and_reopened__said(void **state)
+{
+    (void)state;
+    struct sample sample;
+    sample_init(&sample);
+    static const char *const heads[] = {"quay-1/3, provisional\n", "quay-1/3, signed\n",
+                                        "quay-1/3, provisional\n"};
+    static const char *const feet[] = {
+        "  provisional: not signed\n", "  signed by Iris Palm, 2026-12-05T20:15:31.250Z\n",
+        "  provisional: reopened by Odd Kvam, 2026-12-05T20:15:32.250Z\n"};
+    for (int i = 0; i < 3; i++) {
+        struct buf out = BUF_INIT;
+        print(&out, &sample, 0, SHEET_TEXT);
+        assert_non_null(strstr(out.text, heads[i]));
+        assert_non_null(strstr(out.text, feet[i]));
+        buf_release(&out);
+        sample.now += 1000;
+        if (i < 2) {
+            enum entry_code code = i == 0 ? CODE_SIGN : CODE_REOPEN;
+            sample_add(&sample, i, (struct entry){.kind = ENTRY_SIGN, .code = (uint8_t)code});
+        }
+    }
+    sample_release(&sample);
+}
+
+static void sheet_write__long_bout__columns_stand(void **state)
+{
+    (void)state;
+    struct sample sample;
+    struct buf out = BUF_INIT;
+    sample_init(&sample);
+    sample_official(&sample, 0, CODE_RED);
+    sample_official(&sample, 1, CODE_BLUE);
+    sample_official(&sample, 0, CODE_CLOCK);
+    for (int round = 1; round <= 12; round++) {
+        sample_round(&sample, round);
+        sample_strikes(&sample, 100, CORNER_RED, LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_LANDED, 0);
+        sample_strikes(&sample, 100, CORNER_BLUE, LIMB_RIGHT_HAND, TARGET_HEAD, OUTCOME_LANDED, 0);
+        sample.now += 240000;
+    }
+    print(&out, &sample, 0, SHEET_TEXT);
+    check_page(out.text);
+    assert_non_null(strstr(out.text, "1200/1200  left hand "));
+    assert_non_null(strstr(out.text, "   1200/1200  BOUT     1200/1200  100.0%"));
+    sample_release(&sample);
+    buf_release(&out);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(sheet_write__played__as_expected),
+        cmocka_unit_test(sheet_write__empty_bout__dashes),
+        cmocka_unit_test(sheet_write__every_round_and_format__printed),
+        cmocka_unit_test(sheet_write__no_card__bout_named),
+        cmocka_unit_test(sheet_write__one_corner__other_undefined),
+        cmocka_unit_test(sheet_write__accuracy__rounded_half_up),
+        cmocka_unit_test(sheet_write__signed_and_reopened__said),
+        cmocka_unit_test(sheet_write__long_bout__columns_stand),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -196,6 +196,8 @@ void sheet_csv(struct buf *out, const struct figures *figures)
     for (int i = 0; i < figures->rounds; i++) {
         scope_rows(out, &figures->round[i]);
     }
+    number_row(out, "record", figures->asked.round, NULL, "not_looked_at",
+               (long long)figures->unlooked);
     for (int which = 0; which < LIST_COUNT; which++) {
         list(out, figures, which);
     }

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/review.h"
 #include "ringtally/text.h"
 #include "ringtally/when.h"
 
@@ -19,20 +20,27 @@ static void clean(char *out, size_t size, const char *text)
     }
 }
 
-void ratio_cell(char out[CELL_SIZE], int64_t numerator, int64_t denominator, int digits,
-                const char *otherwise)
+/* Integers only: a point in every locale, and no binary fraction to round wrongly. */
+static void ratio(char *out, size_t size, int64_t numerator, int64_t denominator, int digits,
+                  const char *otherwise)
 {
     int64_t scale = 1;
     if (denominator <= 0) {
-        snprintf(out, CELL_SIZE, "%s", otherwise);
+        snprintf(out, size, "%s", otherwise);
         return;
     }
     for (int i = 0; i < digits; i++) {
         scale *= 10;
     }
     int64_t scaled = (2 * numerator * scale + denominator) / (2 * denominator);
-    snprintf(out, CELL_SIZE, "%lld.%0*lld", (long long)(scaled / scale), digits,
+    snprintf(out, size, "%lld.%0*lld", (long long)(scaled / scale), digits,
              (long long)(scaled % scale));
+}
+
+void ratio_cell(char out[CELL_SIZE], int64_t numerator, int64_t denominator, int digits,
+                const char *otherwise)
+{
+    ratio(out, CELL_SIZE, numerator, denominator, digits, otherwise);
 }
 
 void count_cell(char out[CELL_SIZE], const struct count *count)
@@ -46,10 +54,9 @@ void count_cell(char out[CELL_SIZE], const struct count *count)
 
 void accuracy_cell(char out[CELL_SIZE], const struct count *count)
 {
-    ratio_cell(out, (int64_t)count->landed * 100, count->attempted, 1, "-");
-    if (count->attempted) {
-        strcat(out, "%");
-    }
+    char percent[CELL_SIZE - 1];
+    ratio(percent, sizeof percent, (int64_t)count->landed * 100, count->attempted, 1, "-");
+    snprintf(out, CELL_SIZE, "%s%s", percent, count->attempted ? "%" : "");
 }
 
 void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
@@ -162,7 +169,8 @@ static void splits_init(struct figures *out)
     }
 }
 
-static bool belongs(const struct figures *figures, const struct subject *subject, enum list list)
+static bool belongs(const struct figures *figures, const struct subject *subject, uint8_t reasons,
+                    enum list list)
 {
     const struct entry *now = &subject->now;
     if (!subject->counts || (figures->asked.round && now->round != figures->asked.round)) {
@@ -175,15 +183,16 @@ static bool belongs(const struct figures *figures, const struct subject *subject
         return now->kind == ENTRY_INCIDENT;
     case LIST_OFF_CLOCK:
         return now->kind == ENTRY_STRIKE && now->off_clock;
-    default:
-        return now->review;
+    default: /* strikes off the clock have a list of their own */
+        return reasons & ~REVIEW_OFF_CLOCK;
     }
 }
 
-static void happening_words(struct happening *out, const struct rules *rules, enum list list)
+static void happening_words(struct happening *out, const struct rules *rules, uint8_t reasons,
+                            enum list list)
 {
     struct entry now = out->subject->now;
-    char words[sizeof out->words];
+    char words[sizeof out->words], why[96];
     if (list == LIST_KNOCKDOWNS) { /* that it landed and knocked down goes without saying */
         now.strike.outcome = OUTCOME_ATTEMPTED;
         now.strike.technique &= (uint8_t)~TECHNIQUE_KNOCKDOWN;
@@ -198,6 +207,11 @@ static void happening_words(struct happening *out, const struct rules *rules, en
     }
     entry_words(words, sizeof words, &now);
     clean(out->words, sizeof out->words, words);
+    if (list == LIST_REVIEW) {
+        review_words(why, sizeof why, reasons);
+        size_t used = strlen(out->words);
+        snprintf(out->words + used, sizeof out->words - used, " (%s)", why);
+    }
 }
 
 static int by_clock(const void *left, const void *right)
@@ -213,13 +227,13 @@ static int by_clock(const void *left, const void *right)
     return a < b ? -1 : a > b; /* one array, in the order of the log */
 }
 
-static int list_init(struct figures *out, enum list list, struct error *err)
+static int list_init(struct figures *out, enum list list, const uint8_t *reasons, struct error *err)
 {
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(out->view->fold, &subjects);
     size_t listed = 0;
     for (size_t i = 0; i < count; i++) {
-        listed += belongs(out, &subjects[i], list);
+        listed += belongs(out, &subjects[i], reasons[i], list);
     }
     if (listed == 0) {
         return 0;
@@ -229,15 +243,36 @@ static int list_init(struct figures *out, enum list list, struct error *err)
         return error_memory(err);
     }
     for (size_t i = 0; i < count; i++) {
-        if (belongs(out, &subjects[i], list)) {
+        if (belongs(out, &subjects[i], reasons[i], list)) {
             struct happening *happening = &out->list[list][out->listed[list]++];
             happening->subject = &subjects[i];
             happening->desk = out->desk[subjects[i].now.name.desk];
-            happening_words(happening, out->view->rules, list);
+            happening_words(happening, out->view->rules, reasons[i], list);
         }
     }
     qsort(out->list[list], listed, sizeof *out->list[list], by_clock);
     return 0;
+}
+
+static int lists_init(struct figures *out, struct error *err)
+{
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(out->view->fold, &subjects);
+    int code = 0;
+    uint8_t *reasons = calloc(count ? count : 1, 1);
+    if (!reasons) {
+        return error_memory(err);
+    }
+    review_reasons(reasons, count, out->view->fold, out->view->rules);
+    for (size_t i = 0; i < count; i++) {
+        bool within = out->asked.round == 0 || subjects[i].now.round == out->asked.round;
+        out->unlooked += within && reasons[i];
+    }
+    for (int list = 0; list < LIST_COUNT && !code; list++) {
+        code = list_init(out, list, reasons, err);
+    }
+    free(reasons);
+    return code;
 }
 
 static int desks_init(struct figures *out, struct error *err)
@@ -302,19 +337,21 @@ static void status_init(struct figures *out)
 {
     const struct desk_row *desks = NULL;
     const struct entry *entries = NULL;
+    const struct entry *sign = fold_signed(out->view->fold);
     fold_desks(out->view->fold, &desks);
     out->entries = fold_entries(out->view->fold, &entries);
-    snprintf(out->status, sizeof out->status, "provisional: not signed");
-    for (size_t i = out->entries; i-- > 0;) {
-        if (entries[i].kind == ENTRY_SIGN) {
-            char who[64], when[WHEN_SIZE];
-            out->closed = entries[i].code == CODE_SIGN;
-            clean(who, sizeof who, desks[entries[i].name.desk].operator_);
-            snprintf(out->status, sizeof out->status, "%s by %s, %s",
-                     out->closed ? "signed" : "provisional: reopened", who,
-                     when_rfc3339(when, entries[i].utc_ms));
-            return;
-        }
+    out->closed = sign != NULL;
+    for (size_t i = out->entries; i-- > 0 && !sign;) { /* if it was ever signed, who reopened it */
+        sign = entries[i].kind == ENTRY_SIGN ? &entries[i] : NULL;
+    }
+    if (sign) {
+        char who[64], when[WHEN_SIZE];
+        clean(who, sizeof who, desks[sign->name.desk].operator_);
+        snprintf(out->status, sizeof out->status, "%s by %s, %s",
+                 out->closed ? "signed" : "provisional: reopened", who,
+                 when_rfc3339(when, sign->utc_ms));
+    } else {
+        snprintf(out->status, sizeof out->status, "provisional: not signed");
     }
 }
 
@@ -334,12 +371,8 @@ int figures_init(struct figures *out, const struct sheet_view *view, struct erro
     splits_init(out);
     status_init(out);
     int code = desks_init(out, err);
-    for (int list = 0; list < LIST_COUNT && !code; list++) {
-        code = list_init(out, list, err);
-    }
-    if (!code) {
-        code = terms_init(out, err);
-    }
+    code = code ? code : lists_init(out, err);
+    code = code ? code : terms_init(out, err);
     if (code) {
         figures_release(out);
     }
@@ -380,7 +413,7 @@ void office_words(struct buf *out, const struct figures *figures, enum office of
 void record_words(struct buf *out, const struct figures *figures)
 {
     const struct round_tally *tally = figures->asked.tally;
-    buf_addf(out, "%zu entries; %s%d correction%s, %d off the clock, %d to review",
+    buf_addf(out, "%zu entries; %s%d correction%s, %d off the clock, %zu not looked at yet",
              figures->entries, figures->asked.round ? "in this round " : "", tally->corrections,
-             tally->corrections == 1 ? "" : "s", tally->off_clock, tally->review);
+             tally->corrections == 1 ? "" : "s", tally->off_clock, figures->unlooked);
 }

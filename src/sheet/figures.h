@@ -74,6 +74,7 @@ struct figures {
     bool limb_shown[LIMB_COUNT];        /* the rules know it, or it was thrown */
     struct happening *list[LIST_COUNT]; /* within the scope asked for, by round and clock */
     size_t listed[LIST_COUNT];
+    size_t unlooked;   /* entries within the scope that want a look, those off the clock included */
     struct term *term; /* in time order */
     size_t terms;
     bool closed;      /* signed and not reopened */
@@ -102,7 +103,7 @@ void clock_words(char *out, size_t size, const struct clock_face *face);
 /* "Ana Ferro, then Bo Reef from R2 1:12", or "nobody". */
 void office_words(struct buf *out, const struct figures *figures, enum office office);
 
-/* "402 entries; 1 correction, 2 off the clock, 0 to review". */
+/* "402 entries; 1 correction, 2 off the clock, 0 not looked at yet". */
 void record_words(struct buf *out, const struct figures *figures);
 
 /* The printers: one a format. They only add to `out`. */

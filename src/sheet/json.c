@@ -226,6 +226,7 @@ void sheet_json(struct buf *out, const struct figures *figures)
                                                      "off_clock_list", "review_list"};
         set(document, keys[which], list(figures, which, &failed), &failed);
     }
+    set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
     set(document, "official", terms(figures, &failed), &failed);
     dump(out, document, failed, JSON_INDENT(2));
 }

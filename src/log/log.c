@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "ringtally/embedded.h"
@@ -166,10 +167,25 @@ static int renew_views(struct log *log, bool *differ, bool make, struct error *e
     return code;
 }
 
+/* Of several processes that make the same new database at once, SQLite turns the later ones away at
+ * this step without waiting. */
+static int enter_wal(struct log *log, struct error *err)
+{
+    static const struct timespec pause = {.tv_nsec = 10000000};
+    for (int waited = 0;; waited += 10) {
+        struct error why = {0};
+        int code = sql_script(log, "PRAGMA journal_mode = WAL", &why);
+        if (code != ERROR_BUSY || waited >= BUSY_MS) {
+            return code ? error_set(err, code, "%s", why.text) : 0;
+        }
+        nanosleep(&pause, NULL);
+    }
+}
+
 static int prepare_writing(struct log *log, int version, struct error *err)
 {
     bool differ = false;
-    int code = sql_script(log, "PRAGMA journal_mode = WAL", err);
+    int code = enter_wal(log, err);
     code = code ? code : migrate(log, version, err);
     code = code ? code : renew_views(log, &differ, false, err);
     if (code || !differ) {
@@ -262,7 +278,8 @@ int log_open(struct log **out, const char *path, enum log_mode mode, const char 
         goto cleanup;
     }
     sqlite3_busy_timeout(log->db, BUSY_MS);
-    code = identify(log, &version, err);
+    code = sql_begin_read(log, err); /* another process may be at making it */
+    code = code ? code : sql_end(log, identify(log, &version, err), err);
     code =
         code ? code : sql_script(log, "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON", err);
     if (!code) {

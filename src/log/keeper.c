@@ -1,320 +1,416 @@
-/* keeper.c: the writer thread. Whatever waits goes into one transaction; what failed is kept and
- * tried again. */
 #include "ringtally/keeper.h"
 
-#include <errno.h>
 #include <pthread.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
 
-#define LOOK_MS      500 /* between two looks for what other desks wrote */
-#define RETRY_MS     250 /* after the first failure; doubles up to RETRY_MAX_MS */
-#define RETRY_MAX_MS 2000
-#define CLOSE_MS     3000 /* how long closing waits for a stalled disk */
+#include "sql.h"
 
-struct entries {
-    struct entry *entry;
+#define LOOK_MS        500  /* between two looks at what other desks wrote */
+#define RETRY_FIRST_MS 250  /* after a failure; then twice as long each time ... */
+#define RETRY_LAST_MS  2000 /* ... up to this */
+#define CLOSE_MS       3000 /* that closing waits for a stalled disk */
+
+struct batch {
+    struct entry *entries;
     size_t count, room;
+    int64_t since_ms; /* monotonic: when its first entry was given */
 };
 
 struct keeper {
-    pthread_t thread;
-    pthread_mutex_t mutex; /* guards all below but what is the thread's own */
-    pthread_cond_t changed;
+    /* Set at the start, then only read. */
     char *path, *vfs;
     int64_t bout;
     int wake_fd;
-    bool stop, ended;
+    pthread_t thread;
 
-    struct entries waiting; /* given, not taken by the thread yet */
-    struct entries batch;   /* taken, not durable yet; the thread changes it under the mutex only */
-    int64_t given, saved;
-    int64_t waiting_since_ms, batch_since_ms; /* monotonic */
-    char trouble[200];
-    struct desk_row *new_desks; /* news for the caller */
-    int new_desk_count;
-    struct entries new_entries;
-
-    struct log *log; /* the thread's own from here on */
+    /* The thread's own. */
+    struct log *log; /* NULL: to be opened (again) */
     struct desk_row *desks;
-    int desk_count;
     int64_t *marks;
-    int64_t version;
+    int desk_count;
+    int64_t data_version; /* at the last look; -1: none yet */
+    int64_t look_at_ms;   /* monotonic: when to look next */
+
+    /* Under the lock. `writing` is read by the thread without it, and changed by the thread with
+     * it. */
+    pthread_mutex_t lock;
+    pthread_cond_t for_thread, for_caller;
+    struct batch waiting, writing;
+    struct keeper_state state;
+    struct desk_row *news_desks;
+    int news_desk_count;
+    struct entry *news;
+    size_t news_count;
+    bool stop;      /* write what waits, then end */
+    bool ended;     /* the thread has */
+    bool abandoned; /* the caller is gone: the thread frees everything */
 };
 
-static int64_t monotonic_ms(void)
+static int64_t now_ms(void)
 {
     struct timespec now = {0};
     clock_gettime(CLOCK_MONOTONIC, &now);
     return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
-static bool entries_add(struct entries *list, const struct entry *entries, size_t count)
+/* Waits until signalled or the moment comes; the lock is held. */
+static void wait_until(pthread_cond_t *condition, pthread_mutex_t *lock, int64_t moment_ms)
 {
-    if (list->count + count > list->room) {
-        size_t room = list->room ? list->room : 64;
-        while (room < list->count + count) {
+    struct timespec moment = {.tv_sec = (time_t)(moment_ms / 1000),
+                              .tv_nsec = (long)(moment_ms % 1000) * 1000000};
+    pthread_cond_timedwait(condition, lock, &moment);
+}
+
+static bool batch_add(struct batch *batch, const struct entry *entries, size_t count)
+{
+    if (batch->count + count > batch->room) {
+        size_t room = batch->room ? batch->room : 64;
+        while (room < batch->count + count) {
             room *= 2;
         }
-        struct entry *more = realloc(list->entry, room * sizeof *more);
+        struct entry *more = realloc(batch->entries, room * sizeof *more);
         if (!more) {
             return false;
         }
-        list->entry = more;
-        list->room = room;
+        batch->entries = more;
+        batch->room = room;
     }
     if (count > 0) {
-        memcpy(list->entry + list->count, entries, count * sizeof *entries);
+        memcpy(batch->entries + batch->count, entries, count * sizeof *entries);
+        batch->count += count;
     }
-    list->count += count;
     return true;
 }
 
+static void keeper_free(struct keeper *keeper)
+{
+    if (!keeper) {
+        return;
+    }
+    log_close(keeper->log);
+    free(keeper->path);
+    free(keeper->vfs);
+    free(keeper->desks);
+    free(keeper->marks);
+    free(keeper->waiting.entries);
+    free(keeper->writing.entries);
+    free(keeper->news_desks);
+    free(keeper->news);
+    pthread_cond_destroy(&keeper->for_thread);
+    pthread_cond_destroy(&keeper->for_caller);
+    pthread_mutex_destroy(&keeper->lock);
+    free(keeper);
+}
+
+/* The lock is held, so that the caller's pipe is not closed under it. */
 static void wake(const struct keeper *keeper)
 {
-    /* A full pipe wakes the reader just as well. */
-    if (keeper->wake_fd >= 0 && write(keeper->wake_fd, "", 1) < 0 && errno != EAGAIN) {
-        return;
+    if (!keeper->abandoned) {
+        /* A full pipe wakes as well as one byte more. */
+        ssize_t wrote = write(keeper->wake_fd, "", 1);
+        (void)wrote;
     }
 }
 
-/* Waits for a change, at most `ms`; with the mutex held. */
-static void wait_ms(struct keeper *keeper, int64_t ms)
+/* Appends `count` elements to a table. */
+static bool extend(void **table, size_t size, size_t have, const void *more, size_t count)
 {
-    struct timespec until = {0};
-    clock_gettime(CLOCK_MONOTONIC, &until);
-    until.tv_sec += (time_t)(ms / 1000);
-    until.tv_nsec += (long)(ms % 1000) * 1000000;
-    if (until.tv_nsec >= 1000000000) {
-        until.tv_sec++;
-        until.tv_nsec -= 1000000000;
-    }
-    pthread_cond_timedwait(&keeper->changed, &keeper->mutex, &until);
-}
-
-static bool ensure_open(struct keeper *keeper, struct error *err)
-{
-    return keeper->log || log_open(&keeper->log, keeper->path, LOG_WRITE, keeper->vfs, err) == 0;
-}
-
-/* Desk rows that came since. The table is the order of their ids, so new ones stand at its end. */
-static bool learn_desks(struct keeper *keeper, struct error *err)
-{
-    struct desk_row *rows = NULL;
-    int count = 0;
-    if (log_desks(keeper->log, keeper->bout, &rows, &count, err)) {
-        return false;
-    }
-    if (count <= keeper->desk_count) {
-        free(rows);
+    if (count == 0) {
         return true;
     }
-    int fresh = count - keeper->desk_count;
-    int64_t *marks = realloc(keeper->marks, (size_t)count * sizeof *marks);
-    if (!marks) {
-        free(rows);
+    void *bigger = realloc(*table, (have + count) * size);
+    if (!bigger) {
         return false;
     }
-    keeper->marks = marks;
-    memset(marks + keeper->desk_count, 0, (size_t)fresh * sizeof *marks);
-    pthread_mutex_lock(&keeper->mutex);
-    struct desk_row *news =
-        realloc(keeper->new_desks, (size_t)(keeper->new_desk_count + fresh) * sizeof *news);
-    if (news) {
-        memcpy(news + keeper->new_desk_count, rows + keeper->desk_count,
-               (size_t)fresh * sizeof *news);
-        keeper->new_desks = news;
-        keeper->new_desk_count += fresh;
-    }
-    pthread_mutex_unlock(&keeper->mutex);
-    if (!news) {
-        free(rows);
-        return false;
-    }
-    free(keeper->desks);
-    keeper->desks = rows;
-    keeper->desk_count = count;
+    *table = bigger;
+    memcpy((char *)bigger + have * size, more, count * size);
     return true;
 }
 
-/* Looks for what other connections have committed. Failing is no trouble here: the next look is
- * near. */
-static void look(struct keeper *keeper)
+/* What a look at the database finds. */
+struct news {
+    struct desk_row *desks; /* all of the bout */
+    int desk_count;
+    int64_t *marks; /* behind the entries below */
+    struct entry *entries;
+    size_t count;
+};
+
+/* Reads desks and entries as one state of the database. */
+static int read_news(struct keeper *keeper, struct news *news, struct error *err)
 {
-    struct error err = {0};
-    struct entry *entries = NULL;
-    size_t count = 0;
-    int64_t version = 0;
-    if (!ensure_open(keeper, &err) || log_data_version(keeper->log, &version, &err) ||
-        version == keeper->version) {
-        return;
+    int code = log_desks(keeper->log, keeper->bout, &news->desks, &news->desk_count, err);
+    if (code) {
+        return code;
     }
-    if (learn_desks(keeper, &err) && !log_entries(keeper->log, keeper->desks, keeper->desk_count,
-                                                  keeper->marks, &entries, &count, &err)) {
-        keeper->version = version;
-        pthread_mutex_lock(&keeper->mutex);
-        bool kept = entries_add(&keeper->new_entries, entries, count);
-        pthread_mutex_unlock(&keeper->mutex);
-        if (kept) {
+    news->marks = calloc((size_t)news->desk_count + 1, sizeof *news->marks);
+    if (!news->marks) {
+        return error_memory(err);
+    }
+    for (int i = 0; i < keeper->desk_count && i < news->desk_count; i++) {
+        news->marks[i] = keeper->marks[i];
+    }
+    return log_entries(keeper->log, news->desks, news->desk_count, news->marks, &news->entries,
+                       &news->count, err);
+}
+
+/* Puts the news down for the caller. */
+static bool publish_news(struct keeper *keeper, const struct news *news)
+{
+    size_t known = (size_t)keeper->desk_count;
+    size_t fresh = (size_t)news->desk_count - known;
+    pthread_mutex_lock(&keeper->lock);
+    bool done = extend((void **)&keeper->news_desks, sizeof *news->desks,
+                       (size_t)keeper->news_desk_count, news->desks + known, fresh);
+    if (done) {
+        keeper->news_desk_count += (int)fresh;
+        done = extend((void **)&keeper->news, sizeof *news->entries, keeper->news_count,
+                      news->entries, news->count);
+    }
+    if (done) {
+        keeper->news_count += news->count;
+        if (fresh || news->count) {
             wake(keeper);
         }
     }
-    free(entries);
-}
-
-/* Commits the batch; with the mutex held on entry and exit, but not while the disk works. */
-static bool commit(struct keeper *keeper)
-{
-    struct error err = {0};
-    pthread_mutex_unlock(&keeper->mutex);
-    bool done =
-        ensure_open(keeper, &err) &&
-        log_append(keeper->log, keeper->desks, keeper->batch.entry, keeper->batch.count, &err) == 0;
-    pthread_mutex_lock(&keeper->mutex);
-    if (done) {
-        for (size_t i = 0; i < keeper->batch.count; i++) {
-            struct entry_name name = keeper->batch.entry[i].name;
-            if (name.seq > keeper->marks[name.desk]) {
-                keeper->marks[name.desk] = name.seq;
-            }
-        }
-        keeper->saved += (int64_t)keeper->batch.count;
-        keeper->batch.count = 0;
-        keeper->trouble[0] = '\0';
-    } else {
-        snprintf(keeper->trouble, sizeof keeper->trouble, "%.199s", err.text);
-    }
-    pthread_cond_broadcast(&keeper->changed);
-    wake(keeper);
+    pthread_mutex_unlock(&keeper->lock);
     return done;
 }
 
-/* Moves what waits into the batch; with the mutex held. */
-static void take_waiting(struct keeper *keeper)
+/* Brings what other desks have written since the last look. */
+static int look(struct keeper *keeper, struct error *err)
 {
-    if (keeper->batch.count == 0) {
-        struct entries empty = keeper->batch;
-        keeper->batch = keeper->waiting;
-        keeper->waiting = empty;
-        keeper->batch_since_ms = keeper->waiting_since_ms;
-    } else if (entries_add(&keeper->batch, keeper->waiting.entry, keeper->waiting.count)) {
-        keeper->waiting.count = 0;
+    struct news news = {0};
+    int64_t version = 0;
+    int code = log_data_version(keeper->log, &version, err);
+    if (code || version == keeper->data_version) {
+        return code;
     }
+    code = sql_begin_read(keeper->log, err);
+    code = code ? code : sql_end(keeper->log, read_news(keeper, &news, err), err);
+    if (!code && news.desk_count < keeper->desk_count) {
+        code = error_set(err, ERROR_FAILED, "%s: desks of this bout are gone", keeper->path);
+    }
+    if (!code && !publish_news(keeper, &news)) {
+        code = error_memory(err);
+    }
+    if (!code) { /* what was found is what is known from now on */
+        struct news known = {.desks = keeper->desks, .marks = keeper->marks};
+        keeper->desks = news.desks;
+        keeper->marks = news.marks;
+        keeper->desk_count = news.desk_count;
+        keeper->data_version = version;
+        news.desks = known.desks;
+        news.marks = known.marks;
+    }
+    free(news.desks);
+    free(news.marks);
+    free(news.entries);
+    return code;
+}
+
+static int write_batch(struct keeper *keeper, struct error *err)
+{
+    struct batch *batch = &keeper->writing;
+    int code = log_append(keeper->log, keeper->desks, batch->entries, batch->count, err);
+    if (code) {
+        return code;
+    }
+    for (size_t i = 0; i < batch->count; i++) {
+        struct entry_name name = batch->entries[i].name;
+        if (keeper->marks[name.desk] < name.seq) {
+            keeper->marks[name.desk] = name.seq;
+        }
+    }
+    pthread_mutex_lock(&keeper->lock);
+    keeper->state.saved += (int64_t)batch->count;
+    batch->count = 0;
+    keeper->state.failing = false;
+    keeper->state.trouble[0] = '\0';
+    wake(keeper);
+    pthread_cond_broadcast(&keeper->for_caller);
+    pthread_mutex_unlock(&keeper->lock);
+    return 0;
+}
+
+/* Writes what waits, looks at what others wrote, tidies. */
+static int work(struct keeper *keeper, struct error *err)
+{
+    bool idle = keeper->writing.count == 0;
+    int code = 0;
+    if (!keeper->log) {
+        code = log_open(&keeper->log, keeper->path, LOG_WRITE, keeper->vfs, err);
+        if (code) {
+            return code;
+        }
+        log_hold(keeper->log);
+        keeper->data_version = -1;
+    }
+    if (!idle) {
+        code = write_batch(keeper, err);
+    }
+    if (!code && now_ms() >= keeper->look_at_ms) {
+        code = look(keeper, err);
+        keeper->look_at_ms = now_ms() + LOOK_MS;
+    }
+    return code ? code : log_move(keeper->log, idle, err);
+}
+
+static void note_result(struct keeper *keeper, int code, const struct error *err)
+{
+    const char *reason = err->text;
+    size_t size = strlen(keeper->path);
+    if (strncmp(reason, keeper->path, size) == 0 && strncmp(reason + size, ": ", 2) == 0) {
+        reason += size + 2; /* the screen has no room for it */
+    }
+    pthread_mutex_lock(&keeper->lock);
+    if (code || keeper->state.failing) {
+        keeper->state.failing = code != 0;
+        snprintf(keeper->state.trouble, sizeof keeper->state.trouble, "%.*s",
+                 (int)sizeof keeper->state.trouble - 1, code ? reason : "");
+        wake(keeper);
+    }
+    pthread_mutex_unlock(&keeper->lock);
+    if (code && code != ERROR_BUSY) {
+        log_close(keeper->log); /* a new connection is the cure for many a trouble */
+        keeper->log = NULL;
+    }
+}
+
+/* Takes what waits into `writing`, once there is something to do. False: end. */
+static bool next_task(struct keeper *keeper, int64_t retry_at_ms)
+{
+    pthread_mutex_lock(&keeper->lock);
+    for (;;) {
+        bool failing = retry_at_ms > 0;
+        bool ready = keeper->waiting.count > 0 || keeper->writing.count > 0;
+        int64_t moment = failing ? retry_at_ms : keeper->look_at_ms;
+        if (keeper->stop || (ready && !failing) || now_ms() >= moment) {
+            break;
+        }
+        wait_until(&keeper->for_thread, &keeper->lock, moment);
+    }
+    if (keeper->writing.count == 0) {
+        struct batch taken = keeper->waiting;
+        keeper->waiting = keeper->writing;
+        keeper->writing = taken;
+    }
+    bool more = !keeper->stop || keeper->writing.count > 0;
+    pthread_mutex_unlock(&keeper->lock);
+    return more;
+}
+
+static bool is_stopping(struct keeper *keeper)
+{
+    pthread_mutex_lock(&keeper->lock);
+    bool stop = keeper->stop;
+    pthread_mutex_unlock(&keeper->lock);
+    return stop;
 }
 
 static void *run(void *user)
 {
     struct keeper *keeper = user;
-    int64_t retry_ms = RETRY_MS;
-    look(keeper);
-    pthread_mutex_lock(&keeper->mutex);
-    for (;;) {
-        if (keeper->waiting.count == 0 && keeper->batch.count == 0) {
-            if (keeper->stop) {
-                break;
-            }
-            int64_t until = monotonic_ms() + LOOK_MS;
-            while (keeper->waiting.count == 0 && !keeper->stop && monotonic_ms() < until) {
-                wait_ms(keeper, until - monotonic_ms());
-            }
-            if (keeper->waiting.count == 0) {
-                pthread_mutex_unlock(&keeper->mutex);
-                look(keeper);
-                pthread_mutex_lock(&keeper->mutex);
-                continue;
-            }
+    int64_t retry_ms = 0;    /* how long the last failure waits; 0: all is well */
+    int64_t retry_at_ms = 0; /* monotonic; 0: all is well */
+    while (next_task(keeper, retry_at_ms)) {
+        bool last = is_stopping(keeper);
+        struct error err = {0};
+        int code = work(keeper, &err);
+        note_result(keeper, code, &err);
+        if (code && last) {
+            break; /* the caller gets what is left */
         }
-        take_waiting(keeper);
-        if (commit(keeper)) {
-            retry_ms = RETRY_MS;
-            continue;
-        }
-        if (keeper->stop) {
-            break;
-        }
-        int64_t until = monotonic_ms() + retry_ms;
-        while (!keeper->stop && monotonic_ms() < until) {
-            wait_ms(keeper, until - monotonic_ms());
-        }
-        retry_ms = retry_ms * 2 > RETRY_MAX_MS ? RETRY_MAX_MS : retry_ms * 2;
+        retry_ms = !code ? 0 : retry_ms ? retry_ms * 2 : RETRY_FIRST_MS;
+        retry_ms = retry_ms > RETRY_LAST_MS ? RETRY_LAST_MS : retry_ms;
+        retry_at_ms = code ? now_ms() + retry_ms : 0;
     }
-    pthread_mutex_unlock(&keeper->mutex);
     log_close(keeper->log);
-    pthread_mutex_lock(&keeper->mutex);
     keeper->log = NULL;
+    pthread_mutex_lock(&keeper->lock);
     keeper->ended = true;
-    pthread_cond_broadcast(&keeper->changed);
-    pthread_mutex_unlock(&keeper->mutex);
+    bool abandoned = keeper->abandoned;
+    pthread_cond_broadcast(&keeper->for_caller);
+    pthread_mutex_unlock(&keeper->lock);
+    if (abandoned) {
+        keeper_free(keeper);
+    }
     return NULL;
 }
 
-static void keeper_free(struct keeper *keeper)
+static bool init_locks(struct keeper *keeper)
 {
-    free(keeper->path);
-    free(keeper->vfs);
-    free(keeper->desks);
-    free(keeper->marks);
-    free(keeper->waiting.entry);
-    free(keeper->batch.entry);
-    free(keeper->new_desks);
-    free(keeper->new_entries.entry);
-    free(keeper);
-}
-
-static bool make_conditions(struct keeper *keeper)
-{
-    pthread_condattr_t attr;
-    if (pthread_condattr_init(&attr)) {
+    pthread_condattr_t monotonic;
+    if (pthread_condattr_init(&monotonic)) {
         return false;
     }
-    bool made = pthread_condattr_setclock(&attr, CLOCK_MONOTONIC) == 0 &&
-                pthread_mutex_init(&keeper->mutex, NULL) == 0;
-    if (made && pthread_cond_init(&keeper->changed, &attr)) {
-        pthread_mutex_destroy(&keeper->mutex);
-        made = false;
+    bool done = pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC) == 0 &&
+                pthread_mutex_init(&keeper->lock, NULL) == 0;
+    if (done && pthread_cond_init(&keeper->for_thread, &monotonic)) {
+        pthread_mutex_destroy(&keeper->lock);
+        done = false;
     }
-    pthread_condattr_destroy(&attr);
-    return made;
+    if (done && pthread_cond_init(&keeper->for_caller, &monotonic)) {
+        pthread_cond_destroy(&keeper->for_thread);
+        pthread_mutex_destroy(&keeper->lock);
+        done = false;
+    }
+    pthread_condattr_destroy(&monotonic);
+    return done;
+}
+
+/* A copy of size bytes; NULL also where there is nothing to copy. */
+static void *copy_of(const void *from, size_t size)
+{
+    void *copy = from && size ? malloc(size) : NULL;
+    return copy ? memcpy(copy, from, size) : NULL;
+}
+
+/* Signals are the caller's: its thread is the one that they are to interrupt. */
+static int start(struct keeper *keeper)
+{
+    sigset_t all, before;
+    sigfillset(&all);
+    if (pthread_sigmask(SIG_SETMASK, &all, &before)) {
+        return -1;
+    }
+    int result = pthread_create(&keeper->thread, NULL, run, keeper);
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
+    return result;
 }
 
 int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t bout,
                 const struct desk_row *desks, int desk_count, const int64_t *marks, int wake_fd,
                 struct error *err)
 {
-    size_t rows = (size_t)desk_count;
     struct keeper *keeper = calloc(1, sizeof *keeper);
     if (!keeper) {
         return error_memory(err);
     }
+    if (!init_locks(keeper)) {
+        free(keeper);
+        return error_memory(err);
+    }
+    keeper->path = copy_of(path, strlen(path) + 1);
+    keeper->vfs = vfs ? copy_of(vfs, strlen(vfs) + 1) : NULL;
+    keeper->desks = copy_of(desks, (size_t)desk_count * sizeof *desks);
+    keeper->marks = copy_of(marks, (size_t)desk_count * sizeof *marks);
+    keeper->desk_count = desk_count;
     keeper->bout = bout;
     keeper->wake_fd = wake_fd;
-    keeper->desk_count = desk_count;
-    keeper->version = -1;
-    keeper->path = strdup(path);
-    keeper->vfs = vfs ? strdup(vfs) : NULL;
-    keeper->desks = malloc((rows ? rows : 1) * sizeof *keeper->desks);
-    keeper->marks = malloc((rows ? rows : 1) * sizeof *keeper->marks);
-    if (!keeper->path || (vfs && !keeper->vfs) || !keeper->desks || !keeper->marks) {
+    if (!keeper->path || (vfs && !keeper->vfs) ||
+        (desk_count && (!keeper->desks || !keeper->marks))) {
         keeper_free(keeper);
         return error_memory(err);
     }
-    if (rows > 0) {
-        memcpy(keeper->desks, desks, rows * sizeof *desks);
-        memcpy(keeper->marks, marks, rows * sizeof *marks);
-    }
-    if (!make_conditions(keeper)) {
+    if (start(keeper)) {
         keeper_free(keeper);
-        return error_set(err, ERROR_FAILED, "no mutex for the writer thread");
-    }
-    int failed = pthread_create(&keeper->thread, NULL, run, keeper);
-    if (failed) {
-        pthread_cond_destroy(&keeper->changed);
-        pthread_mutex_destroy(&keeper->mutex);
-        keeper_free(keeper);
-        return error_set(err, ERROR_FAILED, "no writer thread: %s", strerror(failed));
+        return error_set(err, ERROR_FAILED, "the writer thread cannot be started");
     }
     *out = keeper;
     return 0;
@@ -322,89 +418,86 @@ int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t 
 
 int keeper_give(struct keeper *keeper, const struct entry *entries, size_t count)
 {
-    pthread_mutex_lock(&keeper->mutex);
+    pthread_mutex_lock(&keeper->lock);
     if (keeper->waiting.count == 0) {
-        keeper->waiting_since_ms = monotonic_ms();
+        keeper->waiting.since_ms = now_ms();
     }
-    bool taken = entries_add(&keeper->waiting, entries, count);
-    if (taken) {
-        keeper->given += (int64_t)count;
-        pthread_cond_broadcast(&keeper->changed);
+    bool done = batch_add(&keeper->waiting, entries, count);
+    if (done) {
+        keeper->state.given += (int64_t)count;
+        pthread_cond_signal(&keeper->for_thread);
     }
-    pthread_mutex_unlock(&keeper->mutex);
-    return taken ? 0 : ERROR_MEMORY;
+    pthread_mutex_unlock(&keeper->lock);
+    return done ? 0 : ERROR_MEMORY;
 }
 
 void keeper_state(struct keeper *keeper, struct keeper_state *out)
 {
-    memset(out, 0, sizeof *out);
-    pthread_mutex_lock(&keeper->mutex);
-    out->given = keeper->given;
-    out->saved = keeper->saved;
-    if (keeper->given > keeper->saved) {
-        out->oldest_ms = monotonic_ms() - (keeper->batch.count > 0 ? keeper->batch_since_ms
-                                                                   : keeper->waiting_since_ms);
-    }
-    out->failing = keeper->trouble[0] != '\0';
-    memcpy(out->trouble, keeper->trouble, sizeof out->trouble);
-    pthread_mutex_unlock(&keeper->mutex);
+    pthread_mutex_lock(&keeper->lock);
+    const struct batch *oldest = keeper->writing.count ? &keeper->writing : &keeper->waiting;
+    *out = keeper->state;
+    out->oldest_ms = oldest->count ? now_ms() - oldest->since_ms : 0;
+    pthread_mutex_unlock(&keeper->lock);
 }
 
 int keeper_news(struct keeper *keeper, struct desk_row **desks, int *desk_count,
                 struct entry **entries, size_t *count)
 {
-    pthread_mutex_lock(&keeper->mutex);
-    *desks = keeper->new_desks;
-    *desk_count = keeper->new_desk_count;
-    *entries = keeper->new_entries.entry;
-    *count = keeper->new_entries.count;
-    keeper->new_desks = NULL;
-    keeper->new_desk_count = 0;
-    keeper->new_entries = (struct entries){0};
-    pthread_mutex_unlock(&keeper->mutex);
+    pthread_mutex_lock(&keeper->lock);
+    *desks = keeper->news_desks;
+    *desk_count = keeper->news_desk_count;
+    *entries = keeper->news;
+    *count = keeper->news_count;
+    keeper->news_desks = NULL;
+    keeper->news_desk_count = 0;
+    keeper->news = NULL;
+    keeper->news_count = 0;
+    pthread_mutex_unlock(&keeper->lock);
     return 0;
 }
 
 bool keeper_flush(struct keeper *keeper, int64_t ms)
 {
-    int64_t until = monotonic_ms() + ms;
-    pthread_mutex_lock(&keeper->mutex);
-    while (keeper->saved < keeper->given && monotonic_ms() < until) {
-        wait_ms(keeper, until - monotonic_ms());
+    int64_t deadline = now_ms() + ms;
+    pthread_mutex_lock(&keeper->lock);
+    while (keeper->state.saved < keeper->state.given && now_ms() < deadline) {
+        wait_until(&keeper->for_caller, &keeper->lock, deadline);
     }
-    bool done = keeper->saved == keeper->given;
-    pthread_mutex_unlock(&keeper->mutex);
-    return done;
+    bool saved = keeper->state.saved == keeper->state.given;
+    pthread_mutex_unlock(&keeper->lock);
+    return saved;
 }
 
 void keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
 {
-    struct entries rest = {0};
     *left = NULL;
     *count = 0;
     if (!keeper) {
         return;
     }
-    int64_t until = monotonic_ms() + CLOSE_MS;
-    pthread_mutex_lock(&keeper->mutex);
+    int64_t deadline = now_ms() + CLOSE_MS;
+    pthread_mutex_lock(&keeper->lock);
     keeper->stop = true;
-    pthread_cond_broadcast(&keeper->changed);
-    while (!keeper->ended && monotonic_ms() < until) {
-        wait_ms(keeper, until - monotonic_ms());
+    pthread_cond_signal(&keeper->for_thread);
+    while (!keeper->ended && now_ms() < deadline) {
+        wait_until(&keeper->for_caller, &keeper->lock, deadline);
+    }
+    struct batch unsaved = {0};
+    if (batch_add(&unsaved, keeper->writing.entries, keeper->writing.count) &&
+        batch_add(&unsaved, keeper->waiting.entries, keeper->waiting.count) && unsaved.count) {
+        *left = unsaved.entries;
+        *count = unsaved.count;
+    } else {
+        free(unsaved.entries);
     }
     bool ended = keeper->ended;
-    if (keeper->batch.count + keeper->waiting.count > 0 &&
-        entries_add(&rest, keeper->batch.entry, keeper->batch.count) &&
-        entries_add(&rest, keeper->waiting.entry, keeper->waiting.count)) {
-        *left = rest.entry;
-        *count = rest.count;
+    pthread_t thread = keeper->thread;
+    keeper->abandoned = !ended;
+    pthread_mutex_unlock(&keeper->lock);
+    if (ended) {
+        pthread_join(thread, NULL);
+        keeper_free(keeper);
+    } else {
+        pthread_detach(thread);
     }
-    pthread_mutex_unlock(&keeper->mutex);
-    if (!ended) {
-        return; /* stuck in a stalled disk: it keeps its memory until the process ends */
-    }
-    pthread_join(keeper->thread, NULL);
-    pthread_cond_destroy(&keeper->changed);
-    pthread_mutex_destroy(&keeper->mutex);
-    keeper_free(keeper);
 }

@@ -24,9 +24,10 @@ enum entry_kind {
     ENTRY_POSITION, /* both are in strike.position now */
     ENTRY_CLOCK,    /* code start, stop, nudge */
     ENTRY_INCIDENT, /* of strike.corner; code says which */
-    ENTRY_SCORE,    /* reserved for scorecards */
-    ENTRY_RESULT,   /* reserved for the official result */
-    ENTRY_NOTE,     /* text */
+    ENTRY_SCORE,  /* a judge's score of `round`, or the corner that a tied judge names: officials.h
+                   */
+    ENTRY_RESULT, /* code ended or announced: officials.h */
+    ENTRY_NOTE,   /* text */
     ENTRY_OFFICIAL, /* from now on the entry's desk is official for what code says: red, blue, clock
                      */
     ENTRY_SIGN,     /* code sign or reopen */
@@ -59,6 +60,9 @@ enum entry_code {
     CODE_CLOCK,
     CODE_SIGN,
     CODE_REOPEN,
+    CODE_NAMED,     /* score: a tied judge names strike.corner */
+    CODE_ENDED,     /* result: how the bout ended */
+    CODE_ANNOUNCED, /* result: as announced */
     CODE_ALL
 };
 

@@ -29,17 +29,31 @@ static const struct {
     [CODE_CLOCK] = {ENTRY_OFFICIAL, "official for the clock"},
     [CODE_SIGN] = {ENTRY_SIGN, "record signed"},
     [CODE_REOPEN] = {ENTRY_SIGN, "record reopened"},
+    [CODE_NAMED] = {ENTRY_SCORE, "judge names"},
+    [CODE_ENDED] = {ENTRY_RESULT, "bout ended"},
+    [CODE_ANNOUNCED] = {ENTRY_RESULT, "announced"},
 };
 
 const char *const entry_code_names[CODE_ALL] = {
-    [CODE_NONE] = "",           [CODE_START] = "start",
-    [CODE_STOP] = "stop",       [CODE_NUDGE] = "nudge",
-    [CODE_WARNING] = "warning", [CODE_DEDUCTION] = "deduction",
-    [CODE_COUNT] = "count",     [CODE_KNOCKED_DOWN] = "knocked_down",
-    [CODE_THROW] = "throw",     [CODE_INJURY] = "injury",
-    [CODE_FOUL] = "foul",       [CODE_RED] = "red",
-    [CODE_BLUE] = "blue",       [CODE_CLOCK] = "clock",
-    [CODE_SIGN] = "sign",       [CODE_REOPEN] = "reopen",
+    [CODE_NONE] = "",
+    [CODE_START] = "start",
+    [CODE_STOP] = "stop",
+    [CODE_NUDGE] = "nudge",
+    [CODE_WARNING] = "warning",
+    [CODE_DEDUCTION] = "deduction",
+    [CODE_COUNT] = "count",
+    [CODE_KNOCKED_DOWN] = "knocked_down",
+    [CODE_THROW] = "throw",
+    [CODE_INJURY] = "injury",
+    [CODE_FOUL] = "foul",
+    [CODE_RED] = "red",
+    [CODE_BLUE] = "blue",
+    [CODE_CLOCK] = "clock",
+    [CODE_SIGN] = "sign",
+    [CODE_REOPEN] = "reopen",
+    [CODE_NAMED] = "named",
+    [CODE_ENDED] = "ended",
+    [CODE_ANNOUNCED] = "announced",
 };
 
 bool entry_same(struct entry_name a, struct entry_name b)
@@ -65,7 +79,10 @@ static bool code_fits(const struct entry *entry)
     case ENTRY_INCIDENT:
     case ENTRY_OFFICIAL:
     case ENTRY_SIGN:
+    case ENTRY_RESULT:
         return codes[entry->code].kind == entry->kind;
+    case ENTRY_SCORE:
+        return entry->code == CODE_NONE || entry->code == CODE_NAMED;
     default:
         return entry->code == CODE_NONE;
     }
@@ -138,6 +155,7 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
         break;
     case ENTRY_OFFICIAL:
     case ENTRY_SIGN:
+    case ENTRY_RESULT:
         snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
                  entry->text);
         break;

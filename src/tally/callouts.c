@@ -1,0 +1,500 @@
+#include "ringtally/callouts.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "callouts_find.h"
+
+const struct callout_rule callout_rule_default = {
+    .setups = SETUP_RULE_DEFAULT,
+    .level = 0.95,
+    .cases = 10,
+    .run = 6,
+};
+
+bool pick_takes(const struct pick *pick, const struct strike *strike)
+{
+    return (pick->limb < 0 || pick->limb == strike->limb) &&
+           (pick->group < 0 || pick->group == (int)limb_group(strike->limb)) &&
+           (pick->target < 0 || pick->target == strike->target) &&
+           (pick->stance < 0 || pick->stance == strike->stance) &&
+           (strike->technique & pick->technique) == pick->technique;
+}
+
+void search_add(struct search *search, const struct callout *callout)
+{
+    struct callouts *out = search->out;
+    if (search->failed) {
+        return;
+    }
+    if (out->count == search->room) {
+        size_t more = search->room ? search->room * 2 : 32;
+        struct callout *bigger = realloc(out->item, more * sizeof *bigger);
+        if (!bigger) {
+            search->failed = true;
+            return;
+        }
+        out->item = bigger;
+        search->room = more;
+    }
+    out->item[out->count++] = *callout;
+}
+
+/* The value at which an estimate says nothing. */
+static double nothing(enum callout_evidence evidence)
+{
+    return evidence == EVIDENCE_SHARE ? 0.5 : evidence == EVIDENCE_RATIO ? 1.0 : 0.0;
+}
+
+static double strength(const struct callout *callout)
+{
+    struct estimate e = callout->estimate;
+    double zero = nothing(callout->evidence);
+    if (callout->evidence == EVIDENCE_RATIO) {
+        if (!callout->bounded || e.value <= 0.0 || e.low <= 0.0) {
+            return 2.0; /* one side is nothing: there is no width to measure with */
+        }
+        e.value = log(e.value);
+        e.low = log(e.low);
+        e.high = log(e.high);
+        zero = 0.0;
+    }
+    double width = e.value > zero ? e.value - e.low : e.high - e.value;
+    return width > 0.0 ? fabs(e.value - zero) / width : 2.0;
+}
+
+static struct callout statistic(enum callout_kind kind, int variant, enum corner corner, int round)
+{
+    return (struct callout){
+        .kind = (uint8_t)kind,
+        .variant = (uint8_t)variant,
+        .corner = (uint8_t)corner,
+        .round = (uint8_t)round,
+        .pick = PICK_ALL,
+        .bounded = true,
+        .tier = round > 0 ? TIER_ROUND : TIER_BOUT,
+    };
+}
+
+/* Counts a comparison as looked at, and tells it where its interval leaves nothing out. */
+static bool tell(struct search *search, struct callout *callout, enum callout_evidence evidence,
+                 struct estimate estimate)
+{
+    callout->evidence = (uint8_t)evidence;
+    callout->estimate = estimate;
+    search->out->looked_at++;
+    if (!interval_excludes(estimate, nothing(evidence))) {
+        return false;
+    }
+    callout->in_round = (uint8_t)(callout->round ? callout->round : search->out->rounds);
+    callout->strength = strength(callout);
+    search_add(search, callout);
+    return true;
+}
+
+static const struct round_tally *scope_of(const struct search *search, int round)
+{
+    return round > 0 ? &search->tally->round[round] : &search->tally->all;
+}
+
+static struct count target_count(const struct corner_tally *tally, int target)
+{
+    return target < 0 ? tally->all : tally->target[target];
+}
+
+static void find_landed_more(struct search *search, int round)
+{
+    const struct round_tally *scope = scope_of(search, round);
+    for (int target = -1; target < TARGET_COUNT; target++) {
+        int landed[CORNER_COUNT];
+        for (int c = 0; c < CORNER_COUNT; c++) {
+            landed[c] = target_count(&scope->corner[c], target).landed;
+        }
+        int corner = landed[CORNER_BLUE] > landed[CORNER_RED] ? CORNER_BLUE : CORNER_RED;
+        int more = landed[corner], less = landed[corner_other(corner)];
+        if (more + less < search->rule->cases) {
+            continue;
+        }
+        struct callout callout = statistic(CALLOUT_LANDED_MORE, VARIANT_ONLY, corner, round);
+        callout.pick.target = (int8_t)target;
+        callout.number[0] = more;
+        callout.number[1] = less;
+        tell(search, &callout, EVIDENCE_SHARE,
+             interval_wilson(more, more + less, search->rule->level));
+    }
+}
+
+static void find_fewer_thrown(struct search *search, int round)
+{
+    const struct round_tally *scope = scope_of(search, round);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        struct count own = scope->corner[corner].all;
+        struct count other = scope->corner[corner_other(corner)].all;
+        if (own.attempted < search->rule->cases || own.attempted >= other.attempted ||
+            own.landed <= other.landed) {
+            continue;
+        }
+        struct callout callout = statistic(CALLOUT_FEWER_THROWN, VARIANT_ONLY, corner, round);
+        callout.number[0] = own.landed;
+        callout.number[1] = own.attempted;
+        callout.number[2] = other.landed;
+        callout.number[3] = other.attempted;
+        tell(search, &callout, EVIDENCE_DIFFERENCE,
+             interval_newcombe(own.landed, own.attempted, other.landed, other.attempted,
+                               search->rule->level));
+    }
+}
+
+/* Where the rules know one group or one target only, a share of it says nothing. */
+static bool has_choice(const struct search *search, const struct pick *pick)
+{
+    int thrown = 0, of_it = 0;
+    for (int c = 0; c < CORNER_COUNT; c++) {
+        const struct corner_tally *all = &search->tally->all.corner[c];
+        thrown += all->all.attempted;
+        of_it += pick->group >= 0 ? all->group[pick->group].attempted
+                                  : all->target[pick->target].attempted;
+    }
+    return of_it < thrown;
+}
+
+static void find_share(struct search *search, enum corner corner, int round, struct pick pick)
+{
+    const struct corner_tally *tally = &scope_of(search, round)->corner[corner];
+    int whole = tally->all.landed;
+    int part =
+        pick.group >= 0 ? tally->group[pick.group].landed : tally->target[pick.target].landed;
+    if (whole < search->rule->cases || !has_choice(search, &pick)) {
+        return;
+    }
+    struct callout callout = statistic(CALLOUT_SHARE, VARIANT_ONLY, corner, round);
+    callout.pick = pick;
+    callout.number[0] = part;
+    callout.number[1] = whole;
+    struct estimate share = interval_wilson(part, whole, search->rule->level);
+    if (part * 2 > whole) {
+        tell(search, &callout, EVIDENCE_SHARE, share);
+    } else {
+        search->out->looked_at++;
+    }
+}
+
+static void find_shares(struct search *search, int round)
+{
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        for (int group = 0; group < GROUP_COUNT; group++) {
+            struct pick pick = PICK_ALL;
+            pick.group = (int8_t)group;
+            find_share(search, corner, round, pick);
+        }
+        for (int target = 0; target < TARGET_COUNT; target++) {
+            struct pick pick = PICK_ALL;
+            pick.target = (int8_t)target;
+            find_share(search, corner, round, pick);
+        }
+    }
+}
+
+/* part / whole now against former part / whole, in the four first numbers. */
+static void compare(struct search *search, struct callout *callout, struct count now,
+                    struct count former)
+{
+    if (now.attempted < search->rule->cases || former.attempted < search->rule->cases) {
+        return;
+    }
+    callout->number[0] = now.landed;
+    callout->number[1] = now.attempted;
+    callout->number[2] = former.landed;
+    callout->number[3] = former.attempted;
+    tell(search, callout, EVIDENCE_DIFFERENCE,
+         interval_newcombe(now.landed, now.attempted, former.landed, former.attempted,
+                           search->rule->level));
+}
+
+static struct count target_share(const struct corner_tally *tally, int target)
+{
+    return (struct count){.attempted = tally->all.attempted,
+                          .landed = tally->target[target].attempted};
+}
+
+static void find_swings(struct search *search, int round)
+{
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        const struct corner_tally *now = &search->tally->round[round].corner[corner];
+        const struct corner_tally *former = &search->tally->round[round - 1].corner[corner];
+        struct callout callout = statistic(CALLOUT_SWING, SWING_ACCURACY, corner, round);
+        compare(search, &callout, now->all, former->all);
+        for (int target = 0; target < TARGET_COUNT; target++) {
+            callout = statistic(CALLOUT_SWING, SWING_OUTPUT, corner, round);
+            callout.pick.target = (int8_t)target;
+            compare(search, &callout, target_share(now, target), target_share(former, target));
+        }
+    }
+}
+
+static bool compare_pace(struct search *search, struct callout *callout, int now, int64_t now_ran,
+                         int than, int64_t than_ran)
+{
+    struct rate_ratio ratio = rate_compare(now, (double)now_ran / 60000.0, than,
+                                           (double)than_ran / 60000.0, search->rule->level);
+    if (now + than < search->rule->cases || !ratio.defined) {
+        return false;
+    }
+    callout->number[0] = now;
+    callout->number[1] = than;
+    callout->ran_ms[0] = now_ran;
+    callout->ran_ms[1] = than_ran;
+    callout->bounded = ratio.bounded;
+    struct estimate estimate = {true, ratio.ratio, ratio.low, ratio.high};
+    if (!ratio.bounded) { /* only the lower limit speaks */
+        estimate.value = estimate.high = fmax(ratio.low, 1.0);
+    }
+    return tell(search, callout, EVIDENCE_RATIO, estimate);
+}
+
+static void find_paces(struct search *search, int round)
+{
+    const struct round_clock *clock = fold_clock(search->fold);
+    int64_t now_ran = clock_ran(clock, round, search->now_ms);
+    int64_t last_ran = clock_ran(clock, round - 1, search->now_ms);
+    int64_t all_ran = 0;
+    for (int r = 1; r < round; r++) {
+        all_ran += clock_ran(clock, r, search->now_ms);
+    }
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        const struct round_tally *rounds = search->tally->round;
+        int now = rounds[round].corner[corner].all.attempted;
+        int all = 0;
+        for (int r = 1; r < round; r++) {
+            all += rounds[r].corner[corner].all.attempted;
+        }
+        struct callout callout = statistic(CALLOUT_PACE, PACE_ROUND, corner, round);
+        if (!compare_pace(search, &callout, now, now_ran,
+                          rounds[round - 1].corner[corner].all.attempted, last_ran) &&
+            round > 2) {
+            callout.variant = PACE_ROUNDS;
+            compare_pace(search, &callout, now, now_ran, all, all_ran);
+        }
+    }
+}
+
+static void find_pace_of_corners(struct search *search)
+{
+    const struct corner_tally *corners = search->tally->all.corner;
+    int64_t ran = clock_ran(fold_clock(search->fold), 0, search->now_ms);
+    int corner = corners[CORNER_BLUE].all.attempted > corners[CORNER_RED].all.attempted
+                     ? CORNER_BLUE
+                     : CORNER_RED;
+    struct callout callout = statistic(CALLOUT_PACE, PACE_CORNERS, corner, 0);
+    compare_pace(search, &callout, corners[corner].all.attempted, ran,
+                 corners[corner_other(corner)].all.attempted, ran);
+}
+
+/* Thrown by the corner: those that `pick` takes, whatever the stance, and how many of these came
+ * from the stance of `pick`. */
+static struct count origin_count(const struct stream *stream, enum corner corner, struct pick pick)
+{
+    struct count count = {0, 0};
+    int stance = pick.stance;
+    pick.stance = -1;
+    for (size_t i = 0; i < stream->count; i++) {
+        const struct strike *strike = &stream->blow[i].strike;
+        if (strike->corner == corner && pick_takes(&pick, strike)) {
+            count.attempted++;
+            count.landed += strike->stance == stance;
+        }
+    }
+    return count;
+}
+
+static bool find_origin(struct search *search, enum corner corner, struct pick pick)
+{
+    struct pick every = PICK_ALL;
+    every.stance = pick.stance;
+    struct count part = origin_count(search->stream, corner, pick);
+    struct count all = origin_count(search->stream, corner, every);
+    struct count rest = {all.attempted - part.attempted, all.landed - part.landed};
+    size_t before = search->out->count;
+    /* "came from" needs most of them, and more than of the rest */
+    if (part.landed * 2 > part.attempted &&
+        (int64_t)part.landed * rest.attempted > (int64_t)rest.landed * part.attempted) {
+        struct callout callout = statistic(CALLOUT_STANCE, STANCE_ORIGIN, corner, 0);
+        callout.pick = pick;
+        compare(search, &callout, part, rest);
+    } else if (part.attempted >= search->rule->cases && rest.attempted >= search->rule->cases) {
+        search->out->looked_at++;
+    }
+    return search->out->count > before;
+}
+
+/* What a group throws to a target as a whole comes before its single limbs. */
+static void find_origins(struct search *search, enum corner corner, int stance)
+{
+    for (int group = 0; group < GROUP_COUNT; group++) {
+        for (int target = 0; target < TARGET_COUNT; target++) {
+            struct pick pick = PICK_ALL;
+            pick.group = (int8_t)group;
+            pick.target = (int8_t)target;
+            pick.stance = (int8_t)stance;
+            if (find_origin(search, corner, pick)) {
+                continue;
+            }
+            pick.group = -1;
+            for (int limb = 0; limb < LIMB_COUNT; limb++) {
+                pick.limb = (int8_t)limb;
+                if ((int)limb_group(limb) == group) {
+                    find_origin(search, corner, pick);
+                }
+            }
+        }
+    }
+}
+
+static void find_stances(struct search *search)
+{
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        const struct corner_tally *tally = &search->tally->all.corner[corner];
+        int told = -1;
+        for (int stance = 0; stance < STANCE_COUNT; stance++) {
+            struct count from = tally->stance[stance];
+            struct count rest = {tally->all.attempted - from.attempted,
+                                 tally->all.landed - from.landed};
+            if (from.attempted < search->rule->cases || rest.attempted < search->rule->cases) {
+                continue;
+            }
+            find_origins(search, corner, stance);
+            /* With two stances the second says what the first said. */
+            if (told < 0 || from.attempted + tally->stance[told].attempted < tally->all.attempted) {
+                struct callout callout = statistic(CALLOUT_STANCE, STANCE_ACCURACY, corner, 0);
+                callout.pick.stance = (int8_t)stance;
+                compare(search, &callout, from, rest);
+            }
+            told = stance;
+        }
+    }
+}
+
+static void find_setups(struct search *search, const struct setups *setups)
+{
+    for (size_t i = 0; i < setups->count; i++) {
+        const struct setup *pair = &setups->pair[i];
+        if (!pair->holds) {
+            continue;
+        }
+        struct callout callout = statistic(CALLOUT_SETUP, VARIANT_ONLY, pair->corner, 0);
+        callout.first = pair->first;
+        callout.then = pair->then;
+        callout.window_ms = search->rule->setups.window_ms;
+        callout.number[0] = pair->after.landed;
+        callout.number[1] = pair->after.attempted;
+        callout.number[2] = pair->otherwise.landed;
+        callout.number[3] = pair->otherwise.attempted;
+        callout.evidence = EVIDENCE_DIFFERENCE;
+        callout.estimate = pair->difference;
+        callout.p = pair->p;
+        callout.adjusted = pair->adjusted;
+        callout.in_round = (uint8_t)search->out->rounds;
+        callout.strength = strength(&callout);
+        search_add(search, &callout);
+    }
+}
+
+static int order_of(const struct callout *c)
+{
+    int key = c->kind;
+    key = key * 4 + c->variant;
+    key = key * CORNER_COUNT + c->corner;
+    key = key * (LIMB_COUNT + 1) + c->pick.limb + 1;
+    key = key * (GROUP_COUNT + 1) + c->pick.group + 1;
+    key = key * (TARGET_COUNT + 1) + c->pick.target + 1;
+    return key * (STANCE_COUNT + 1) + c->pick.stance + 1;
+}
+
+static int by_rank(const void *left, const void *right)
+{
+    const struct callout *a = left, *b = right;
+    if (a->in_round != b->in_round) {
+        return a->in_round > b->in_round ? -1 : 1;
+    }
+    if (a->tier != b->tier) {
+        return a->tier < b->tier ? -1 : 1;
+    }
+    if (a->at_ms != b->at_ms) {
+        return a->at_ms > b->at_ms ? -1 : 1;
+    }
+    if (a->strength > b->strength || a->strength < b->strength) {
+        return a->strength > b->strength ? -1 : 1;
+    }
+    int here = order_of(a), there = order_of(b);
+    if (here != there) {
+        return here < there ? -1 : 1;
+    }
+    return (a->first * STRIKE_CODES + a->then) - (b->first * STRIKE_CODES + b->then);
+}
+
+static void find_all(struct search *search)
+{
+    int rounds = search->out->rounds;
+    for (int round = 0; round <= rounds; round++) {
+        if (round == 0 && rounds < 2) {
+            continue; /* the bout is its round */
+        }
+        find_landed_more(search, round);
+        find_fewer_thrown(search, round);
+        find_shares(search, round);
+        if (round > 1) {
+            find_swings(search, round);
+            find_paces(search, round);
+        }
+    }
+    find_pace_of_corners(search);
+    find_stances(search);
+    search_events(search);
+}
+
+int callouts_init(struct callouts *out, const struct fold *fold, const struct callout_rule *rule,
+                  int64_t now_ms, struct error *err)
+{
+    struct stream stream = {NULL, 0};
+    struct setups setups = {NULL, 0, 0};
+    const struct tally *tally = fold_tally(fold);
+    struct search search = {
+        .rule = rule,
+        .fold = fold,
+        .tally = tally,
+        .stream = &stream,
+        .now_ms = now_ms,
+        .out = out,
+    };
+    *out = (struct callouts){
+        .rounds = tally->last_round,
+        .level = rule->level,
+        .rate = rule->setups.rate,
+    };
+    int code = stream_init(&stream, fold, err);
+    code = code ? code : setups_init(&setups, &stream, &rule->setups, err);
+    if (code) {
+        goto cleanup;
+    }
+    out->pairs = setups.count;
+    find_all(&search);
+    find_setups(&search, &setups);
+    if (search.failed) {
+        code = error_memory(err);
+        callouts_release(out);
+        goto cleanup;
+    }
+    if (out->count > 0) {
+        qsort(out->item, out->count, sizeof *out->item, by_rank);
+    }
+cleanup:
+    setups_release(&setups);
+    stream_release(&stream);
+    return code;
+}
+
+void callouts_release(struct callouts *callouts)
+{
+    free(callouts->item);
+    *callouts = (struct callouts){.item = NULL};
+}

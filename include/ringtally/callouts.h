@@ -23,14 +23,14 @@
 enum callout_kind {
     CALLOUT_LANDED_MORE,  /* a corner lands clearly more: share of all landed against 1/2 */
     CALLOUT_FEWER_THROWN, /* throws fewer and lands more: difference of accuracies */
-    CALLOUT_SHARE,        /* most of what a corner lands is of one sort: share against 1/2 */
-    CALLOUT_MILESTONE,    /* the 50th, 100th, ... landed; the 100th, 200th, ... thrown */
-    CALLOUT_FIRST,        /* the first landed knee, elbow, head kick, ... of the bout */
-    CALLOUT_RUN,          /* landed so many in a row; difference to the corner's other strikes */
-    CALLOUT_SWING,        /* a share changed since the round before: difference */
-    CALLOUT_PACE,         /* strikes a running minute: ratio of two rates */
-    CALLOUT_STANCE,       /* from which stance strikes come, and land: difference */
-    CALLOUT_SETUP,        /* B after A against B otherwise: difference, adjusted */
+    CALLOUT_SHARE,     /* most of what a corner lands is of one sort, or more than the other's is */
+    CALLOUT_MILESTONE, /* the 50th, 100th, ... landed; the 100th, 200th, ... thrown */
+    CALLOUT_FIRST,     /* the first landed knee, elbow, head kick, ... of the bout */
+    CALLOUT_RUN,       /* landed so many in a row; difference to the corner's other strikes */
+    CALLOUT_SWING,     /* a share changed since the round before: difference */
+    CALLOUT_PACE,      /* strikes a running minute: ratio of two rates */
+    CALLOUT_STANCE,    /* from which stance strikes come, and land: difference */
+    CALLOUT_SETUP,     /* B after A against B otherwise: difference, adjusted */
     CALLOUT_KNOCKDOWN,
     CALLOUT_KINDS
 };
@@ -38,6 +38,8 @@ enum callout_kind {
 /* What within its kind; the kinds that are not named have one only. */
 enum callout_variant {
     VARIANT_ONLY,
+    SHARE_MOST = 0, /* share against 1/2 */
+    SHARE_MORE,     /* over the bout, against the other's share: difference */
     MILESTONE_LANDED = 0,
     MILESTONE_THROWN,
     SWING_ACCURACY = 0, /* landed of thrown */
@@ -45,7 +47,7 @@ enum callout_variant {
     PACE_ROUND = 0,     /* a round against the one before */
     PACE_ROUNDS,        /* a round against all before */
     PACE_CORNERS,       /* a corner against the other, over the bout */
-    STANCE_ORIGIN = 0,  /* how many of some strikes came from it, against all others */
+    STANCE_ORIGIN = 0,  /* clearly most of some strikes came from it, more than of the others */
     STANCE_ACCURACY     /* landed from it, against all other stances */
 };
 

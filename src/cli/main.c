@@ -35,6 +35,10 @@ static const struct {
      "The counts, for machines."},
     {"sheet", command_sheet, "sheet BOUT [--round N] [--format text|markdown|csv|json] [-o FILE]",
      "The round sheet, for people."},
+    {"callouts", command_callouts, "callouts BOUT [--round N] [--top K] [--format text|json]",
+     "Short sentences about the bout that its numbers carry, newest first.\n"
+     "  --top K          at most so many (all)\n"
+     "JSON has the numbers behind each, and the query that gives them again."},
     {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",

@@ -145,56 +145,6 @@ static void find_fewer_thrown(struct search *search, int round)
     }
 }
 
-/* Where the rules know one group or one target only, a share of it says nothing. */
-static bool has_choice(const struct search *search, const struct pick *pick)
-{
-    int thrown = 0, of_it = 0;
-    for (int c = 0; c < CORNER_COUNT; c++) {
-        const struct corner_tally *all = &search->tally->all.corner[c];
-        thrown += all->all.attempted;
-        of_it += pick->group >= 0 ? all->group[pick->group].attempted
-                                  : all->target[pick->target].attempted;
-    }
-    return of_it < thrown;
-}
-
-static void find_share(struct search *search, enum corner corner, int round, struct pick pick)
-{
-    const struct corner_tally *tally = &scope_of(search, round)->corner[corner];
-    int whole = tally->all.landed;
-    int part =
-        pick.group >= 0 ? tally->group[pick.group].landed : tally->target[pick.target].landed;
-    if (whole < search->rule->cases || !has_choice(search, &pick)) {
-        return;
-    }
-    struct callout callout = statistic(CALLOUT_SHARE, VARIANT_ONLY, corner, round);
-    callout.pick = pick;
-    callout.number[0] = part;
-    callout.number[1] = whole;
-    struct estimate share = interval_wilson(part, whole, search->rule->level);
-    if (part * 2 > whole) {
-        tell(search, &callout, EVIDENCE_SHARE, share);
-    } else {
-        search->out->looked_at++;
-    }
-}
-
-static void find_shares(struct search *search, int round)
-{
-    for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        for (int group = 0; group < GROUP_COUNT; group++) {
-            struct pick pick = PICK_ALL;
-            pick.group = (int8_t)group;
-            find_share(search, corner, round, pick);
-        }
-        for (int target = 0; target < TARGET_COUNT; target++) {
-            struct pick pick = PICK_ALL;
-            pick.target = (int8_t)target;
-            find_share(search, corner, round, pick);
-        }
-    }
-}
-
 /* part / whole now against former part / whole, in the four first numbers. */
 static void compare(struct search *search, struct callout *callout, struct count now,
                     struct count former)
@@ -209,6 +159,80 @@ static void compare(struct search *search, struct callout *callout, struct count
     tell(search, callout, EVIDENCE_DIFFERENCE,
          interval_newcombe(now.landed, now.attempted, former.landed, former.attempted,
                            search->rule->level));
+}
+
+/* Where the rules know one group or one target only, a share of it says nothing. */
+static bool has_choice(const struct search *search, const struct pick *pick)
+{
+    int thrown = 0, of_it = 0;
+    for (int c = 0; c < CORNER_COUNT; c++) {
+        const struct corner_tally *all = &search->tally->all.corner[c];
+        thrown += all->all.attempted;
+        of_it += pick->group >= 0 ? all->group[pick->group].attempted
+                                  : all->target[pick->target].attempted;
+    }
+    return of_it < thrown;
+}
+
+static struct count part_of(const struct corner_tally *tally, const struct pick *pick)
+{
+    return (struct count){
+        .attempted = tally->all.landed,
+        .landed = pick->group >= 0 ? tally->group[pick->group].landed
+                                   : tally->target[pick->target].landed,
+    };
+}
+
+static void find_most(struct search *search, enum corner corner, int round, const struct pick *pick)
+{
+    struct count part = part_of(&scope_of(search, round)->corner[corner], pick);
+    if (part.attempted < search->rule->cases) {
+        return;
+    }
+    struct callout callout = statistic(CALLOUT_SHARE, SHARE_MOST, corner, round);
+    callout.pick = *pick;
+    callout.number[0] = part.landed;
+    callout.number[1] = part.attempted;
+    if (part.landed * 2 > part.attempted) {
+        tell(search, &callout, EVIDENCE_SHARE,
+             interval_wilson(part.landed, part.attempted, search->rule->level));
+    } else {
+        search->out->looked_at++;
+    }
+}
+
+static void find_share(struct search *search, int round, struct pick pick)
+{
+    if (!has_choice(search, &pick)) {
+        return;
+    }
+    const struct round_tally *scope = scope_of(search, round);
+    find_most(search, CORNER_RED, round, &pick);
+    find_most(search, CORNER_BLUE, round, &pick);
+    if (round == 0 || search->out->rounds < 2) {
+        struct count red = part_of(&scope->corner[CORNER_RED], &pick);
+        struct count blue = part_of(&scope->corner[CORNER_BLUE], &pick);
+        bool blue_more =
+            (int64_t)blue.landed * red.attempted > (int64_t)red.landed * blue.attempted;
+        struct callout callout =
+            statistic(CALLOUT_SHARE, SHARE_MORE, blue_more ? CORNER_BLUE : CORNER_RED, round);
+        callout.pick = pick;
+        compare(search, &callout, blue_more ? blue : red, blue_more ? red : blue);
+    }
+}
+
+static void find_shares(struct search *search, int round)
+{
+    for (int group = 0; group < GROUP_COUNT; group++) {
+        struct pick pick = PICK_ALL;
+        pick.group = (int8_t)group;
+        find_share(search, round, pick);
+    }
+    for (int target = 0; target < TARGET_COUNT; target++) {
+        struct pick pick = PICK_ALL;
+        pick.target = (int8_t)target;
+        find_share(search, round, pick);
+    }
 }
 
 static struct count target_share(const struct corner_tally *tally, int target)
@@ -315,8 +339,8 @@ static bool find_origin(struct search *search, enum corner corner, struct pick p
     struct count all = origin_count(search->stream, corner, every);
     struct count rest = {all.attempted - part.attempted, all.landed - part.landed};
     size_t before = search->out->count;
-    /* "came from" needs most of them, and more than of the rest */
-    if (part.landed * 2 > part.attempted &&
+    struct estimate most = interval_wilson(part.landed, part.attempted, search->rule->level);
+    if (most.low > 0.5 &&
         (int64_t)part.landed * rest.attempted > (int64_t)rest.landed * part.attempted) {
         struct callout callout = statistic(CALLOUT_STANCE, STANCE_ORIGIN, corner, 0);
         callout.pick = pick;
@@ -354,7 +378,7 @@ static void find_stances(struct search *search)
 {
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         const struct corner_tally *tally = &search->tally->all.corner[corner];
-        int told = -1;
+        bool told = false;
         for (int stance = 0; stance < STANCE_COUNT; stance++) {
             struct count from = tally->stance[stance];
             struct count rest = {tally->all.attempted - from.attempted,
@@ -363,13 +387,13 @@ static void find_stances(struct search *search)
                 continue;
             }
             find_origins(search, corner, stance);
-            /* With two stances the second says what the first said. */
-            if (told < 0 || from.attempted + tally->stance[told].attempted < tally->all.attempted) {
+            /* The stance used less against the others: the other way round it says the same. */
+            if (from.attempted < rest.attempted || (from.attempted == rest.attempted && !told)) {
                 struct callout callout = statistic(CALLOUT_STANCE, STANCE_ACCURACY, corner, 0);
                 callout.pick.stance = (int8_t)stance;
                 compare(search, &callout, from, rest);
+                told = true;
             }
-            told = stance;
         }
     }
 }

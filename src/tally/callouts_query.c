@@ -92,11 +92,16 @@ static void fewer_thrown(struct query *q)
 
 static void share(struct query *q)
 {
-    buf_adds(q->out, "SELECT count(*) FILTER (WHERE 1");
-    and_taken(q->out, &q->callout->pick);
-    buf_adds(q->out, ") AS part, count(*) AS whole");
+    static const char *const names[2][2] = {{"part", "whole"}, {"other_part", "other_whole"}};
+    int corners = q->callout->variant == SHARE_MORE ? 2 : 1;
+    for (int i = 0; i < corners; i++) {
+        const char *corner = i ? q->other : q->own;
+        buf_addf(q->out, "%s count(*) FILTER (WHERE corner = '%s'", i ? "," : "SELECT", corner);
+        and_taken(q->out, &q->callout->pick);
+        buf_addf(q->out, ") AS %s, count(*) FILTER (WHERE corner = '%s') AS %s", names[i][0],
+                 corner, names[i][1]);
+    }
     from_strikes(q, q->callout->round);
-    of_own(q);
     buf_adds(q->out, " AND " LANDED);
 }
 

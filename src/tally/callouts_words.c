@@ -16,11 +16,14 @@ static const char *const big_names[CORNER_COUNT] = {"Red", "Blue"};
 
 const char *callout_variant_name(const struct callout *callout)
 {
+    static const char *const shares[] = {"most", "more"};
     static const char *const milestones[] = {"landed", "thrown"};
     static const char *const swings[] = {"accuracy", "output"};
     static const char *const paces[] = {"round", "rounds", "corners"};
     static const char *const stances[] = {"origin", "accuracy"};
     switch (callout->kind) {
+    case CALLOUT_SHARE:
+        return shares[callout->variant];
     case CALLOUT_MILESTONE:
         return milestones[callout->variant];
     case CALLOUT_SWING:
@@ -49,7 +52,9 @@ const char *const *callout_number_names(const struct callout *callout)
         [CALLOUT_SETUP] = {"landed", "thrown", "otherwise_landed", "otherwise_thrown"},
         [CALLOUT_KNOCKDOWN] = {"round", "elapsed_ms", "red", "blue"},
     };
-    return names[callout->kind];
+    static const char *const more[CALLOUT_NUMBERS] = {"part", "whole", "other_part", "other_whole"};
+    return callout->kind == CALLOUT_SHARE && callout->variant == SHARE_MORE ? more
+                                                                            : names[callout->kind];
 }
 
 /* "left low kick", "knees to the body", "hands": what a pick takes. */
@@ -108,6 +113,12 @@ static void share_words(char *out, size_t size, const struct callout *c, const c
     }
     const char *verb = c->pick.group >= 0 ? "were " : "went to the ";
     const char *end = c->pick.group >= 0 ? what : target_names[c->pick.target];
+    if (c->variant == SHARE_MORE) {
+        snprintf(out, size, "%lld of %lld that %s landed%s %s%s, %lld of %lld that %s landed.",
+                 part, whole, who, in, verb, end, (long long)c->number[2], (long long)c->number[3],
+                 corner_names[corner_other(c->corner)]);
+        return;
+    }
     if (part == whole) {
         snprintf(out, size, "All %lld that %s landed%s %s%s.", whole, who, in, verb, end);
         return;

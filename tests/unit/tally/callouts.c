@@ -1,0 +1,348 @@
+/* Call-outs: what is said, and what is not said because the numbers do not carry it. The numbers
+ * themselves are held against SQL in tests/outside. */
+#include "blows.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "ringtally/callouts.h"
+
+static struct callouts find(const struct fight *fight)
+{
+    struct callouts callouts;
+    struct error err = {0};
+    int64_t now = fold_newest_ms(fight->fold);
+    assert_int_equal(callouts_init(&callouts, fight->fold, &callout_rule_default, now, &err), 0);
+    return callouts;
+}
+
+static const char *words_of(const struct callout *callout)
+{
+    static char words[CALLOUT_WORDS];
+    callout_words(words, sizeof words, callout);
+    return words;
+}
+
+/* Whether the sentence is among them. */
+static bool says(const struct callouts *callouts, const char *sentence)
+{
+    for (size_t i = 0; i < callouts->count; i++) {
+        if (strcmp(words_of(&callouts->item[i]), sentence) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+#define assert_says(callouts, sentence)                                                            \
+    do {                                                                                           \
+        if (!says(callouts, sentence)) {                                                           \
+            for (size_t said = 0; said < (callouts)->count; said++) {                              \
+                print_message("%s\n", words_of(&(callouts)->item[said]));                          \
+            }                                                                                      \
+            fail_msg("not said: %s", sentence);                                                    \
+        }                                                                                          \
+    } while (0)
+
+static size_t kind_count(const struct callouts *callouts, enum callout_kind kind)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < callouts->count; i++) {
+        count += callouts->item[i].kind == kind;
+    }
+    return count;
+}
+
+/* `count` strikes, `landed` of them, spread so that neither runs nor combinations arise. */
+static void spread(struct fight *fight, int32_t from_ms, enum corner corner, enum limb limb,
+                   enum target target, int landed, int count)
+{
+    for (int i = 0; i < count; i++) {
+        bool hit = (i + 1) * landed / count > i * landed / count;
+        fight_throw(fight, from_ms + 2500 * i, corner, limb, target, hit ? LANDED : MISSED);
+    }
+}
+
+static void callouts__landed_more__only_clearly(void **state)
+{
+    (void)state;
+    /* 14 to 5: Wilson of 14/19 is .512 to .882; 13 to 5: .491 to .875 (own arithmetic) */
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_RED, JAB, 13, 20);
+    spread(&fight, 60000, CORNER_BLUE, JAB, 5, 20);
+    struct callouts callouts = find(&fight);
+    assert_int_equal(kind_count(&callouts, CALLOUT_LANDED_MORE), 0);
+    assert_true(callouts.looked_at > 0);
+    callouts_release(&callouts);
+    fight_throw(&fight, 150000, CORNER_RED, CROSS, LANDED);
+    callouts = find(&fight);
+    assert_says(&callouts, "Red landed 14 in round 1, blue 5.");
+    assert_says(&callouts, "Red landed 14 to the head in round 1, blue 5.");
+    assert_int_equal(kind_count(&callouts, CALLOUT_LANDED_MORE), 2);
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__fewer_thrown__lands_more(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_RED, JAB, 10, 40);
+    spread(&fight, 1500, CORNER_BLUE, JAB, 15, 25);
+    struct callouts callouts = find(&fight);
+    assert_says(&callouts, "Blue threw fewer and landed more in round 1: 15 of 25, red 10 of 40.");
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__share__in_tenths(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_BLUE, JAB, 18, 18);
+    fight_throw(&fight, 100000, CORNER_BLUE, LOW, LANDED);
+    fight_throw(&fight, 110000, CORNER_BLUE, LOW, LANDED);
+    struct callouts callouts = find(&fight);
+    assert_says(&callouts, "9 in 10 of what blue landed in round 1 were hands (18 of 20).");
+    assert_says(&callouts, "9 in 10 of what blue landed in round 1 went to the head (18 of 20).");
+    callouts_release(&callouts);
+    fight_throw(&fight, 120000, CORNER_BLUE, LOW, LANDED);
+    callouts = find(&fight);
+    assert_says(&callouts, "About 9 in 10 of what blue landed in round 1 were hands (18 of 21).");
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+/* Where nothing but hands is thrown a share of hands says nothing. */
+static void callouts__share__needs_a_choice(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_BLUE, JAB, 30, 30);
+    spread(&fight, 1500, CORNER_RED, CROSS, 1, 12);
+    struct callouts callouts = find(&fight);
+    assert_int_equal(kind_count(&callouts, CALLOUT_SHARE), 0);
+    callouts_release(&callouts);
+    fight_throw(&fight, 100000, CORNER_RED, LOW, MISSED);
+    callouts = find(&fight);
+    assert_says(&callouts, "All 30 that blue landed in round 1 were hands.");
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__swing_and_pace__between_rounds(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_RED, JAB, 6, 40);
+    fight_clock(&fight, 180000, CODE_STOP);
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_RED, JAB, 12, 20);
+    fight_clock(&fight, 180000, CODE_STOP);
+    struct callouts callouts = find(&fight);
+    assert_says(&callouts, "Red landed 12 of 20 in round 2, 6 of 40 in round 1.");
+    assert_says(&callouts, "Red threw 6.7 a minute in round 2, 13.3 in round 1.");
+    assert_says(&callouts, "Red threw 10.0 a minute, blue 0.0.");
+    for (size_t i = 0; i < callouts.count; i++) {
+        const struct callout *c = &callouts.item[i];
+        assert_true(isfinite(c->estimate.value) && isfinite(c->estimate.low));
+        assert_true(isfinite(c->estimate.high) && isfinite(c->strength));
+        if (c->kind == CALLOUT_PACE && c->variant == PACE_CORNERS) {
+            assert_false(c->bounded); /* sixty against none */
+            assert_true(c->estimate.low > 1.0);
+        }
+    }
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__stance__where_strikes_come_from(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_RED, JAB, 10, 30);
+    fight.stance[CORNER_RED] = STANCE_SOUTHPAW;
+    spread(&fight, 90000, CORNER_RED, BODY, 11, 12);
+    struct callouts callouts = find(&fight);
+    assert_says(&callouts, "All 12 of red's body kicks came from southpaw.");
+    assert_says(&callouts, "All 30 of red's hands to the head came from orthodox.");
+    assert_says(&callouts, "Red landed 11 of 12 from southpaw, 10 of 30 otherwise.");
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__setup__says_both_sides(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    for (int i = 0; i < 12; i++) {
+        fight_throw(&fight, 10000 * i, CORNER_RED, JAB, MISSED);
+        fight_throw(&fight, 10000 * i + 400, CORNER_RED, LOW, i < 11 ? LANDED : MISSED);
+        fight_throw(&fight, 10000 * i + 5000, CORNER_RED, LOW, i < 2 ? LANDED : MISSED);
+    }
+    struct callouts callouts = find(&fight);
+    assert_int_equal(callouts.pairs, 1);
+    assert_says(&callouts, "Red's right low kick landed 11 of 12 within 2 s after a left hand to "
+                           "the head, 2 of 12 otherwise.");
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__run__over_and_going_on(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_BLUE, JAB, 4, 16);
+    for (int i = 0; i < 5; i++) {
+        fight_throw(&fight, 60000 + 3000 * i, CORNER_BLUE, LOW, LANDED);
+    }
+    struct callouts callouts = find(&fight);
+    assert_int_equal(kind_count(&callouts, CALLOUT_RUN), 0);
+    callouts_release(&callouts);
+    fight_throw(&fight, 80000, CORNER_BLUE, LOW, LANDED);
+    callouts = find(&fight);
+    assert_int_equal(kind_count(&callouts, CALLOUT_RUN), 1);
+    assert_says(&callouts, "Blue's last 6 right low kicks all landed, in round 1.");
+    callouts_release(&callouts);
+    fight_throw(&fight, 84000, CORNER_BLUE, LIMB_LEFT_LEG, TARGET_LEG, LANDED);
+    callouts = find(&fight); /* either leg: seven */
+    assert_says(&callouts, "Blue's last 7 low kicks all landed, in round 1.");
+    assert_int_equal(kind_count(&callouts, CALLOUT_RUN), 1);
+    callouts_release(&callouts);
+    fight_round(&fight);
+    fight_throw(&fight, 1000, CORNER_BLUE, LOW, LANDED);
+    fight_throw(&fight, 5000, CORNER_BLUE, LOW, MISSED);
+    callouts = find(&fight);
+    assert_says(&callouts, "Blue landed 8 low kicks in a row in rounds 1 to 2.");
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__events__first_milestone_knockdown(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 0, CORNER_RED, JAB, 49, 49);
+    fight_throw(&fight, 125900, CORNER_RED, LIMB_KNEE, TARGET_BODY, LANDED);
+    fight_throw(&fight, 126000, CORNER_BLUE, LIMB_KNEE, TARGET_BODY, LANDED);
+    fight_throw_as(&fight, 127000, CORNER_BLUE, JAB, TECHNIQUE_KNOCKDOWN | TECHNIQUE_SPINNING);
+    fight_throw_as(&fight, 150000, CORNER_RED, LOW, TECHNIQUE_KNOCKDOWN);
+    struct callouts callouts = find(&fight);
+    assert_says(&callouts, "Red landed its 50th strike 2:05 into round 1.");
+    assert_says(&callouts, "Red landed the first knee of the bout, 2:05 into round 1.");
+    assert_says(&callouts, "Blue landed the first spinning strike of the bout, 2:07 into round 1.");
+    assert_says(&callouts,
+                "First knockdown of the bout, by blue, 2:07 into round 1: left hand to the head.");
+    assert_says(&callouts, "Knockdown by red, 2:30 into round 1: right low kick. Knockdowns: red "
+                           "1, blue 1.");
+    /* Knockdowns before other events, the newest first. */
+    assert_int_equal(callouts.item[0].kind, CALLOUT_KNOCKDOWN);
+    assert_int_equal(callouts.item[0].corner, CORNER_RED);
+    assert_int_equal(callouts.item[1].kind, CALLOUT_KNOCKDOWN);
+    assert_int_equal(callouts.item[2].kind, CALLOUT_FIRST);
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__rank__newest_round_first(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    for (int round = 1; round <= 3; round++) {
+        fight_round(&fight);
+        spread(&fight, 1000, CORNER_RED, JAB, 20, 25);
+        spread(&fight, 1400, CORNER_BLUE, LOW, 3, 12);
+        fight_throw_as(&fight, 170000, CORNER_BLUE, JAB, TECHNIQUE_KNOCKDOWN);
+    }
+    struct callouts callouts = find(&fight);
+    assert_true(callouts.count > 6);
+    for (size_t i = 1; i < callouts.count; i++) {
+        const struct callout *a = &callouts.item[i - 1], *b = &callouts.item[i];
+        assert_true(a->in_round >= b->in_round);
+        if (a->in_round == b->in_round) {
+            assert_true(a->tier <= b->tier);
+        }
+    }
+    assert_int_equal(callouts.item[0].kind, CALLOUT_KNOCKDOWN);
+    assert_int_equal(callouts.item[0].round, 3);
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+/* Nothing, one strike, one corner, no clock, square stances: numbers or silence, never a NaN. */
+static void callouts__degenerate__silence(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    struct callouts callouts = find(&fight);
+    assert_int_equal(callouts.count, 0);
+    assert_int_equal(callouts.looked_at, 0);
+    callouts_release(&callouts);
+
+    fight.round = 1; /* no clock at all */
+    fight_throw(&fight, 0, CORNER_RED, JAB, LANDED);
+    callouts = find(&fight);
+    assert_int_equal(callouts.count, 0);
+    callouts_release(&callouts);
+
+    fight.stance[CORNER_RED] = STANCE_SQUARE;
+    for (int i = 0; i < 40; i++) { /* all at one moment */
+        fight_throw(&fight, 0, CORNER_RED, JAB, LANDED);
+    }
+    callouts = find(&fight);
+    assert_says(&callouts, "Red landed 41 in round 1, blue 0.");
+    assert_int_equal(kind_count(&callouts, CALLOUT_PACE), 0);
+    assert_int_equal(kind_count(&callouts, CALLOUT_FEWER_THROWN), 0);
+    for (size_t i = 0; i < callouts.count; i++) {
+        assert_null(strstr(words_of(&callouts.item[i]), "nan"));
+        assert_true(isfinite(callouts.item[i].strength));
+    }
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+static void callouts__query__names_the_numbers(void **state)
+{
+    (void)state;
+    for (int kind = 0; kind < CALLOUT_KINDS; kind++) {
+        struct callout callout = {.kind = (uint8_t)kind, .pick = PICK_ALL, .bounded = true};
+        struct buf query = BUF_INIT;
+        callout.pick.stance = STANCE_SOUTHPAW;
+        callout_query(&query, &callout, "it's/1");
+        assert_false(query.failed);
+        assert_non_null(strstr(query.text, "bout = 'it''s/1'"));
+        const char *const *names = callout_number_names(&callout);
+        for (int i = 0; i < CALLOUT_NUMBERS && names[i]; i++) {
+            assert_non_null(strstr(query.text, names[i]));
+        }
+        buf_release(&query);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(callouts__landed_more__only_clearly),
+        cmocka_unit_test(callouts__fewer_thrown__lands_more),
+        cmocka_unit_test(callouts__share__in_tenths),
+        cmocka_unit_test(callouts__share__needs_a_choice),
+        cmocka_unit_test(callouts__swing_and_pace__between_rounds),
+        cmocka_unit_test(callouts__stance__where_strikes_come_from),
+        cmocka_unit_test(callouts__setup__says_both_sides),
+        cmocka_unit_test(callouts__run__over_and_going_on),
+        cmocka_unit_test(callouts__events__first_milestone_knockdown),
+        cmocka_unit_test(callouts__rank__newest_round_first),
+        cmocka_unit_test(callouts__degenerate__silence),
+        cmocka_unit_test(callouts__query__names_the_numbers),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -20,11 +20,12 @@ struct fighter {
 
 struct bout {
     int64_t id; /* the database's number; 0 where not from there */
+    int line;   /* where its section begins in the card's file; 0: not from a file */
     char card[48];
     int number; /* 1..999 */
     char weight[48];
-    char rules[32];
-    int rounds; /* 0: as the rules say */
+    char rules[32]; /* a rule set's id; whether there is such a set only the caller knows */
+    int rounds;     /* 0: as the rules say */
     char referee[96];
     int judges;
     char judge[JUDGE_MAX][64];

@@ -21,8 +21,9 @@ struct keeper_state {
 };
 
 /* Opens its own connection to `path` in the new thread. `desks` are those known so far (copied).
- * `wake_fd` (a pipe's writing end, non-blocking, the caller's) gets a byte whenever state or news
- * changed. */
+ * `wake_fd` (a pipe's writing end, non-blocking, the caller's; -1: none) gets a byte whenever state
+ * or news changed. A database that cannot be opened is a trouble like any other: it is tried again.
+ */
 int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t bout,
                 const struct desk_row *desks, int desk_count, const int64_t *marks, int wake_fd,
                 struct error *err);

@@ -6,7 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/embedded.h"
 #include "ringtally/entry.h"
 #include "ringtally/ini.h"
 #include "ringtally/text.h"
@@ -101,12 +100,23 @@ static int set_fighter(struct fighter *fighter, const char *field, const char *v
                : set_text(fighter->record, sizeof fighter->record, field, value, err);
 }
 
+/* Letters, digits, and behind the first '-', '_' and '.': an id that is safe as a file's name. */
+static bool is_id(const char *id, size_t size, size_t room)
+{
+    for (size_t i = 0; i < size; i++) {
+        if (!isalnum((unsigned char)id[i]) && (i == 0 || !strchr("-_.", id[i]))) {
+            return false;
+        }
+    }
+    return size > 0 && size < room;
+}
+
+/* Whether there are such rules only the caller knows: users may have their own. */
 static int set_rules(struct bout *bout, const char *value, struct error *err)
 {
-    char file[64] = "";
-    snprintf(file, sizeof file, "rules/%s.ini", value);
-    if (strlen(value) >= sizeof bout->rules || !embedded_find(file)) {
-        return error_set(err, ERROR_FAILED, "rules = %s: there are no such rules", value);
+    if (!is_id(value, strlen(value), sizeof bout->rules)) {
+        return error_set(err, ERROR_FAILED,
+                         "rules = %s: letters, digits, '-', '_' and '.' name a rule set", value);
     }
     memcpy(bout->rules, value, strlen(value) + 1);
     return 0;
@@ -254,16 +264,6 @@ int bout_check(const struct bout *bout, struct error *err)
     return 0;
 }
 
-static bool is_card_id(const char *id, size_t size)
-{
-    for (size_t i = 0; i < size; i++) {
-        if (!isalnum((unsigned char)id[i]) && (i == 0 || !strchr("-_.", id[i]))) {
-            return false;
-        }
-    }
-    return size > 0 && size < sizeof((struct card *)0)->id;
-}
-
 int bout_ref_parse(char card[48], int *number, const char *text, struct error *err)
 {
     const char *slash = strchr(text, '/');
@@ -271,7 +271,7 @@ int bout_ref_parse(char card[48], int *number, const char *text, struct error *e
     size_t size = slash ? (size_t)(slash - text) : 0;
     char *end = NULL;
     long value = isdigit((unsigned char)*digits) ? strtol(digits, &end, 10) : 0;
-    if (value < 1 || value > BOUT_MAX || *end || (slash && !is_card_id(text, size))) {
+    if (value < 1 || value > BOUT_MAX || *end || (slash && !is_id(text, size, 48))) {
         return error_set(err, ERROR_USAGE, "%s: not a bout: CARDID/NUMBER or NUMBER is needed",
                          text);
     }
@@ -305,7 +305,7 @@ static int card_value(struct parser *parser, const char *key, const char *value,
     char moment[64] = "";
     switch (index) {
     case 0:
-        if (!is_card_id(value, strlen(value))) {
+        if (!is_id(value, strlen(value), sizeof card->id)) {
             return ini_fail(place, err,
                             "id = %s: letters, digits, '-', '_' and '.' make an id, at most %d",
                             value, (int)sizeof card->id - 1);
@@ -382,7 +382,7 @@ static int bout_begin(struct parser *parser, int number, const struct ini_place 
         parser->room = room;
     }
     parser->bout = card->bouts++;
-    card->bout[parser->bout] = (struct bout){.number = number};
+    card->bout[parser->bout] = (struct bout){.number = number, .line = place->line};
     return 0;
 }
 

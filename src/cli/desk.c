@@ -160,8 +160,10 @@ static int rescue(const struct session *session, const struct entry *left, size_
     char path[4200];
     struct error reason = {0};
     snprintf(card.id, sizeof card.id, "%s", session->bout.card);
-    int code = portable_write(&text, &card, &session->bout, session->desks, session->desk_count,
-                              left, count, err);
+    /* A correction may name a desk that came after this one. */
+    const struct desk_row *desks = NULL;
+    int desk_count = fold_desks(desk_fold(session->desk), &desks);
+    int code = portable_write(&text, &card, &session->bout, desks, desk_count, left, count, err);
     for (size_t i = 0; !code && i < sizeof folders / sizeof folders[0]; i++) {
         const char *folder = folders[i];
         char name[96];

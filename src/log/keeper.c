@@ -110,7 +110,7 @@ static void keeper_free(struct keeper *keeper)
 /* The lock is held, so that the caller's pipe is not closed under it. */
 static void wake(const struct keeper *keeper)
 {
-    if (!keeper->abandoned) {
+    if (keeper->wake_fd >= 0 && !keeper->abandoned) {
         /* A full pipe wakes as well as one byte more. */
         ssize_t wrote = write(keeper->wake_fd, "", 1);
         (void)wrote;

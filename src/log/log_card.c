@@ -1,12 +1,11 @@
 /* log_card.c: cards and bouts in the database. */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "ringtally/embedded.h"
 #include "ringtally/rules.h"
 #include "sql.h"
-
-#include <stdio.h>
 
 /* Entries that a bout has, and the highest round among them. */
 static int count_entries(struct log *log, int64_t bout, int64_t *entries, int *last_round,
@@ -71,9 +70,7 @@ static int get_judges(struct log *log, struct bout *bout, struct error *err)
     return code;
 }
 
-/* Fills *out; its id stays 0 where there is no such bout. */
-static int get_bout(struct log *log, const char *card, int number, struct bout *out,
-                    struct error *err)
+int log_bout_get(struct log *log, const char *card, int number, struct bout *out, struct error *err)
 {
     *out = (struct bout){.number = number};
     snprintf(out->card, sizeof out->card, "%s", card);
@@ -158,7 +155,7 @@ static int put_people(struct log *log, int64_t id, const struct bout *bout, stru
 int log_bout_put(struct log *log, const struct bout *bout, int64_t *id, struct error *err)
 {
     struct bout old;
-    int code = get_bout(log, bout->card, bout->number, &old, err);
+    int code = log_bout_get(log, bout->card, bout->number, &old, err);
     if (!code && old.id) {
         code = check_change(log, &old, bout, err);
     }
@@ -324,6 +321,18 @@ static int get_card_head(struct log *log, const char *id, struct card *out, stru
     return code;
 }
 
+int log_card_there(struct log *log, const char *id, bool *out, struct error *err)
+{
+    sqlite3_stmt *row = sql_query(log, SQL_CARD_GET, err, "s", id);
+    int code = row ? sql_next(log, row, err) : ERROR_FAILED;
+    *out = code > 0;
+    if (code > 0) {
+        sqlite3_reset(row);
+        code = 0;
+    }
+    return code;
+}
+
 static int get_card(struct log *log, const char *id, struct card *out, struct error *err)
 {
     struct known_bout *known = NULL;
@@ -338,7 +347,7 @@ static int get_card(struct log *log, const char *id, struct card *out, struct er
         code = card.bout ? 0 : error_memory(err);
     }
     for (int i = 0; i < count && !code; i++) {
-        code = get_bout(log, card.id, known[i].number, &card.bout[card.bouts++], err);
+        code = log_bout_get(log, card.id, known[i].number, &card.bout[card.bouts++], err);
     }
     free(known);
     if (code) {
@@ -396,7 +405,7 @@ static int find_bout(struct log *log, const char *ref, struct bout *out, struct 
         code = newest_card(log, card, err);
     }
     code = code ? code : get_card_head(log, card, &head, err);
-    code = code ? code : get_bout(log, card, number, out, err);
+    code = code ? code : log_bout_get(log, card, number, out, err);
     if (!code && !out->id) {
         code = error_set(err, ERROR_FAILED, "card %s has no bout %d", card, number);
     }

@@ -65,6 +65,20 @@ int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t c
     return code;
 }
 
+int log_desk_find(struct log *log, const char *uid, int64_t *id, int64_t *bout, struct error *err)
+{
+    sqlite3_stmt *row = sql_query(log, SQL_DESK_BY_UID, err, "s", uid);
+    int code = row ? sql_next(log, row, err) : ERROR_FAILED;
+    *id = 0;
+    if (code > 0) {
+        *id = sqlite3_column_int64(row, 0);
+        *bout = sqlite3_column_int64(row, 1);
+        sqlite3_reset(row);
+        code = 0;
+    }
+    return code;
+}
+
 int log_desk_new(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
                  struct error *err)
 {

@@ -6,16 +6,18 @@
 
 #include "sql.h"
 
-/* Which fields of a strike a kind of entry uses; the others are NULL in the database. */
-enum { USES_CORNER = 1, USES_STANCE = 2, USES_STRIKE = 4 };
-static const uint8_t uses[ENTRY_KIND_COUNT] = {
-    [ENTRY_STRIKE] = USES_CORNER | USES_STANCE | USES_STRIKE,
-    [ENTRY_STANCE] = USES_CORNER | USES_STANCE,
-    [ENTRY_INCIDENT] = USES_CORNER,
-    [ENTRY_SCORE] = USES_CORNER,
-    [ENTRY_RESULT] = USES_CORNER,
-    [ENTRY_NOTE] = USES_CORNER,
-};
+unsigned entry_uses(int kind)
+{
+    static const uint8_t uses[ENTRY_KIND_COUNT] = {
+        [ENTRY_STRIKE] = USES_CORNER | USES_STANCE | USES_STRIKE,
+        [ENTRY_STANCE] = USES_CORNER | USES_STANCE,
+        [ENTRY_INCIDENT] = USES_CORNER,
+        [ENTRY_SCORE] = USES_CORNER,
+        [ENTRY_RESULT] = USES_CORNER,
+        [ENTRY_NOTE] = USES_CORNER,
+    };
+    return uses[kind];
+}
 
 /* Binds one parameter after the other; the first failure sticks. */
 struct binder {
@@ -78,7 +80,8 @@ static int bind_entry(sqlite3_stmt *statement, const struct desk_row *desks,
     struct binder binder = {statement, 0, SQLITE_OK};
     struct binder *b = &binder;
     const struct strike *strike = &entry->strike;
-    bool is_strike = uses[entry->kind] & USES_STRIKE;
+    unsigned uses = entry_uses(entry->kind);
+    bool is_strike = uses & USES_STRIKE;
     bind_number(b, desks[entry->name.desk].id);
     bind_number(b, entry->name.seq);
     bind_number(b, entry->utc_ms);
@@ -93,10 +96,10 @@ static int bind_entry(sqlite3_stmt *statement, const struct desk_row *desks,
     bind_number(b, entry->off_clock);
     bind_number(b, entry->review);
     bind_number(b, entry->accepted);
-    bind_word(b, corner_names[strike->corner], uses[entry->kind] & USES_CORNER);
+    bind_word(b, corner_names[strike->corner], uses & USES_CORNER);
     bind_word(b, limb_names[strike->limb], is_strike);
     bind_word(b, target_names[strike->target], is_strike);
-    bind_word(b, stance_names[strike->stance], uses[entry->kind] & USES_STANCE);
+    bind_word(b, stance_names[strike->stance], uses & USES_STANCE);
     bind_word(b, position_names[strike->position], true);
     bind_word(b, outcome_names[strike->outcome], is_strike);
     bind_flag(b, strike->technique & TECHNIQUE_SPINNING, is_strike);

@@ -77,7 +77,20 @@ int sql_begin_read(struct log *log, struct error *err);
 /* Commits where `code` is 0, else rolls back. Returns code, or why the commit failed. */
 int sql_end(struct log *log, int code, struct error *err);
 
+/* Which fields of a strike a kind of entry uses; the others are NULL in the database and absent in
+ * the portable form. */
+enum { USES_CORNER = 1, USES_STANCE = 2, USES_STRIKE = 4 };
+unsigned entry_uses(int kind);
+
+#define PORTABLE_VERSION 1
+
 /* Inside the caller's transaction. */
+int log_card_there(struct log *log, const char *id, bool *out, struct error *err);
+/* out->id is 0 where there is no such bout. */
+int log_bout_get(struct log *log, const char *card, int number, struct bout *out,
+                 struct error *err);
+/* *id = 0: no such desk. */
+int log_desk_find(struct log *log, const char *uid, int64_t *id, int64_t *bout, struct error *err);
 int log_bout_put(struct log *log, const struct bout *bout, int64_t *id, struct error *err);
 int log_card_put(struct log *log, const struct card *card, struct error *err);
 int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,

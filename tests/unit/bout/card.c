@@ -39,6 +39,7 @@ static void card_parse__example__has_every_field(void **state)
     const struct bout *bout = &card.bout[0];
     assert_string_equal(bout->card, "harbour-nights-4");
     assert_int_equal(bout->number, 1);
+    assert_true(bout->line > 5);
     assert_string_equal(bout->rules, "kickboxing");
     assert_int_equal(bout->rounds, 0);
     assert_int_equal(bout->judges, 3);
@@ -67,8 +68,8 @@ static void card_parse__bad_text__names_file_line_and_reason(void **state)
     parse_fails("[bout 0]\nweight = x\n",
                 "c.ini:2: [bout 0]: [card] or [bout 1] to [bout 999] is needed");
     parse_fails(HEAD "[bout 1]\nreferee = R\n", "c.ini:6: bout 1: rules is missing");
-    parse_fails(HEAD "[bout 1]\nrules = chess\n",
-                "c.ini:6: rules = chess: there are no such rules");
+    parse_fails(HEAD "[bout 1]\nrules = a/b\n",
+                "c.ini:6: rules = a/b: letters, digits, '-', '_' and '.' name a rule set");
     parse_fails(HEAD "[bout 1]\nred.stance = left\n",
                 "c.ini:6: red.stance = left: orthodox, southpaw or square is needed");
     parse_fails(HEAD "[bout 1]\nrounds = 21\n",

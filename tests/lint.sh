@@ -28,6 +28,7 @@ nobody_but '<sqlite3' log
 nobody_but '<microhttpd' feed
 nobody_but '<jansson' log sheet feed
 nobody_but '<ini\.h' base
+nobody_but '<csv\.h' bout
 nobody_but '<utf8proc' base
 
 # may_include ROOM HEADER-OWNERS...: what a room includes belongs to itself or to a room below it.

@@ -1,0 +1,199 @@
+/* The rules' limits, and the announced result against the log and what the cards imply. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include <cmocka.h>
+
+#include "officials.h"
+
+static void notices(const struct rules *rules, struct limit_counts counts, const char *expected)
+{
+    char text[256] = "";
+    assert_int_equal(limit_notice(text, sizeof text, rules, &counts, B), expected[0] != '\0');
+    assert_string_equal(text, expected);
+}
+
+static void limit_notice__at_the_rules_limit__names_it_and_decides_nothing(void **state)
+{
+    (void)state;
+    /* stop-tko-counts-wmc: World Muaythai Council rules 13.3 [seen-P]: more than two counts in a
+     * round, more than four in the bout. */
+    struct rules rules = load_rules("muay-thai");
+    notices(&rules, (struct limit_counts){.counts_round = 2, .counts_bout = 4}, "");
+    notices(&rules, (struct limit_counts){.counts_round = 3, .counts_bout = 3},
+            "blue: 3 counts in the round, the rules' limit (technical knockout (limit of counts), "
+            "World Muaythai Council rules 13.3); the officials decide");
+    notices(&rules, (struct limit_counts){.counts_round = 1, .counts_bout = 5},
+            "blue: 5 counts in the bout, the rules' limit (technical knockout (limit of counts), "
+            "World Muaythai Council rules 13.3); the officials decide");
+    /* stop-dq-wako: WAKO Full Contact V17 Art. 5.6 [seen-S]: the fourth warning. */
+    rules = load_rules("low-kick");
+    notices(&rules, (struct limit_counts){.warnings = 3}, "");
+    notices(&rules, (struct limit_counts){.warnings = 4},
+            "blue: 4 warnings in the bout, the rules' limit (disqualification, WAKO Rules ch. 8, "
+            "Art. 5.6); the officials decide");
+    /* sanda-absolute and sanda-round: IWUF Art. 24.1.3 and 24.2.2 [seen-S]. */
+    rules = load_rules("sanda");
+    notices(&rules, (struct limit_counts){.counts_round = 2, .counts_bout = 2},
+            "blue: 2 counts in the round, the rules' limit (the round goes to the opponent, IWUF "
+            "Art. 24.2.2); the officials decide");
+    notices(
+        &rules, (struct limit_counts){.counts_round = 1, .counts_bout = 3},
+        "blue: 3 counts in the bout, the rules' limit (absolute victory, IWUF Art. 24.1.3); the "
+        "officials decide");
+    rules = load_rules("boxing"); /* knows none */
+    notices(&rules, (struct limit_counts){9, 9, 9, 9, 9}, "");
+}
+
+/* 58 Pa. Code 27.3(b) [seen-P]: six kicks a round; Wyo. Rules 046-5 s. 5-5(f) [seen-P]: contact
+ * must be attempted. */
+static void kick_notice__below_the_minimum__counts_what_is_owed(void **state)
+{
+    (void)state;
+    struct rules rules = load_rules("low-kick");
+    struct strike kick = {.limb = LIMB_LEFT_LEG}, punch = {.limb = LIMB_LEFT_HAND};
+    struct strike knee = {.limb = LIMB_KNEE};
+    char text[128] = "";
+    assert_true(kick_counts(&rules, &kick));
+    assert_false(kick_counts(&rules, &punch));
+    assert_false(kick_counts(&rules, &knee));
+    assert_true(kick_notice(text, sizeof text, &rules, 5, R));
+    assert_string_equal(text, "red: 5 of 6 kicks in the round (58 Pa. Code 27.3(b))");
+    assert_false(kick_notice(text, sizeof text, &rules, 6, R));
+    override(&rules, "kicks.counted", "landed");
+    override(&rules, "kicks.limbs", "legs-and-knees");
+    assert_false(kick_counts(&rules, &kick));
+    kick.outcome = knee.outcome = OUTCOME_LANDED;
+    assert_true(kick_counts(&rules, &kick));
+    assert_true(kick_counts(&rules, &knee));
+    rules = load_rules("muay-thai");
+    assert_false(kick_notice(text, sizeof text, &rules, 0, R));
+}
+
+struct check {
+    struct official official;
+    enum official_fault fault;
+    const char *text;
+};
+
+static struct official result(enum decision_kind kind, enum corner winner, int round, int seconds)
+{
+    return (struct official){
+        (uint8_t)kind, (uint8_t)winner, round, seconds < 0 ? -1 : seconds * 1000, false, {0}};
+}
+
+static struct official with_vote(struct official official, int red, int blue, int even)
+{
+    official.voted = true;
+    official.vote = (struct vote){red, blue, even, 0};
+    return official;
+}
+
+static void check_results(const char *id, struct log_facts log, const struct check *checks,
+                          size_t count)
+{
+    struct rules rules = load_rules(id);
+    char text[256] = "";
+    for (size_t i = 0; i < count; i++) {
+        assert_int_equal(official_check(text, sizeof text, &rules, &log, &checks[i].official),
+                         checks[i].fault);
+        assert_string_equal(text, checks[i].text);
+    }
+}
+
+static void official_check__against_a_bout_stopped_in_round_two(void **state)
+{
+    (void)state;
+    const struct log_facts log = {3, 3, 2, 74000, false};
+    const struct check checks[] = {
+        {result(DECISION_KNOCKOUT, R, 2, 74), OFFICIAL_FITS, ""},
+        {result(DECISION_TKO_DOCTOR, B, 2, -1), OFFICIAL_FITS, ""},
+        {result(DECISION_KNOCKOUT, R, 4, 60), OFFICIAL_IMPOSSIBLE, "knockout in round 4 of 3"},
+        {result(DECISION_KNOCKOUT, R, 2, 181), OFFICIAL_IMPOSSIBLE,
+         "3:01 is beyond round 2, which has 3:00"},
+        {result(DECISION_KNOCKOUT, N, 2, 74), OFFICIAL_IMPOSSIBLE, "knockout: a winner is needed"},
+        {result(DECISION_NO_CONTEST, R, 2, 74), OFFICIAL_IMPOSSIBLE,
+         "no contest for red: it has no winner"},
+        {result(DECISION_OPEN, N, 0, -1), OFFICIAL_IMPOSSIBLE, "open: no result of a bout"},
+        {result(DECISION_NO_CONTEST, N, 0, 20), OFFICIAL_IMPOSSIBLE,
+         "no contest: a time without its round"},
+        {result(DECISION_KNOCKOUT, R, 3, 10), OFFICIAL_ODD,
+         "knockout in round 3: by the log 2 rounds were begun"},
+        {result(DECISION_KNOCKOUT, R, 1, 10), OFFICIAL_ODD,
+         "knockout in round 1: by the log round 2 was begun"},
+        {result(DECISION_KNOCKOUT, R, 2, 90), OFFICIAL_ODD,
+         "1:30 in round 2: by the log it stopped at 1:14"},
+        {result(DECISION_KNOCKOUT, R, 0, -1), OFFICIAL_ODD, "knockout: the round is missing"},
+        {result(DECISION_UNANIMOUS, R, 2, 74), OFFICIAL_IMPOSSIBLE,
+         "unanimous decision after round 2 of 3: the cards decide at the end"},
+        {result(DECISION_UNANIMOUS, R, 0, -1), OFFICIAL_ODD,
+         "unanimous decision: by the log 1 of 3 rounds are over"},
+        {result(DECISION_WALKOVER, R, 0, -1), OFFICIAL_ODD,
+         "walkover: by the log 2 rounds were begun"},
+    };
+    check_results("boxing", log, checks, sizeof checks / sizeof checks[0]);
+}
+
+static void official_check__against_a_bout_over_the_distance(void **state)
+{
+    (void)state;
+    const struct log_facts log = {3, 3, 3, 180000, true};
+    const struct check checks[] = {
+        {with_vote(result(DECISION_SPLIT, R, 3, -1), 2, 1, 0), OFFICIAL_FITS, ""},
+        {with_vote(result(DECISION_UNANIMOUS, R, 3, -1), 2, 1, 0), OFFICIAL_ODD,
+         "unanimous decision: the vote 2-1-0 makes a split decision"},
+        {with_vote(result(DECISION_SPLIT, B, 3, -1), 2, 1, 0), OFFICIAL_ODD,
+         "split decision for blue: the vote 2-1-0 is none for blue"},
+        /* Three of five judges counted at a games: officials can rule so. */
+        {with_vote(result(DECISION_SPLIT, R, 3, -1), 3, 2, 0), OFFICIAL_ODD,
+         "the vote 3-2-0 has 5 cards, the bout 3 judges"},
+        {with_vote(result(DECISION_SPLIT, R, 3, -1), 0, 0, 0), OFFICIAL_IMPOSSIBLE,
+         "0-0-0: no vote"},
+        {result(DECISION_KNOCKOUT, R, 4, 10), OFFICIAL_ODD,
+         "knockout in round 4 of 3: by the log no extension round was begun"},
+        {result(DECISION_KNOCKOUT, R, 5, 10), OFFICIAL_IMPOSSIBLE, "knockout in round 5 of 4"},
+    };
+    check_results("kickboxing", log, checks, sizeof checks / sizeof checks[0]);
+}
+
+static void official_differs__from_the_cards__is_said(void **state)
+{
+    (void)state;
+    struct rules rules = load_rules("boxing");
+    struct scorecard card = {0};
+    struct decision implied;
+    struct bout_end end = {END_DISTANCE, N, 1, 180000, false};
+    char text[256] = "";
+    add_card(&card, &rules, "10-9");
+    add_card(&card, &rules, "10-9");
+    add_card(&card, &rules, "9-10");
+    decision_make(&implied, &rules, 1, &card, &end, NULL);
+    struct official official = with_vote(result(DECISION_SPLIT, R, 1, -1), 2, 1, 0);
+    assert_false(official_differs(text, sizeof text, &rules, &official, &implied));
+    official.vote = (struct vote){2, 0, 1, 0};
+    assert_true(official_differs(text, sizeof text, &rules, &official, &implied));
+    assert_string_equal(text, "announced: 2-0-1; the cards make it 2-1-0");
+    official.winner = B;
+    assert_true(official_differs(text, sizeof text, &rules, &official, &implied));
+    assert_string_equal(text,
+                        "announced: split decision for blue; the cards and rules imply: split "
+                        "decision for red");
+    end.how = END_NOT_YET; /* nothing implied, nothing to differ from */
+    decision_make(&implied, &rules, 3, &card, &end, NULL);
+    assert_false(official_differs(text, sizeof text, &rules, &official, &implied));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(limit_notice__at_the_rules_limit__names_it_and_decides_nothing),
+        cmocka_unit_test(kick_notice__below_the_minimum__counts_what_is_owed),
+        cmocka_unit_test(official_check__against_a_bout_stopped_in_round_two),
+        cmocka_unit_test(official_check__against_a_bout_over_the_distance),
+        cmocka_unit_test(official_differs__from_the_cards__is_said),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

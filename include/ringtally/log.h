@@ -85,4 +85,10 @@ int log_data_version(struct log *log, int64_t *out, struct error *err);
 int log_fold(struct log *log, const struct bout *bout, const struct clock_plan *plan, int whose,
              struct fold **out, struct error *err);
 
+/* Unions the other database's cards, bouts, desks and entries into this one, in one transaction:
+ * again and again, in any order, with the same result. A bout that is here already keeps its
+ * fields. Refuses the whole, naming both, where two different entries have one name. *added =
+ * entries that were new. */
+int log_merge(struct log *log, struct log *other, size_t *added, struct error *err);
+
 #endif

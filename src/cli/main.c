@@ -45,6 +45,8 @@ static const struct {
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
     {"import-log", command_import_log, "import-log FILE",
      "Loads an exported log or a rescue file; what is there already stays as it is."},
+    {"merge", command_merge, "merge OTHER.db",
+     "Unions another database's cards, desks and entries into this one; nothing is counted twice."},
     {"sign", command_sign, "sign BOUT --operator NAME",
      "Closes the record: from now on its sheets say who signed, and desks only show it."},
     {"reopen", command_reopen, "reopen BOUT --operator NAME --reason TEXT",

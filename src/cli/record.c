@@ -94,6 +94,29 @@ int command_import_log(const struct call *call, struct error *err)
     return code;
 }
 
+int command_merge(const struct call *call, struct error *err)
+{
+    const struct cli_option options[] = {{NULL, NULL, NULL}};
+    const char *path = NULL;
+    struct log *log = NULL;
+    struct log *other = NULL;
+    size_t added = 0;
+    int count = 0;
+    int code = cli_words(call, options, &path, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "merge OTHER.db is needed");
+    }
+    code = code ? code : log_open(&other, path, LOG_READ, NULL, err);
+    code = code ? code : cli_log_open(&log, call, LOG_CREATE, err);
+    code = code ? code : log_merge(log, other, &added, err);
+    if (!code) {
+        printf("%zu entries new in %s\n", added, log_path(log));
+    }
+    log_close(other);
+    log_close(log);
+    return code;
+}
+
 /* Writes one entry that signs or reopens the record, from a desk of its own. */
 static int write_sign(const struct call *call, const char *ref, const char *operator_,
                       enum entry_code what, const char *text, struct error *err)

@@ -423,70 +423,6 @@ static void read_all(struct loader *loader, const char *text, size_t size)
     }
 }
 
-/* The bout in the database, made where missing. */
-static int put_bout(struct log *log, struct loader *loader, int64_t *id, struct error *err)
-{
-    struct bout known;
-    bool there = false;
-    int code = log_card_there(log, loader->card.id, &there, err);
-    if (!code && !there) {
-        if (!loader->card.title[0]) { /* a rescue file may know no more than the id */
-            memcpy(loader->card.title, loader->card.id, sizeof loader->card.id);
-        }
-        loader->card.bout = &loader->bout;
-        loader->card.bouts = 1;
-        code = log_card_put(log, &loader->card, err);
-    }
-    code = code ? code : log_bout_get(log, loader->bout.card, loader->bout.number, &known, err);
-    if (code) {
-        return code;
-    }
-    if (!known.id) {
-        return log_bout_put(log, &loader->bout, id, err);
-    }
-    *id = known.id;
-    return strcmp(known.rules, loader->bout.rules) == 0
-               ? 0
-               : error_set(err, ERROR_FAILED,
-                           "%s: bout %s/%d was logged under %s, but is under %s here", loader->file,
-                           known.card, known.number, loader->bout.rules, known.rules);
-}
-
-/* Finds the desk's row by its uid, or makes it. */
-static int put_desk(struct log *log, struct loader *loader, int index, int64_t bout,
-                    struct error *err)
-{
-    struct desk_row *desk = &loader->desks[index];
-    int64_t of_bout = 0;
-    int code = log_desk_find(log, desk->uid, &desk->id, &of_bout, err);
-    if (!code && desk->id && of_bout != bout) {
-        code = error_set(err, ERROR_FAILED, "%s: desk %s belongs to another bout here",
-                         loader->file, desk->uid);
-    }
-    if (code || desk->id) {
-        return code;
-    }
-    return log_desk_put(log, bout, desk, desk->root == index ? 0 : loader->desks[desk->root].id,
-                        err);
-}
-
-static int put_all(struct log *log, struct loader *loader, size_t *added, struct error *err)
-{
-    int64_t bout = 0;
-    size_t fresh = 0;
-    int code = put_bout(log, loader, &bout, err);
-    for (int i = 0; i < loader->desk_count && !code; i++) {
-        code = put_desk(log, loader, i, bout, err);
-    }
-    for (size_t i = 0; i < loader->entry_count && !code; i++) {
-        bool new = false;
-        code = log_entry_put(log, loader->desks, &loader->entries[i], &new, err);
-        fresh += new;
-    }
-    *added = code ? 0 : fresh;
-    return code;
-}
-
 int portable_load(struct log *log, const char *text, size_t size, const char *file, size_t *added,
                   struct error *err)
 {
@@ -498,7 +434,10 @@ int portable_load(struct log *log, const char *text, size_t size, const char *fi
         code = sql_begin(log, err);
     }
     if (!code) {
-        code = sql_end(log, put_all(log, &loader, added, err), err);
+        struct union_part part = {
+            file,           &loader.card,      &loader.bout, loader.desks, loader.desk_count,
+            loader.entries, loader.entry_count};
+        code = sql_end(log, union_put(log, &part, added, err), err);
     }
     if (code) {
         *added = 0;

@@ -98,6 +98,22 @@ int log_entry_put(struct log *log, const struct desk_row *desks, const struct en
 int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
                  struct error *err);
 
+/* One bout's part of a union: its card (without bouts), itself, desks (root = index in them) and
+ * entries. */
+struct union_part {
+    const char *from; /* file, for messages */
+    const struct card *card;
+    const struct bout *bout;
+    struct desk_row *desks; /* ids are set */
+    int desk_count;
+    const struct entry *entries;
+    size_t entry_count;
+};
+/* Puts in what is not there yet, inside the caller's transaction; *added = entries that were new.
+ * Two different entries of one name, a desk of another bout, or a bout under other rules refuse the
+ * whole. */
+int union_put(struct log *log, struct union_part *part, size_t *added, struct error *err);
+
 /* From now on the WAL is moved into the database only by log_move. */
 void log_hold(struct log *log);
 /* Moves the WAL into the database where it has grown enough, without waiting for readers. `idle`:

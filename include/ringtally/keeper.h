@@ -18,6 +18,9 @@ struct keeper_state {
                           none */
     bool failing;      /* the last attempt failed; it is tried again */
     char trouble[200]; /* why, in plain words; "" while all is well */
+    bool feed;         /* a feed serves this database */
+    int32_t feed_clients; /* connected to it */
+    int64_t feed_read_ms; /* UTC of the last request to it; 0: none yet */
 };
 
 /* Opens its own connection to `path` in the new thread. `desks` are those known so far (copied).
@@ -27,6 +30,11 @@ struct keeper_state {
 int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t bout,
                 const struct desk_row *desks, int desk_count, const int64_t *marks, int wake_fd,
                 struct error *err);
+
+/* From now on leaves signs of life (sign.h) of the desk whose chain begins with that id, as long as
+ * the caller asks keeper_state: a byte on `wake_fd` reminds it. Without a pipe (-1) the thread
+ * alone is the sign. */
+void keeper_sign(struct keeper *keeper, int64_t desk);
 
 /* Hands over entries of desk index `name.desk`; copies them. ERROR_MEMORY only. */
 int keeper_give(struct keeper *keeper, const struct entry *entries, size_t count);

@@ -29,6 +29,9 @@ enum log_mode {
 int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
              struct error *err);
 void log_close(struct log *log);
+/* Whether the file that was opened still stands at its path: 0, or an error that says what became
+ * of it. */
+int log_check(const struct log *log, struct error *err);
 const char *log_path(const struct log *log);
 
 /* Where the database is without --db: RINGTALLY_DB, else $XDG_DATA_HOME/ringtally/ringtally.db,

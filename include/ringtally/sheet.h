@@ -7,6 +7,7 @@
 #include "ringtally/buf.h"
 #include "ringtally/fold.h"
 #include "ringtally/rules.h"
+#include "ringtally/sign.h"
 
 enum sheet_format { SHEET_TEXT, SHEET_MARKDOWN, SHEET_CSV, SHEET_JSON, SHEET_FORMATS };
 extern const char *const sheet_format_names[SHEET_FORMATS]; /* "text" "markdown" "csv" "json" */
@@ -17,8 +18,9 @@ struct sheet_view {
     const struct bout *bout;
     const struct rules *rules;
     const struct fold *fold;
-    int round;      /* 0: the whole bout */
-    int64_t now_ms; /* moment of the clock's reading */
+    int round;                     /* 0: the whole bout */
+    int64_t now_ms;                /* moment of the clock's reading */
+    const struct desk_sign *signs; /* of the desks, by their index; NULL: not known */
 };
 
 /* The sheet for people: per round and whole bout, both corners side by side. Text fits 80 columns.
@@ -30,6 +32,9 @@ int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_forma
 int counts_json(struct buf *out, const struct sheet_view *view, struct error *err);
 int counts_csv(struct buf *out, const struct sheet_view *view, struct error *err);
 int counts_table(struct buf *out, const struct sheet_view *view, struct error *err);
+
+/* One line of JSON that says who is alive while nothing changes (schema/heartbeat.schema.json). */
+int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error *err);
 
 /* RFC 4180: quotes where needed, CRLF by the caller; a cell that a spreadsheet would run as a
  * formula gets a leading apostrophe. */

@@ -53,13 +53,21 @@ struct reading {
     struct bout bout;
     struct rules rules;
     struct fold *fold;
+    struct desk_sign *signs;
     struct sheet_view view;
 };
 
 /* Opens the database read-only and folds the bout. `round` may be NULL. Release it in any case. */
 int reading_open(struct reading *out, const struct call *call, const char *ref, const char *round,
                  struct error *err);
+/* Folds the bout anew. On error what was read before stays. */
+int reading_refresh(struct reading *reading, struct error *err);
+/* Only the moment and the signs of life anew. */
+int reading_look(struct reading *reading, struct error *err);
 void reading_release(struct reading *reading);
+/* Counts as JSON, a line whenever something changed, and a heartbeat line every so many seconds,
+ * until standard output is closed. */
+int cli_follow(struct reading *reading, int heartbeat_s, struct error *err);
 
 /* A new desk row of an operator on a bout, at the end of the table that log_desks gives; *self =
  * its index. Continues the operator's former desk of the same corners and role where nobody is at

@@ -11,8 +11,14 @@ int command_counts(const struct call *call, struct error *err)
     const char *others[1] = {NULL};
     const char *format = "table";
     const char *round = NULL;
-    const struct cli_option options[] = {
-        {"--format", &format, NULL}, {"--round", &round, NULL}, {NULL, NULL, NULL}};
+    const char *every = NULL;
+    bool follow = false;
+    const struct cli_option options[] = {{"--format", &format, NULL},
+                                         {"--round", &round, NULL},
+                                         {"--follow", NULL, &follow},
+                                         {"--heartbeat", &every, NULL},
+                                         {NULL, NULL, NULL}};
+    int heartbeat_s = 5;
     struct reading reading = {0};
     struct buf out = BUF_INIT;
     int count = 0;
@@ -22,9 +28,16 @@ int command_counts(const struct call *call, struct error *err)
         code = error_set(err, ERROR_USAGE, "counts BOUT is needed");
     }
     code = code ? code : cli_choice(&choice, "--format", format, formats, 3, err);
+    if (!code && every) {
+        code = cli_number(&heartbeat_s, "--heartbeat", every, 1, 3600, err);
+    }
     code = code ? code : reading_open(&reading, call, others[0], round, err);
-    code = code ? code : writers[choice](&out, &reading.view, err);
-    code = code ? code : cli_write(NULL, out.text, out.size, err);
+    if (!code && follow) {
+        code = cli_follow(&reading, heartbeat_s, err);
+    } else if (!code) {
+        code = writers[choice](&out, &reading.view, err);
+        code = code ? code : cli_write(NULL, out.text, out.size, err);
+    }
     buf_release(&out);
     reading_release(&reading);
     return code;

@@ -203,6 +203,7 @@ static int run(struct session *session, const struct desk_call *call, int64_t st
     if (code) {
         return code;
     }
+    keeper_sign(session->keeper, session->desks[session->desks[session->self].root].id);
     size_t count = desk_take(session->desk, &entries);
     if (count && keeper_give(session->keeper, entries, count)) {
         code = error_memory(err);

@@ -31,8 +31,11 @@ static const struct {
      "  --speed N|max    times real time (1)\n"
      "  --headless       without a screen\n"
      "  --record FILE    write the keys as a key script"},
-    {"counts", command_counts, "counts BOUT [--round N] [--format table|json|csv]",
-     "The counts, for machines."},
+    {"counts", command_counts,
+     "counts BOUT [--round N] [--format table|json|csv] [--follow [--heartbeat S]]",
+     "The counts, for machines.\n"
+     "  --follow         a line of JSON whenever something changed, until the pipe is closed\n"
+     "  --heartbeat S    and a line that says who is alive, every so many seconds (5)"},
     {"sheet", command_sheet, "sheet BOUT [--round N] [--format text|markdown|csv|json] [-o FILE]",
      "The round sheet, for people."},
     {"callouts", command_callouts, "callouts BOUT [--round N] [--top K] [--format text|json]",

@@ -8,6 +8,8 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "ringtally/signs.h"
+#include "ringtally/when.h"
 #include "sql.h"
 
 #define LOOK_MS        500  /* between two looks at what other desks wrote */
@@ -35,6 +37,7 @@ struct keeper {
     int desk_count;
     int64_t data_version; /* at the last look; -1: none yet */
     int64_t look_at_ms;   /* monotonic: when to look next */
+    int64_t sign_at_ms;   /* monotonic: when to leave the next sign of life */
 
     /* Under the lock. `writing` is read by the thread without it, and changed by the thread with
      * it. */
@@ -46,9 +49,11 @@ struct keeper {
     int news_desk_count;
     struct entry *news;
     size_t news_count;
-    bool stop;      /* write what waits, then end */
-    bool ended;     /* the thread has */
-    bool abandoned; /* the caller is gone: the thread frees everything */
+    int64_t sign_desk; /* the desk of the signs; 0: none */
+    int64_t asked_ms;  /* monotonic: when the caller last asked for the state */
+    bool stop;         /* write what waits, then end */
+    bool ended;        /* the thread has */
+    bool abandoned;    /* the caller is gone: the thread frees everything */
 };
 
 static int64_t now_ms(void)
@@ -238,6 +243,45 @@ static int write_batch(struct keeper *keeper, struct error *err)
     return 0;
 }
 
+/* A sign of life, where the caller is alive too. Failing at it is no trouble: nothing that counts
+ * hangs on it, and whoever looks for it says that it is missing. */
+static void leave_sign(struct keeper *keeper, bool farewell)
+{
+    int64_t now = now_ms();
+    pthread_mutex_lock(&keeper->lock);
+    int64_t desk = keeper->sign_desk;
+    int64_t since_ms = now - keeper->asked_ms;
+    bool due = desk && (farewell || now >= keeper->sign_at_ms);
+    if (due && since_ms >= SIGN_EVERY_MS / 2) {
+        wake(keeper);
+    }
+    pthread_mutex_unlock(&keeper->lock);
+    if (due) {
+        keeper->sign_at_ms = now + SIGN_EVERY_MS - LOOK_MS / 2;
+        if (farewell || keeper->wake_fd < 0 || since_ms < 2 * SIGN_EVERY_MS) {
+            signs_leave(keeper->log, desk, when_now(), farewell, NULL);
+        }
+    }
+}
+
+/* How the feed does, for the screen. */
+static void read_feed(struct keeper *keeper)
+{
+    struct feed_note note = {0};
+    bool there = feed_note_read(keeper->path, &note);
+    int64_t age_ms = when_now() - note.written_ms;
+    there = there && age_ms < FEED_NOTE_STALE_MS && age_ms > -FEED_NOTE_STALE_MS;
+    pthread_mutex_lock(&keeper->lock);
+    struct keeper_state *state = &keeper->state;
+    if (there != state->feed || (there && note.clients != state->feed_clients)) {
+        wake(keeper);
+    }
+    state->feed = there;
+    state->feed_clients = there ? note.clients : 0;
+    state->feed_read_ms = there ? note.read_ms : 0;
+    pthread_mutex_unlock(&keeper->lock);
+}
+
 /* Writes what waits, looks at what others wrote, tidies. */
 static int work(struct keeper *keeper, struct error *err)
 {
@@ -257,6 +301,10 @@ static int work(struct keeper *keeper, struct error *err)
     if (!code && now_ms() >= keeper->look_at_ms) {
         code = look(keeper, err);
         keeper->look_at_ms = now_ms() + LOOK_MS;
+        read_feed(keeper);
+        if (!code) {
+            leave_sign(keeper, false);
+        }
     }
     return code ? code : log_move(keeper->log, idle, err);
 }
@@ -329,6 +377,9 @@ static void *run(void *user)
         retry_ms = !code ? 0 : retry_ms ? retry_ms * 2 : RETRY_FIRST_MS;
         retry_ms = retry_ms > RETRY_LAST_MS ? RETRY_LAST_MS : retry_ms;
         retry_at_ms = code ? now_ms() + retry_ms : 0;
+    }
+    if (keeper->log) {
+        leave_sign(keeper, true);
     }
     log_close(keeper->log);
     keeper->log = NULL;
@@ -416,6 +467,14 @@ int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t 
     return 0;
 }
 
+void keeper_sign(struct keeper *keeper, int64_t desk)
+{
+    pthread_mutex_lock(&keeper->lock);
+    keeper->sign_desk = desk;
+    keeper->asked_ms = now_ms();
+    pthread_mutex_unlock(&keeper->lock);
+}
+
 int keeper_give(struct keeper *keeper, const struct entry *entries, size_t count)
 {
     pthread_mutex_lock(&keeper->lock);
@@ -436,6 +495,7 @@ void keeper_state(struct keeper *keeper, struct keeper_state *out)
     pthread_mutex_lock(&keeper->lock);
     const struct batch *oldest = keeper->writing.count ? &keeper->writing : &keeper->waiting;
     *out = keeper->state;
+    keeper->asked_ms = now_ms();
     out->oldest_ms = oldest->count ? now_ms() - oldest->since_ms : 0;
     pthread_mutex_unlock(&keeper->lock);
 }

@@ -266,6 +266,7 @@ int log_open(struct log **out, const char *path, enum log_mode mode, const char 
         return error_memory(err);
     }
     log->claim_fd = -1;
+    log->sign_fd = -1;
     log->path = malloc(strlen(path) + 1);
     if (!log->path) {
         code = error_memory(err);
@@ -276,6 +277,11 @@ int log_open(struct log **out, const char *path, enum log_mode mode, const char 
     if (result) {
         code = sql_fail_code(path, result, sqlite3_errstr(result), err);
         goto cleanup;
+    }
+    struct stat info;
+    if (stat(path, &info) == 0) {
+        log->device = info.st_dev;
+        log->inode = info.st_ino;
     }
     sqlite3_busy_timeout(log->db, BUSY_MS);
     code = sql_begin_read(log, err); /* another process may be at making it */
@@ -308,9 +314,24 @@ void log_close(struct log *log)
     if (log->claim_fd >= 0) {
         close(log->claim_fd);
     }
+    if (log->sign_fd >= 0) {
+        close(log->sign_fd);
+    }
     free(log->claims);
     free(log->path);
     free(log);
+}
+
+int log_check(const struct log *log, struct error *err)
+{
+    struct stat info;
+    if (stat(log->path, &info)) {
+        return error_set(err, ERROR_FAILED, "%s: %s", log->path,
+                         errno == ENOENT ? "the database is gone" : strerror(errno));
+    }
+    return info.st_dev == log->device && info.st_ino == log->inode
+               ? 0
+               : error_set(err, ERROR_FAILED, "%s: the database was replaced", log->path);
 }
 
 const char *log_path(const struct log *log)

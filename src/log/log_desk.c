@@ -204,6 +204,7 @@ bool log_desk_is_live(struct log *log, int64_t desk_id)
     if (holds(log, desk_id)) {
         return true;
     }
-    return open_claims(log, O_RDWR) && fcntl(log->claim_fd, F_GETLK, &lock) == 0 &&
+    int flags = sqlite3_db_readonly(log->db, "main") ? O_RDONLY : O_RDWR;
+    return open_claims(log, flags) && fcntl(log->claim_fd, F_GETLK, &lock) == 0 &&
            lock.l_type != F_UNLCK;
 }

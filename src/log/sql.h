@@ -6,6 +6,7 @@
 
 #include <stdbool.h>
 #include <stdint.h>
+#include <sys/types.h>
 
 #include <sqlite3.h>
 
@@ -46,9 +47,12 @@ enum sql {
 struct log {
     sqlite3 *db;
     char *path;
+    dev_t device; /* of the file that was opened */
+    ino_t inode;
     sqlite3_stmt *statement[SQL_COUNT]; /* prepared at first use */
     int wal_pages;                      /* in the WAL file; kept where log_hold was called */
     int claim_fd;                       /* FILE.desks; -1: not opened */
+    int sign_fd;                        /* FILE.signs; -1: not opened */
     int64_t *claims;                    /* desk ids that this process holds */
     int claim_count;
 };

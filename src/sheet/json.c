@@ -102,22 +102,86 @@ static void set_scope(json_t *object, const struct figures *figures, const struc
     set(object, "blue", corner_object(figures, scope, CORNER_BLUE, failed), failed);
 }
 
+static json_t *moment(int64_t utc_ms)
+{
+    char text[WHEN_SIZE];
+    return utc_ms > 0 ? json_string(when_rfc3339(text, utc_ms)) : json_null();
+}
+
+static json_t *corners_of(uint8_t mask, bool *failed)
+{
+    json_t *array = json_array();
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        if (mask >> corner & 1) {
+            append(array, json_string(corner_names[corner]), failed);
+        }
+    }
+    return array;
+}
+
+/* Who counts, and when each gave the last sign of life: a quiet desk is no dead one. */
+static json_t *desks(const struct figures *figures, bool *failed)
+{
+    static const enum entry_code codes[OFFICE_COUNT] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    const struct desk_row *rows = NULL;
+    const struct sheet_view *view = figures->view;
+    int count = fold_desks(view->fold, &rows);
+    json_t *array = json_array();
+    for (int i = 0; i < count; i++) {
+        struct desk_sign sign = view->signs ? view->signs[i] : (struct desk_sign){0};
+        if (rows[i].root != i) { /* goes on from an earlier one: both are one desk */
+            continue;
+        }
+        json_t *offices = json_array();
+        for (int office = 0; office < OFFICE_COUNT; office++) {
+            if (fold_official(view->fold, codes[office]) == i) {
+                append(offices, json_string(office_names[office]), failed);
+            }
+        }
+        json_t *object = json_object();
+        set(object, "desk", json_string(rows[i].uid), failed);
+        set(object, "name", json_string(figures->desk[i]), failed);
+        set(object, "corners", corners_of(rows[i].corners, failed), failed);
+        set(object, "shadow", json_boolean(rows[i].shadow), failed);
+        set(object, "official_for", offices, failed);
+        set(object, "state", json_string(sign_state_names[sign_state(&sign)]), failed);
+        set(object, "seen_at", moment(sign.seen_ms), failed);
+        set(object, "seen_age_ms", sign.seen_ms ? json_integer(sign.age_ms) : json_null(), failed);
+        append(array, object, failed);
+    }
+    return array;
+}
+
+/* How old the newest entry is, and who is alive. */
+static void set_signs(json_t *object, const struct figures *figures, bool *failed)
+{
+    const struct sheet_view *view = figures->view;
+    int64_t newest_ms = fold_newest_ms(view->fold);
+    int64_t age_ms = view->now_ms > newest_ms ? view->now_ms - newest_ms : 0;
+    set(object, "newest_entry_at", moment(newest_ms), failed);
+    set(object, "newest_entry_age_ms", newest_ms ? json_integer(age_ms) : json_null(), failed);
+    set(object, "desks", desks(figures, failed), failed);
+}
+
+static json_t *clock_object(const struct clock_face *face)
+{
+    return json_pack("{s:s, s:i, s:i}", "state", clock_state_names[face->state], "round",
+                     face->round, "remaining_ms", (int)face->remaining_ms);
+}
+
 /* The counts of the scope asked for: the whole of one document, the beginning of the other. */
 static json_t *counts(const struct figures *figures, bool *failed)
 {
     char as_of[WHEN_SIZE];
-    const struct clock_face *face = &figures->face;
     int round = figures->asked.round;
     json_t *object = json_object();
     set(object, "bout", json_string(figures->bout), failed);
     set(object, "round", round ? json_integer(round) : json_null(), failed);
     set(object, "as_of", json_string(when_rfc3339(as_of, figures->view->now_ms)), failed);
     set(object, "entries", json_integer((json_int_t)figures->entries), failed);
+    set_signs(object, figures, failed);
     set(object, "signed", json_boolean(figures->closed), failed);
-    set(object, "clock",
-        json_pack("{s:s, s:i, s:i}", "state", clock_state_names[face->state], "round", face->round,
-                  "remaining_ms", (int)face->remaining_ms),
-        failed);
+    set(object, "clock", clock_object(&figures->face), failed);
     set_scope(object, figures, &figures->asked, failed);
     return object;
 }
@@ -145,6 +209,26 @@ int counts_json(struct buf *out, const struct sheet_view *view, struct error *er
     }
     json_t *document = counts(&figures, &failed);
     dump(out, document, failed, JSON_COMPACT);
+    figures_release(&figures);
+    return out->failed ? error_memory(err) : 0;
+}
+
+int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    struct figures figures;
+    char now[WHEN_SIZE];
+    bool failed = false;
+    int code = figures_init(&figures, view, err);
+    if (code) {
+        return code;
+    }
+    json_t *object = json_object();
+    set(object, "heartbeat", json_string(when_rfc3339(now, view->now_ms)), &failed);
+    set(object, "bout", json_string(figures.bout), &failed);
+    set(object, "entries", json_integer((json_int_t)figures.entries), &failed);
+    set_signs(object, &figures, &failed);
+    set(object, "clock", clock_object(&figures.face), &failed);
+    dump(out, object, failed, JSON_COMPACT);
     figures_release(&figures);
     return out->failed ? error_memory(err) : 0;
 }

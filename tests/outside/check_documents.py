@@ -24,7 +24,7 @@ TARGETS = ["head", "body", "leg"]
 
 def validators(folder):
     schemas = {name: json.loads((folder / f"{name}.schema.json").read_text(encoding="utf-8"))
-               for name in ("counts", "sheet")}
+               for name in ("counts", "sheet", "heartbeat")}
     store = {schema["$id"]: schema for schema in schemas.values()}
     made = {}
     for name, schema in schemas.items():
@@ -178,6 +178,9 @@ def main():
             counts = json.loads(text)
             made["counts"].validate(counts)
             check_scope(counts)
+            beat = json.loads(document(program, bout, round_, "heartbeat"))
+            made["heartbeat"].validate(beat)
+            assert all(counts[key] == beat[key] for key in ("entries", "desks", "clock"))
             sheet = json.loads(document(program, bout, round_, "json"))
             made["sheet"].validate(sheet)
             assert {key: sheet[key] for key in counts} == counts

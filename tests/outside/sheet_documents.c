@@ -1,5 +1,6 @@
 /* sheet_documents.c: writes one document of an invented bout, for programs that are not ours to
- * read. usage: sheet_documents played|empty|hostile ROUND counts-json|counts-csv|FORMAT */
+ * read. usage: sheet_documents played|empty|hostile ROUND counts-json|counts-csv|heartbeat|FORMAT
+ */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,6 +12,9 @@ static int write_document(struct buf *out, const struct sheet_view *view, const 
 {
     if (strcmp(what, "counts-json") == 0) {
         return counts_json(out, view, err);
+    }
+    if (strcmp(what, "heartbeat") == 0) {
+        return heartbeat_json(out, view, err);
     }
     if (strcmp(what, "counts-csv") == 0) {
         return counts_csv(out, view, err);

@@ -50,7 +50,7 @@ static inline int place_set_up(void **state)
 
 static inline int place_tear_down(void **state)
 {
-    static const char *const ends[] = {"", "-wal", "-shm", "-journal", ".desks"};
+    static const char *const ends[] = {"", "-wal", "-shm", "-journal", ".desks", ".signs", ".feed"};
     struct place *place = *state;
     for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
         char path[112] = "";

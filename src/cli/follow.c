@@ -1,0 +1,108 @@
+/* follow.c: `ringtally counts --follow`: the counts for a pipe, a line whenever they changed. */
+#include <errno.h>
+#include <poll.h>
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "cli.h"
+
+#define LOOK_MS 200 /* between two looks at the database */
+
+struct follower {
+    struct reading *reading;
+    int64_t data_version;
+    /* What the last line said. */
+    size_t entries;
+    int desks;
+    struct clock_face face;
+    uint64_t states; /* of the desks, folded into one number */
+    bool closed;     /* nobody reads any more */
+};
+
+static int64_t monotonic_ms(void)
+{
+    struct timespec now = {0};
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+static uint64_t states_of(const struct desk_sign *signs, int count)
+{
+    uint64_t states = 1469598103934665603u;
+    for (int i = 0; i < count; i++) {
+        states = (states ^ sign_state(&signs[i])) * 1099511628211u;
+    }
+    return states;
+}
+
+/* Reads again where the log has changed. *changed: a line is due. */
+static int look(struct follower *follower, bool *changed, struct error *err)
+{
+    struct reading *reading = follower->reading;
+    const struct desk_row *desks = NULL;
+    const struct entry *entries = NULL;
+    int64_t version = 0;
+    int code = log_check(reading->log, err);
+    code = code ? code : log_data_version(reading->log, &version, err);
+    if (!code) {
+        code = version != follower->data_version ? reading_refresh(reading, err)
+                                                 : reading_look(reading, err);
+    }
+    if (code) {
+        return code == ERROR_BUSY ? 0 : code; /* the next look is near */
+    }
+    follower->data_version = version;
+    size_t count = fold_entries(reading->fold, &entries);
+    int desk_count = fold_desks(reading->fold, &desks);
+    struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);
+    uint64_t states = states_of(reading->signs, desk_count);
+    *changed = count != follower->entries || desk_count != follower->desks ||
+               states != follower->states || face.state != follower->face.state ||
+               face.round != follower->face.round;
+    follower->entries = count;
+    follower->desks = desk_count;
+    follower->states = states;
+    follower->face = face;
+    return 0;
+}
+
+static int write_line(struct follower *follower,
+                      int (*writer)(struct buf *, const struct sheet_view *, struct error *),
+                      struct error *err)
+{
+    struct buf out = BUF_INIT;
+    int code = writer(&out, &follower->reading->view, err);
+    if (!code && (fwrite(out.text, 1, out.size, stdout) != out.size || fflush(stdout))) {
+        follower->closed = errno == EPIPE;
+        code = follower->closed
+                   ? 0
+                   : error_set(err, ERROR_FAILED, "standard output: %s", strerror(errno));
+    }
+    buf_release(&out);
+    return code;
+}
+
+int cli_follow(struct reading *reading, int heartbeat_s, struct error *err)
+{
+    struct follower follower = {.reading = reading, .data_version = -1};
+    bool changed = true;
+    int code = look(&follower, &changed, err);
+    changed = true;
+    int64_t due_ms = monotonic_ms();
+    while (!code && !follower.closed) {
+        if (changed || monotonic_ms() >= due_ms) {
+            code = write_line(&follower, changed ? counts_json : heartbeat_json, err);
+            due_ms = monotonic_ms() + heartbeat_s * INT64_C(1000);
+        }
+        struct pollfd reader = {.fd = STDOUT_FILENO};
+        changed = false;
+        if (!code && poll(&reader, 1, LOOK_MS) > 0 &&
+            reader.revents & (POLLERR | POLLHUP | POLLNVAL)) {
+            break;
+        }
+        code = code ? code : look(&follower, &changed, err);
+    }
+    return code;
+}

@@ -1,0 +1,130 @@
+/* signs.c: signs of life of desks and of the feed, beside the database. */
+#include "ringtally/signs.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "sql.h"
+
+#define RECORD 16
+
+/* "PATHEND"; NULL: out of memory. */
+static char *beside(const char *path, const char *end)
+{
+    size_t size = strlen(path) + strlen(end) + 1;
+    char *out = malloc(size);
+    if (out) {
+        snprintf(out, size, "%s%s", path, end);
+    }
+    return out;
+}
+
+static bool open_signs(struct log *log, int flags)
+{
+    if (log->sign_fd < 0) {
+        char *path = beside(log->path, ".signs");
+        log->sign_fd = path ? open(path, flags | O_CLOEXEC, 0666) : -1;
+        free(path);
+    }
+    return log->sign_fd >= 0;
+}
+
+int signs_leave(struct log *log, int64_t desk, int64_t now_ms, bool left, struct error *err)
+{
+    char record[RECORD + 1] = "";
+    if (!open_signs(log, O_RDWR | O_CREAT)) {
+        return error_set(err, ERROR_FAILED, "%s.signs: %s", log->path, strerror(errno));
+    }
+    int size = snprintf(record, sizeof record, "%014lld%c\n", (long long)now_ms, left ? 'x' : '+');
+    if (size != RECORD || desk < 0) {
+        return error_set(err, ERROR_FAILED, "%s.signs: no such moment or desk", log->path);
+    }
+    ssize_t wrote = pwrite(log->sign_fd, record, RECORD, (off_t)desk * RECORD);
+    return wrote == RECORD ? 0
+                           : error_set(err, ERROR_FAILED, "%s.signs: %s", log->path,
+                                       wrote < 0 ? strerror(errno) : "no room");
+}
+
+static void read_sign(struct log *log, int64_t desk, int64_t now_ms, struct desk_sign *out)
+{
+    char record[RECORD + 1] = "";
+    char *end = NULL;
+    *out = (struct desk_sign){.held = log_desk_is_live(log, desk)};
+    if (!open_signs(log, O_RDONLY) ||
+        pread(log->sign_fd, record, RECORD, (off_t)desk * RECORD) != RECORD) {
+        return;
+    }
+    long long seen_ms = strtoll(record, &end, 10);
+    if (seen_ms > 0 && end == record + 14 && (*end == '+' || *end == 'x')) {
+        out->seen_ms = seen_ms;
+        out->left = *end == 'x';
+        out->age_ms = now_ms > seen_ms ? now_ms - seen_ms : 0;
+    }
+}
+
+void signs_read(struct log *log, const struct desk_row *desks, int count, int64_t now_ms,
+                struct desk_sign *out)
+{
+    for (int i = 0; i < count; i++) {
+        int root = desks[i].root;
+        if (root < i) {
+            out[i] = out[root];
+        } else {
+            read_sign(log, desks[i].id, now_ms, &out[i]);
+        }
+    }
+}
+
+int feed_note_write(const char *path, const struct feed_note *note, struct error *err)
+{
+    char line[80];
+    char *name = beside(path, ".feed");
+    char *next = beside(path, ".feed-new");
+    int code = name && next ? 0 : error_memory(err);
+    int fd = code ? -1 : open(next, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    if (!code) {
+        int size = snprintf(line, sizeof line, "%d %lld %lld\n", (int)note->clients,
+                            (long long)note->read_ms, (long long)note->written_ms);
+        bool done = fd >= 0 && write(fd, line, (size_t)size) == size;
+        done = fd >= 0 && close(fd) == 0 && done;
+        if (!done || rename(next, name)) {
+            code = error_set(err, ERROR_FAILED, "%s: %s", name, strerror(errno));
+        }
+    }
+    free(name);
+    free(next);
+    return code;
+}
+
+void feed_note_clear(const char *path)
+{
+    char *name = beside(path, ".feed");
+    if (name) {
+        unlink(name);
+    }
+    free(name);
+}
+
+bool feed_note_read(const char *path, struct feed_note *out)
+{
+    char line[80] = "";
+    long long read_ms = 0, written_ms = 0;
+    int clients = 0;
+    char *name = beside(path, ".feed");
+    int fd = name ? open(name, O_RDONLY | O_CLOEXEC | O_NONBLOCK) : -1;
+    ssize_t got = fd < 0 ? -1 : read(fd, line, sizeof line - 1);
+    if (fd >= 0) {
+        close(fd);
+    }
+    free(name);
+    if (got <= 0 || sscanf(line, "%d %lld %lld", &clients, &read_ms, &written_ms) != 3 ||
+        clients < 0) {
+        return false;
+    }
+    *out = (struct feed_note){clients, read_ms, written_ms};
+    return true;
+}

@@ -1,0 +1,197 @@
+/* Signs of life beside the database, and the keeper that leaves them. */
+#include "support.h"
+
+#include <fcntl.h>
+#include <poll.h>
+#include <sys/wait.h>
+
+#include "ringtally/keeper.h"
+#include "ringtally/signs.h"
+#include "ringtally/when.h"
+
+static const int64_t patience_ms = 10000;
+
+static void signs_leave__two_desks__each_reads_its_own(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    struct desk_row desks[3];
+    struct desk_sign signs[3];
+    struct log *log = log_with_card(place);
+    for (int i = 0; i < 3; i++) {
+        desks[i] = new_desk(log, 1, 0);
+        desks[i].root = i;
+    }
+    desks[2].root = 1;
+    signs_read(log, desks, 3, 5000, signs); /* no file yet */
+    assert_int_equal(sign_state(&signs[0]), SIGN_UNKNOWN);
+    assert_ok(signs_leave(log, desks[0].id, 1796501730250, false, &err), err);
+    assert_ok(signs_leave(log, desks[1].id, 1796501730500, true, &err), err);
+    signs_read(log, desks, 3, 1796501731000, signs);
+    assert_int_equal(signs[0].seen_ms, 1796501730250);
+    assert_int_equal(signs[0].age_ms, 750);
+    assert_int_equal(sign_state(&signs[0]), SIGN_LOST);
+    assert_int_equal(sign_state(&signs[1]), SIGN_LEFT);
+    assert_int_equal(signs[2].seen_ms, signs[1].seen_ms);
+    signs_read(log, desks, 1, 1000, signs); /* a clock set back */
+    assert_int_equal(signs[0].age_ms, 0);
+    log_close(log);
+}
+
+static void signs_read__file_that_is_none__knows_nothing(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    struct desk_sign sign;
+    char path[112];
+    struct log *log = log_with_card(place);
+    struct desk_row desk = new_desk(log, 1, 0);
+    desk.root = 0;
+    snprintf(path, sizeof path, "%s.signs", place->db);
+    char text[64] = "";
+    memset(text, 'z', sizeof text - 1);
+    assert_ok(file_write(path, text, sizeof text, &err), err);
+    signs_read(log, &desk, 1, 5000, &sign);
+    assert_int_equal(sign_state(&sign), SIGN_UNKNOWN);
+    log_close(log);
+}
+
+/* Another process has the desk open: what the feed sees of it. */
+static enum sign_state state_from_outside(const char *db, const struct desk_row *desk)
+{
+    fflush(NULL);
+    pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        struct log *log = NULL;
+        struct desk_sign sign;
+        if (log_open(&log, db, LOG_READ, NULL, NULL)) {
+            _exit(99);
+        }
+        signs_read(log, desk, 1, when_now(), &sign);
+        _exit((int)sign_state(&sign));
+    }
+    int status = 0;
+    assert_int_equal(waitpid(child, &status, 0), child);
+    assert_true(WIFEXITED(status));
+    return (enum sign_state)WEXITSTATUS(status);
+}
+
+static enum sign_state await(const char *db, const struct desk_row *desk, enum sign_state wanted,
+                             struct keeper *asked)
+{
+    int64_t until = when_now() + patience_ms;
+    enum sign_state state = state_from_outside(db, desk);
+    while (state != wanted && when_now() < until) {
+        struct keeper_state ignored;
+        if (asked) {
+            keeper_state(asked, &ignored);
+        }
+        poll(NULL, 0, 20);
+        state = state_from_outside(db, desk);
+    }
+    return state;
+}
+
+static void keeper_sign__caller_hangs__desk_falls_silent(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    struct keeper *keeper = NULL;
+    struct entry *left = NULL;
+    size_t count = 0;
+    int ends[2];
+    int64_t mark = 0;
+    struct log *log = log_with_card(place);
+    struct desk_row desk = new_desk(log, 1, 0);
+    desk.root = 0;
+    assert_int_equal(pipe(ends), 0);
+    assert_int_equal(fcntl(ends[1], F_SETFL, O_NONBLOCK), 0);
+    assert_ok(log_desk_claim(log, desk.id, &err), err);
+    assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, &mark, ends[1], &err), err);
+    keeper_sign(keeper, desk.id);
+    assert_int_equal(await(place->db, &desk, SIGN_LIVE, keeper), SIGN_LIVE);
+    /* The thread lives on, but the loop that reads keys does not. */
+    assert_int_equal(await(place->db, &desk, SIGN_SILENT, NULL), SIGN_SILENT);
+    struct pollfd reminder = {.fd = ends[0], .events = POLLIN};
+    assert_int_equal(poll(&reminder, 1, 0), 1);
+    assert_int_equal(await(place->db, &desk, SIGN_LIVE, keeper), SIGN_LIVE);
+    keeper_close(keeper, &left, &count);
+    assert_int_equal(count, 0);
+    log_close(log);
+    assert_int_equal(state_from_outside(place->db, &desk), SIGN_LEFT);
+    close(ends[0]);
+    close(ends[1]);
+}
+
+static void keeper_state__feed_beside_it__shown_while_it_lives(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    struct keeper *keeper = NULL;
+    struct keeper_state seen = {0};
+    struct entry *left = NULL;
+    size_t count = 0;
+    int64_t mark = 0;
+    struct log *log = log_with_card(place);
+    struct desk_row desk = new_desk(log, 1, 0);
+    struct feed_note note = {.clients = 3, .read_ms = when_now(), .written_ms = when_now()};
+    assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, &mark, -1, &err), err);
+    keeper_state(keeper, &seen);
+    assert_false(seen.feed);
+    assert_ok(feed_note_write(place->db, &note, &err), err);
+    for (int64_t until = when_now() + patience_ms; !seen.feed && when_now() < until;) {
+        poll(NULL, 0, 10);
+        keeper_state(keeper, &seen);
+    }
+    assert_true(seen.feed);
+    assert_int_equal(seen.feed_clients, 3);
+    assert_int_equal(seen.feed_read_ms, note.read_ms);
+    /* No newer word of it: it is gone. */
+    for (int64_t until = when_now() + patience_ms; seen.feed && when_now() < until;) {
+        poll(NULL, 0, 10);
+        keeper_state(keeper, &seen);
+    }
+    assert_false(seen.feed);
+    keeper_close(keeper, &left, &count);
+    feed_note_clear(place->db);
+    log_close(log);
+}
+
+static void log_check__file_replaced_or_gone__says_which(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    char path[112];
+    struct log *log = log_with_card(place);
+    assert_ok(log_check(log, &err), err);
+    snprintf(path, sizeof path, "%s.signs", place->db);
+    assert_ok(file_write(path, "other", 5, &err), err);
+    char aside[112];
+    snprintf(aside, sizeof aside, "%s.feed", place->db);
+    assert_int_equal(rename(place->db, aside), 0);
+    assert_int_equal(log_check(log, &err), ERROR_FAILED);
+    assert_non_null(strstr(err.text, "gone"));
+    assert_int_equal(rename(path, place->db), 0);
+    err = (struct error){0};
+    assert_int_equal(log_check(log, &err), ERROR_FAILED);
+    assert_non_null(strstr(err.text, "replaced"));
+    log_close(log);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(signs_leave__two_desks__each_reads_its_own, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(signs_read__file_that_is_none__knows_nothing, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(keeper_sign__caller_hangs__desk_falls_silent, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(keeper_state__feed_beside_it__shown_while_it_lives,
+                                        place_set_up, place_tear_down),
+        cmocka_unit_test_setup_teardown(log_check__file_replaced_or_gone__says_which, place_set_up,
+                                        place_tear_down),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

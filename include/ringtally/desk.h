@@ -36,7 +36,8 @@ enum desk_mode {
     DESK_FOUL,     /* the number of a foul is awaited */
     DESK_LOG,      /* walking the log; pad keys amend */
     DESK_INSERT,   /* in the log: the next pad key inserts a strike */
-    DESK_LOOKUP    /* the next pad key asks */
+    DESK_LOOKUP,   /* the next pad key asks */
+    DESK_CARDS     /* the judges' scores are typed */
 };
 
 /* What a key asks of the caller. */
@@ -104,6 +105,21 @@ const char *desk_filter_words(const struct desk *desk);
 size_t desk_looks(const struct desk *desk, const uint8_t **reasons);
 /* The record is signed: the desk takes no entries. */
 bool desk_is_read_only(const struct desk *desk);
+
+/* In DESK_CARDS: where the scores are typed. Two digits a judge, red's then blue's, 0 for ten; a
+ * point adds a half. */
+struct card_cursor {
+    int seat, round; /* seat from 0 */
+    int typed;       /* digits typed of this pair */
+    int half[2];     /* of them, in half points */
+    int last_seat;   /* whose pair was just completed */
+    bool just_set;
+};
+/* False while the scorecards are closed. */
+bool desk_cards(const struct desk *desk, struct card_cursor *out);
+/* The count that runs after a knock-down or a standing count, 1 to 10 as the referee counts; 0:
+ * none. */
+int desk_count(const struct desk *desk, int64_t now_ms, enum corner *corner);
 
 /* In DESK_LOG: the entries that are walked, newest moment first, as indexes into
  * fold_subjects(desk_fold). Valid until the next key or desk_learn. *cursor = place in *out of the

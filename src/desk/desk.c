@@ -285,6 +285,11 @@ int64_t desk_next_change(const struct desk *desk, int64_t now_ms)
 {
     int64_t next = clock_next_change(fold_clock(session_fold(desk)), now_ms);
     const int64_t ends[] = {desk->hit_until_ms, desk->notice_until_ms, desk->mode_until_ms};
+    enum corner corner = CORNER_NONE;
+    if (desk_count(desk, now_ms, &corner) > 0) {
+        int64_t second = now_ms + 1000 - (now_ms - desk->count_since_ms) % 1000;
+        next = second < next ? second : next;
+    }
     for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
         if (ends[i] > now_ms && ends[i] < next) {
             next = ends[i];

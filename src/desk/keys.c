@@ -89,6 +89,9 @@ static void mark_key(struct desk *desk, enum action action, int64_t now_ms)
             strike_words(words, sizeof words, &now.strike);
             session_notice(desk, now_ms, false, "%s: %s", corner_names[now.strike.corner], words);
         }
+        if (now.strike.technique & TECHNIQUE_KNOCKDOWN) {
+            limits_tell(desk, corner_other(now.strike.corner), now_ms);
+        }
     }
 }
 
@@ -145,9 +148,16 @@ static void write_incident(struct desk *desk, enum entry_code code, const char *
     snprintf(entry.text, sizeof entry.text, "%s", text);
     entry_words(words, sizeof words, &entry);
     live(desk);
-    if (write_entry(desk, entry, now_ms)) {
-        session_notice(desk, now_ms, false, "%s: %s", corner_names[entry.strike.corner], words);
+    if (!write_entry(desk, entry, now_ms)) {
+        return;
     }
+    enum corner corner = desk->prompt;
+    session_notice(desk, now_ms, false, "%s: %s", corner_names[corner], words);
+    if (code == CODE_COUNT || code == CODE_KNOCKED_DOWN) {
+        struct entry_name name = {desk->self, desk->next_seq - 1};
+        count_begin(desk, name, corner, now_ms);
+    }
+    limits_tell(desk, corner, now_ms);
 }
 
 /* True where the key answered the prompt; any other key falls back to live and is taken as it is
@@ -286,7 +296,7 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
         desk->help = !desk->help;
         break;
     case ACTION_SCORECARDS:
-        session_notice(desk, now_ms, false, "this version keeps no scorecards");
+        cards_enter(desk, now_ms);
         break;
     case ACTION_LOOKUP:
         desk->mode = DESK_LOOKUP;
@@ -363,6 +373,7 @@ void desk_tick(struct desk *desk, int64_t now_ms)
     if (desk->mode_until_ms > 0 && now_ms >= desk->mode_until_ms) {
         live(desk);
     }
+    kicks_tell(desk, now_ms);
 }
 
 /* What may be done on a signed record. */
@@ -402,6 +413,12 @@ static unsigned take_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t
         if (meaning.action == ACTION_LOOKUP) {
             return 0;
         }
+    }
+    if (meaning.action == ACTION_CLOCK && count_end(desk, now_ms)) {
+        return 0;
+    }
+    if (desk->mode == DESK_CARDS && cards_key(desk, key, meaning, now_ms)) {
+        return 0;
     }
     if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
         if (log_key(desk, key, meaning, now_ms)) {

@@ -39,7 +39,13 @@ struct desk {
     uint8_t *reasons; /* review reasons by subject; as many as there are subjects */
     size_t reasons_room, looks;
     enum desk_filter filter;
-    struct strike filter_of; /* whose limb or target */
+    struct strike filter_of;    /* whose limb or target */
+    struct card_cursor card;    /* in DESK_CARDS */
+    bool announcing;            /* announcing was asked for once */
+    struct entry_name count_of; /* the incident whose count runs */
+    enum corner count_corner;
+    int64_t count_since_ms; /* 0: none runs */
+    int kicks_told;         /* round in which the kicks owed were told */
     struct strike asked;
     bool has_asked;
     int leave_asked;   /* how often leaving was asked for in a row */
@@ -89,5 +95,17 @@ void log_next_filter(struct desk *desk);
  * Space. */
 bool mark_apply(struct strike *strike, enum action action);
 enum corner mark_corner(enum action action);
+
+/* cards_keys.c: scorecards, counts, and what the rules say happens. */
+void cards_enter(struct desk *desk, int64_t now_ms);
+/* True where the key was the form's; else the form has closed and the key is a live one. */
+bool cards_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+void count_begin(struct desk *desk, struct entry_name incident, enum corner corner, int64_t now_ms);
+/* False where no count ran. */
+bool count_end(struct desk *desk, int64_t now_ms);
+/* Tells a limit that the corner has reached. */
+void limits_tell(struct desk *desk, enum corner corner, int64_t now_ms);
+/* In the last half minute of a round, once: the kicks still owed. */
+void kicks_tell(struct desk *desk, int64_t now_ms);
 
 #endif

@@ -84,6 +84,7 @@ const char *cli_operator(const char *option);
 
 typedef int command(const struct call *call, struct error *err);
 command command_card, command_desk, command_counts, command_sheet, command_log, command_export_log,
-    command_import_log, command_merge, command_sign, command_reopen, command_callouts;
+    command_import_log, command_merge, command_sign, command_reopen, command_callouts,
+    command_agree;
 
 #endif

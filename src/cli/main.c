@@ -50,6 +50,11 @@ static const struct {
      "Loads an exported log or a rescue file; what is there already stays as it is."},
     {"merge", command_merge, "merge OTHER.db",
      "Unions another database's cards, desks and entries into this one; nothing is counted twice."},
+    {"agree", command_agree,
+     "agree BOUT --desk A --desk B [--desk C ...] [--window MS] [--format table|json]",
+     "How far two desks agree, strike by strike, or more desks with the first of them.\n"
+     "  --desk D         a desk by its name, or by the start of its uid\n"
+     "  --window MS      how far apart on the round clock two strikes may be one (1000)"},
     {"sign", command_sign, "sign BOUT --operator NAME",
      "Closes the record: from now on its sheets say who signed, and desks only show it."},
     {"reopen", command_reopen, "reopen BOUT --operator NAME --reason TEXT",

@@ -18,8 +18,8 @@
  * alignment is taken and then replaced, twice, by the median lateness of the pairs.
  *
  * Equal costs are settled by rules that do not know which desk is the first, so exchanging the
- * desks gives the same pairs: what cannot be paired is set aside; a pair is preferred to leaving
- * both alone; else the later strike stays alone, of two at once the one of the higher content.
+ * desks gives the same pairs: a pair is preferred to leaving both alone; else the later strike
+ * stays alone, of two at once the one of the higher content.
  */
 #ifndef RINGTALLY_ALIGN_H
 #define RINGTALLY_ALIGN_H

@@ -14,9 +14,7 @@ struct grid {
     size_t a_count, b_count;
     const struct align_options *options;
     size_t *reach_low, *reach_high; /* by strike of A: those of B near enough at any lateness */
-    size_t *need_b; /* by strike of A: how many of B there must be before it can be paired */
-    size_t *need_a; /* by strike of B, likewise */
-    size_t *low, *high, *start; /* by row: its columns, and where they start in the cells */
+    size_t *low, *high, *start;     /* by row: its columns, and where they start in the cells */
     int64_t *cost;
     uint8_t *move;
     size_t cell_room;
@@ -107,24 +105,19 @@ static size_t lay_out(struct grid *grid, int32_t lateness_ms)
     size_t n = grid->a_count;
     size_t m = grid->b_count;
     size_t cells = 0;
-    for (size_t j = 0; j < m; j++) {
-        grid->need_a[j] = n + 1;
-    }
     grid->low[0] = grid->high[0] = 0;
     for (size_t i = 0; i < n; i++) {
-        grid->need_b[i] = m + 1;
+        grid->low[i + 1] = m;
         grid->high[i + 1] = 0;
         for (size_t j = grid->reach_low[i]; j < grid->reach_high[i]; j++) {
             if (within(&grid->a[i], &grid->b[j], lateness_ms, grid->options->window_ms)) {
-                grid->need_b[i] = grid->need_b[i] > m ? j + 1 : grid->need_b[i];
-                grid->need_a[j] = grid->need_a[j] > n ? i + 1 : grid->need_a[j];
+                grid->low[i + 1] = j < grid->low[i + 1] ? j : grid->low[i + 1];
                 grid->high[i + 1] = j + 1;
             }
         }
     }
-    for (size_t i = n, low = m; i > 0; i--) {
-        low = grid->need_b[i - 1] - 1 < low ? grid->need_b[i - 1] - 1 : low;
-        grid->low[i] = low;
+    for (size_t i = n; i > 1; i--) {
+        grid->low[i - 1] = grid->low[i] < grid->low[i - 1] ? grid->low[i] : grid->low[i - 1];
     }
     for (size_t i = 0; i <= n; i++) {
         size_t high =
@@ -172,11 +165,7 @@ static void fill_cell(struct grid *grid, size_t i, size_t j, int32_t lateness_ms
         int64_t alone_b = grid->cost[cell - 1] + alone;
         int32_t points = align_pair_cost(a, b, lateness_ms, grid->options);
         cost = alone_b < alone_a ? alone_b : alone_a;
-        if (j < grid->need_b[i - 1]) {
-            move = MOVE_ALONE_A;
-        } else if (i < grid->need_a[j - 1]) {
-            move = MOVE_ALONE_B;
-        } else if (points >= 0 && cost_at(grid, i - 1, j - 1) + points <= cost) {
+        if (points >= 0 && cost_at(grid, i - 1, j - 1) + points <= cost) {
             move = MOVE_PAIR;
             cost = cost_at(grid, i - 1, j - 1) + points;
         } else if (alone_a == alone_b) {
@@ -328,23 +317,19 @@ static bool grid_init(struct grid *grid)
 {
     grid->reach_low = array(grid->a_count, sizeof *grid->reach_low);
     grid->reach_high = array(grid->a_count, sizeof *grid->reach_high);
-    grid->need_b = array(grid->a_count, sizeof *grid->need_b);
-    grid->need_a = array(grid->b_count, sizeof *grid->need_a);
     grid->low = array(grid->a_count, sizeof *grid->low);
     grid->high = array(grid->a_count, sizeof *grid->high);
     grid->start = array(grid->a_count, sizeof *grid->start);
     grid->pair_of = array(grid->a_count, sizeof *grid->pair_of);
     grid->behind = array(grid->a_count, sizeof *grid->behind);
-    return grid->reach_low && grid->reach_high && grid->need_b && grid->need_a && grid->low &&
-           grid->high && grid->start && grid->pair_of && grid->behind;
+    return grid->reach_low && grid->reach_high && grid->low && grid->high && grid->start &&
+           grid->pair_of && grid->behind;
 }
 
 static void grid_release(struct grid *grid)
 {
     free(grid->reach_low);
     free(grid->reach_high);
-    free(grid->need_b);
-    free(grid->need_a);
     free(grid->low);
     free(grid->high);
     free(grid->start);

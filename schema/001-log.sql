@@ -22,6 +22,7 @@ CREATE TABLE bout (
     weight  TEXT NOT NULL,
     rules   TEXT NOT NULL,
     rounds  INTEGER CHECK (rounds BETWEEN 1 AND 20),   -- NULL: as the rules say
+    terms   TEXT NOT NULL,    -- where the bout differs from its rules: 'scoring.open = yes, ...'
     referee TEXT NOT NULL,
     UNIQUE (card, number)
 ) STRICT;

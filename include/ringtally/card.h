@@ -24,8 +24,10 @@ struct bout {
     char card[48];
     int number; /* 1..999 */
     char weight[48];
-    char rules[32]; /* a rule set's id; whether there is such a set only the caller knows */
-    int rounds;     /* 0: as the rules say */
+    char rules[32];  /* a rule set's id; whether there is such a set only the caller knows */
+    int rounds;      /* 0: as the rules say */
+    char terms[256]; /* where this bout differs from its rules: "scoring.open = yes, ...";
+                        rules_terms */
     char referee[96];
     int judges;
     char judge[JUDGE_MAX][64];

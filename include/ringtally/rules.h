@@ -164,6 +164,9 @@ int rules_parse(struct rules *out, const char *text, size_t size, const char *fi
  * all are set. On error *rules is as before. */
 int rules_override(struct rules *rules, const char *key, const char *value, struct error *err);
 
+/* Sets several: "KEY = VALUE, KEY = VALUE", then checks the whole. "" sets nothing. */
+int rules_terms(struct rules *rules, const char *terms, struct error *err);
+
 /* What does not fit together in the rules, or 0. */
 int rules_check(const struct rules *rules, struct error *err);
 

@@ -15,9 +15,9 @@
 #define BOUT_MAX      999
 
 const char *const bout_fields[] = {
-    "weight",      "rules",      "rounds",    "red.name",   "red.short",   "red.stance",
-    "red.from",    "red.record", "blue.name", "blue.short", "blue.stance", "blue.from",
-    "blue.record", "referee",    "judges",    NULL,
+    "weight",     "rules",       "rounds",     "terms",     "red.name",   "red.short",
+    "red.stance", "red.from",    "red.record", "blue.name", "blue.short", "blue.stance",
+    "blue.from",  "blue.record", "referee",    "judges",    NULL,
 };
 
 /* The panel's name where the card gives none: the whole name, or its last word, cut to fit. */
@@ -189,6 +189,9 @@ int bout_set(struct bout *bout, const char *field, const char *value, struct err
     if (strcmp(field, "rounds") == 0) {
         return set_rounds(bout, value, err);
     }
+    if (strcmp(field, "terms") == 0) {
+        return set_text(bout->terms, sizeof bout->terms, field, value, err);
+    }
     if (strcmp(field, "referee") == 0) {
         return set_text(bout->referee, sizeof bout->referee, field, value, err);
     }
@@ -229,6 +232,7 @@ int bout_get(const struct bout *bout, const char *field, char *out, size_t size)
     if (!part) {
         text = strcmp(field, "weight") == 0  ? bout->weight
                : strcmp(field, "rules") == 0 ? bout->rules
+               : strcmp(field, "terms") == 0 ? bout->terms
                                              : bout->referee;
     } else {
         part++;

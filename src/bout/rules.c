@@ -424,3 +424,29 @@ bool rules_allow(const struct rules *rules, enum limb limb, enum target target)
 {
     return rules->targets[limb] >> target & 1;
 }
+
+int rules_terms(struct rules *rules, const char *terms, struct error *err)
+{
+    struct rules fresh = *rules;
+    char term[256], key[64], value[128];
+    for (const char *at = terms; *at;) {
+        size_t length = strcspn(at, ",");
+        snprintf(term, sizeof term, "%.*s", (int)length, at);
+        at += length + (at[length] == ',');
+        if (sscanf(term, " %63[^= ] = %127[^\n]", key, value) != 2) {
+            return error_set(err, ERROR_FAILED, "terms: KEY = VALUE is needed, not \"%s\"", term);
+        }
+        for (size_t end = strlen(value); end > 0 && value[end - 1] == ' ';) {
+            value[--end] = '\0';
+        }
+        int code = rules_override(&fresh, key, value, err);
+        if (code) {
+            return code;
+        }
+    }
+    int code = rules_check(&fresh, err);
+    if (!code) {
+        *rules = fresh;
+    }
+    return code;
+}

@@ -14,7 +14,7 @@ static int check_rules(const struct bout *bout, const char *file, struct error *
 {
     struct rules rules;
     struct error reason = {0};
-    if (cli_rules(&rules, bout->rules, &reason)) {
+    if (cli_bout_rules(&rules, bout, &reason)) {
         return bout->line ? error_set(err, ERROR_FAILED, "%s:%d: bout %d: %s", file, bout->line,
                                       bout->number, reason.text)
                           : error_set(err, ERROR_FAILED, "%s: bout %d: %s", file, bout->number,

@@ -41,6 +41,8 @@ int cli_log_open(struct log **out, const struct call *call, enum log_mode mode, 
 /* Rule sets and key maps: the user's own file under $XDG_CONFIG_HOME/ringtally/ comes before the
  * built-in one. */
 int cli_rules(struct rules *out, const char *id, struct error *err);
+/* The rule set of a bout, with the terms that it differs by. */
+int cli_bout_rules(struct rules *out, const struct bout *bout, struct error *err);
 int cli_keymap(struct keymap *out, const char *id, struct error *err);
 
 /* Writes to the file (beside, then renamed), or to standard output where path is NULL. */

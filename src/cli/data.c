@@ -76,6 +76,12 @@ int cli_rules(struct rules *out, const char *id, struct error *err)
     return code;
 }
 
+int cli_bout_rules(struct rules *out, const struct bout *bout, struct error *err)
+{
+    int code = cli_rules(out, bout->rules, err);
+    return code ? code : rules_terms(out, bout->terms, err);
+}
+
 int cli_keymap(struct keymap *out, const char *id, struct error *err)
 {
     char file[4096];

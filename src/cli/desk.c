@@ -269,7 +269,7 @@ int command_desk(const struct call *call, struct error *err)
     }
     code = code ? code : cli_log_open(&session.log, call, LOG_WRITE, err);
     code = code ? code : log_bout_find(session.log, words.bout, &session.bout, err);
-    code = code ? code : cli_rules(&session.rules, session.bout.rules, err);
+    code = code ? code : cli_bout_rules(&session.rules, &session.bout, err);
     if (!code && words.record) {
         code = recorder_open(&session.recorder, words.record, err);
     }

@@ -14,7 +14,7 @@ int reading_open(struct reading *out, const struct call *call, const char *ref, 
     memset(out, 0, sizeof *out);
     code = cli_log_open(&out->log, call, LOG_READ, err);
     code = code ? code : log_bout_find(out->log, ref, &out->bout, err);
-    code = code ? code : cli_rules(&out->rules, out->bout.rules, err);
+    code = code ? code : cli_bout_rules(&out->rules, &out->bout, err);
     if (!code && round) {
         code = cli_number(&number, "--round", round, 1, ROUND_MAX, err);
     }

@@ -84,6 +84,7 @@ int log_bout_get(struct log *log, const char *card, int number, struct bout *out
     sql_text(out->rules, sizeof out->rules, row, 2);
     out->rounds = sqlite3_column_int(row, 3);
     sql_text(out->referee, sizeof out->referee, row, 4);
+    sql_text(out->terms, sizeof out->terms, row, 5);
     sqlite3_reset(row);
     code = get_corners(log, out, err);
     return code ? code : get_judges(log, out, err);
@@ -162,8 +163,9 @@ int log_bout_put(struct log *log, const struct bout *bout, int64_t *id, struct e
     if (code) {
         return code;
     }
-    sqlite3_stmt *row = sql_query(log, SQL_BOUT_SAVE, err, "sdssds", bout->card, bout->number,
-                                  bout->weight, bout->rules, bout->rounds, bout->referee);
+    sqlite3_stmt *row =
+        sql_query(log, SQL_BOUT_SAVE, err, "sdssdss", bout->card, bout->number, bout->weight,
+                  bout->rules, bout->rounds, bout->referee, bout->terms);
     code = row ? sql_next(log, row, err) : ERROR_FAILED;
     if (code <= 0) {
         return code;

@@ -46,12 +46,12 @@ static json_t *judges_json(const struct bout *bout)
 static json_t *head_json(const struct card *card, const struct bout *bout)
 {
     return json_pack("{s:s, s:i, s:{s:s, s:s, s:s, s:s}, "
-                     "s:{s:i, s:s, s:s, s:i, s:s, s:o, s:o, s:o}}",
+                     "s:{s:i, s:s, s:s, s:i, s:s, s:s, s:o, s:o, s:o}}",
                      "ringtally", "log", "version", PORTABLE_VERSION, "card", "id", card->id,
                      "title", card->title, "date", card->date, "venue", card->venue, "bout",
                      "number", bout->number, "weight", bout->weight, "rules", bout->rules, "rounds",
-                     bout->rounds, "referee", bout->referee, "judges", judges_json(bout), "red",
-                     fighter_json(&bout->fighter[CORNER_RED]), "blue",
+                     bout->rounds, "terms", bout->terms, "referee", bout->referee, "judges",
+                     judges_json(bout), "red", fighter_json(&bout->fighter[CORNER_RED]), "blue",
                      fighter_json(&bout->fighter[CORNER_BLUE]));
 }
 

@@ -251,6 +251,7 @@ static void read_bout(struct loader *loader)
     take_field(loader, "rules", "rules");
     snprintf(rounds, sizeof rounds, "%d", (int)take_number(loader, "rounds", 0, ROUND_MAX, true));
     set_field(loader, "rounds", rounds);
+    take_field(loader, "terms", "terms");
     take_field(loader, "referee", "referee");
     take_judges(loader);
     take_fighter(loader, "red");

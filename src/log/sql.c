@@ -31,12 +31,13 @@ static const char *const texts[SQL_COUNT] = {
     [SQL_CARD_BOUTS] = "SELECT id, number FROM bout WHERE card = ?1 ORDER BY number",
 
     [SQL_BOUT_SAVE] =
-        "INSERT INTO bout (card, number, weight, rules, rounds, referee) "
-        "VALUES (?1, ?2, ?3, ?4, nullif(?5, 0), ?6) "
+        "INSERT INTO bout (card, number, weight, rules, rounds, referee, terms) "
+        "VALUES (?1, ?2, ?3, ?4, nullif(?5, 0), ?6, ?7) "
         "ON CONFLICT (card, number) DO UPDATE SET weight = excluded.weight, "
-        "rules = excluded.rules, rounds = excluded.rounds, referee = excluded.referee "
+        "rules = excluded.rules, rounds = excluded.rounds, referee = excluded.referee, "
+        "terms = excluded.terms "
         "RETURNING id",
-    [SQL_BOUT_GET] = "SELECT id, weight, rules, rounds, referee FROM bout "
+    [SQL_BOUT_GET] = "SELECT id, weight, rules, rounds, referee, terms FROM bout "
                      "WHERE card = ?1 AND number = ?2",
     [SQL_BOUT_DELETE] = "DELETE FROM bout WHERE id = ?1",
     [SQL_BOUT_DELETE_DESKS] = "DELETE FROM desk WHERE bout = ?1",

@@ -53,9 +53,9 @@ static json_t *bout_json(const struct bout *bout)
         }
     }
     return json_pack(
-        "{s:i, s:s, s:s, s:o, s:s, s:o, s:o, s:o}", "number", bout->number, "weight", bout->weight,
+        "{s:i, s:s, s:s, s:o, s:s, s:s, s:o, s:o, s:o}", "number", bout->number, "weight", bout->weight,
         "rules", bout->rules, "rounds", bout->rounds ? json_integer(bout->rounds) : json_null(),
-        "referee", bout->referee, "judges", judges, "red", fighter_json(&bout->fighter[CORNER_RED]),
+        "terms", bout->terms, "referee", bout->referee, "judges", judges, "red", fighter_json(&bout->fighter[CORNER_RED]),
         "blue", fighter_json(&bout->fighter[CORNER_BLUE]));
 }
 

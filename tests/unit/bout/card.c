@@ -114,9 +114,10 @@ static void card_parse__control_characters__are_dropped(void **state)
 static void bout_set__every_field__reads_back(void **state)
 {
     (void)state;
-    static const char *const values[] = {"+91 kg",   "sanda", "5",     "Ana Lume", "Lume",
-                                         "square",   "Quay",  "1-2-3", "Bo Reef",  "Reef",
-                                         "southpaw", "Cape",  "0-0-0", "Ref",      "A, B, C"};
+    static const char *const values[] = {"+91 kg",   "sanda",   "5",      "scoring.open = yes",
+                                         "Ana Lume", "Lume",    "square", "Quay",
+                                         "1-2-3",    "Bo Reef", "Reef",   "southpaw",
+                                         "Cape",     "0-0-0",   "Ref",    "A, B, C"};
     struct bout bout = {.number = 1};
     char text[256] = "";
     for (int i = 0; bout_fields[i]; i++) {

@@ -147,9 +147,31 @@ static void rules_override__bad_value__leaves_the_rules_alone(void **state)
     }
 }
 
+static void rules_terms__several__all_or_none(void **state)
+{
+    (void)state;
+    const struct embedded *file = embedded_find("rules/kickboxing.ini");
+    struct rules rules, before;
+    struct error err = {0};
+    assert_int_equal(rules_parse(&rules, file->data, file->size, "k", &err), 0);
+    before = rules;
+    assert_int_equal(rules_terms(&rules, "", &err), 0);
+    assert_int_equal(rules_terms(&rules, "scoring.open = yes, round_seconds=120", &err), 0);
+    assert_int_equal(rules.scoring.open, 1);
+    assert_int_equal(rules.round_ms, 120000);
+    rules = before;
+    assert_int_equal(rules_terms(&rules, "round_seconds = 120, scoring.nothing = 1", &err),
+                     ERROR_FAILED);
+    assert_memory_equal(&rules, &before, sizeof rules);
+    err = (struct error){0};
+    assert_int_equal(rules_terms(&rules, "round_seconds", &err), ERROR_FAILED);
+    assert_non_null(strstr(err.text, "KEY = VALUE"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(rules_terms__several__all_or_none),
         cmocka_unit_test(rules_parse__bad_text__names_file_line_and_reason),
         cmocka_unit_test(rules_parse__nothing_said_of_officials__leaves_it_to_the_commission),
         cmocka_unit_test(rules_parse__shipped_files__say_what_their_clauses_say),

@@ -41,12 +41,19 @@ struct frame {
 int frame_init(struct frame *frame, int rows, int columns, bool ascii, struct error *err);
 void frame_release(struct frame *frame);
 void frame_clear(struct frame *frame);
-/* Puts text, clipped at the frame's edge and at `width` columns (padded to it where width > 0).
- * Returns the column behind it. */
+/* Puts text, clipped at the frame's edge. Where width > 0 exactly `width` columns are written:
+ * padded with blanks, or cut with an ellipsis. Control characters become '?'. In an ASCII frame
+ * letters lose their accents, block and line characters become ASCII marks, the rest '?'. Returns
+ * the column behind the text. */
 int frame_put(struct frame *frame, int row, int column, int width, enum style style,
               const char *text);
 int frame_putf(struct frame *frame, int row, int column, int width, enum style style,
                const char *format, ...) PRINTF_LIKE(6, 7);
+/* Puts one character `width` times. */
+void frame_fill(struct frame *frame, int row, int column, int width, enum style style,
+                const char *grapheme);
+/* Changes the style of what stands there already. */
+void frame_restyle(struct frame *frame, int row, int column, int width, enum style style);
 /* The frame as text lines (trailing blanks cut), for tests; malloc'd, NULL: out of memory. */
 char *frame_text(const struct frame *frame);
 

@@ -17,13 +17,15 @@ int screen_open(struct error *err);
 /* Gives it back as it was; safe to call twice and when never opened. */
 void screen_close(void);
 
-/* A descriptor that becomes readable on SIGWINCH and whenever screen_wake_fd gets a byte;
- * screen_drain empties it. */
+/* A descriptor that becomes readable on SIGWINCH, on a signal that ends the session, and whenever
+ * screen_wake_fd (non-blocking) gets a byte; screen_drain empties it. Valid while the screen is
+ * open. */
 int screen_signal_fd(void);
 int screen_wake_fd(void);
 void screen_drain(void);
 
-/* True once the terminal is gone or the process was asked to end (SIGHUP, SIGTERM). */
+/* True once the terminal is gone or the process was asked to end (SIGHUP, SIGTERM, SIGINT). The
+ * caller leaves in order; nothing ends by itself. */
 bool screen_hangup(void);
 
 /* Size now; takes a pending resize over. */
@@ -33,9 +35,13 @@ bool screen_is_ascii(void); /* the locale has no UTF-8 */
 /* Paints what differs from what was painted last, and nothing else. */
 void screen_paint(const struct frame *frame);
 
-/* The next key that is waiting, in the terms of keymap.h; KEY_OF_NONE: none is. *pasted is set to
- * the length of a pasted block that ended now (its characters are swallowed). Never blocks. */
+/* The next key that is waiting, in the terms of keymap.h. KEY_OF_NONE with *pasted 0: none is.
+ * KEY_OF_NONE with *pasted > 0: a pasted block of that many characters ended and was swallowed;
+ * there may be more to read. Never blocks, but for 50 ms after a lone Esc. */
 int32_t screen_key(size_t *pasted);
+/* Milliseconds after which screen_key wants to be called though no input came (a pasted block whose
+ * end is missing is given up), or -1. */
+int screen_timeout(void);
 
 /* The card form: edits one bout's fields in place. Returns 1 saved into *bout, 0 left unchanged, or
  * a negative code. */

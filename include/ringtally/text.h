@@ -33,6 +33,9 @@ void text_fit(char *out, size_t size, const char *text, int width, bool ascii);
  * the columns returned. At the end returns -1. Never reads past the NUL. */
 int text_grapheme(const char **text, int32_t *points, int max, int *count);
 
+/* The letter without its accents (e for é); the code point itself where it has none. */
+int32_t text_base_letter(int32_t point);
+
 /* Writes the code point as UTF-8 with its NUL; returns its bytes (1 to 4). */
 int text_encode(char out[5], int32_t point);
 

@@ -233,3 +233,10 @@ int text_encode(char out[5], int32_t point)
     out[size] = '\0';
     return (int)size;
 }
+
+int32_t text_base_letter(int32_t point)
+{
+    utf8proc_int32_t parts[16];
+    utf8proc_ssize_t count = utf8proc_decompose_char(point, parts, 16, UTF8PROC_DECOMPOSE, NULL);
+    return count > 0 ? parts[0] : point;
+}

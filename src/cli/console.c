@@ -165,6 +165,9 @@ static int wait_ms(const struct loop *loop, int64_t now_ms)
     if ((state.given > state.saved || state.failing) && wait > WATCH_MS) {
         wait = WATCH_MS;
     }
+    if (screen_timeout() >= 0 && wait > screen_timeout()) {
+        wait = screen_timeout();
+    }
     return wait > 3600000 ? 3600000 : wait < 0 ? 0 : (int)wait;
 }
 

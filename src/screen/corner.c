@@ -1,0 +1,196 @@
+/* corner.c: a corner's name and sums at its side of the panel, and the clock between them. */
+#include <stdio.h>
+#include <string.h>
+
+#include "ringtally/text.h"
+#include "scene.h"
+
+#define BUCKETS   12 /* of the trend: a minute */
+#define BUCKET_MS 5000
+
+/* The whole name where it fits, else the short one. */
+static const char *fitting_name(const struct fighter *fighter, int columns)
+{
+    return text_width(fighter->name) <= columns ? fighter->name : fighter->short_name;
+}
+
+static void name_draw(const struct scene *scene, enum corner corner, const struct area *area)
+{
+    const char *word = corner == CORNER_RED ? "RED" : "BLUE";
+    int length = (int)strlen(word);
+    int room = area->columns - length - 2;
+    const char *name = fitting_name(&scene->bout->fighter[corner], room);
+    int width = text_width(name) < room ? text_width(name) : room;
+    if (corner == CORNER_RED) {
+        frame_put(scene->frame, area->row, area->column, 0, STYLE_RED_STRONG, word);
+        frame_put(scene->frame, area->row, area->column + length + 2, width, STYLE_RED, name);
+    } else {
+        int end = area->column + area->columns;
+        put_right(scene->frame, area->row, end, STYLE_BLUE_STRONG, word);
+        frame_put(scene->frame, area->row, end - length - 2 - width, width, STYLE_BLUE, name);
+    }
+}
+
+static void stance_draw(const struct scene *scene, enum corner corner, const struct area *area)
+{
+    char downs[32];
+    int row = area->row + 1;
+    int end = area->column + area->columns;
+    const char *stance = stance_names[fold_stance(scene->fold, corner)];
+    int count = scene->tally->all.corner[corner].knockdowns;
+    enum style style = count > 0 ? STYLE_STRONG : STYLE_PLAIN;
+    snprintf(downs, sizeof downs, "knockdowns %d", count);
+    if (corner == CORNER_RED) {
+        frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN, stance);
+        put_right(scene->frame, row, end, style, downs);
+    } else {
+        frame_put(scene->frame, row, area->column, 0, style, downs);
+        put_right(scene->frame, row, end, STYLE_PLAIN, stance);
+    }
+}
+
+/* Fixed fields in plain style, so that a strike changes a digit or two and costs few bytes. */
+static void sums_draw(const struct scene *scene, enum corner corner, int round, int row,
+                      const struct area *area)
+{
+    char label[16];
+    char counted[32];
+    char accuracy[16];
+    char output[32];
+    int end = area->column + area->columns;
+    const struct count *all = &scene_round(scene, round)->corner[corner].all;
+    snprintf(label, sizeof label, round ? "round %d" : "bout", round);
+    frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN, label);
+    put_right(scene->frame, row, end - 15, STYLE_PLAIN, count_text(counted, all));
+    put_right(scene->frame, row, end - 10, STYLE_PLAIN, accuracy_text(accuracy, all));
+    put_right(scene->frame, row, end - 4, STYLE_PLAIN, output_text(output, scene, corner, round));
+    frame_put(scene->frame, row, end - 4, 0, STYLE_DIM, "/min");
+}
+
+static void shares_draw(const struct scene *scene, enum corner corner, const struct area *area)
+{
+    static const enum limb_group order[] = {GROUP_HANDS, GROUP_ELBOWS, GROUP_KNEES, GROUP_LEGS};
+    static const char *const tight[] = {"hand", "elb", "kne", "leg"};
+    const struct corner_tally *tally = &scene->tally->all.corner[corner];
+    bool elbows = scene->limbs >> GROUP_ELBOWS & 1;
+    bool brief = elbows && area->columns < 44;
+    int at = area->column;
+    for (int i = 0; i < 4; i++) {
+        if (!(scene->limbs >> order[i] & 1)) {
+            continue;
+        }
+        at = frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN,
+                       brief ? tight[i] : group_names[order[i]]);
+        at = frame_putf(scene->frame, area->row + 4, at, 0, STYLE_PLAIN, brief ? " %2d" : " %2d%%",
+                        share(tally, order[i])) +
+             (brief ? 1 : 2);
+    }
+    if (brief) {
+        frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN, "%");
+    }
+}
+
+/* What was thrown in each five seconds of the last minute of the round: a block an eighth high for
+ * each strike, eight and more full; in ASCII its number. */
+static void trend_draw(const struct scene *scene, enum corner corner, bool landed, int row,
+                       const struct area *area)
+{
+    static const char *const blocks[] = {"\u00b7", "\u2581", "\u2582", "\u2583", "\u2584",
+                                         "\u2585", "\u2586", "\u2587", "\u2588"};
+    int count[BUCKETS] = {0};
+    int newest = scene->face.elapsed_ms / BUCKET_MS;
+    for (size_t i = scene->subject_count; i-- > 0;) {
+        const struct subject *subject = &scene->subjects[i];
+        const struct entry *now = &subject->now;
+        int bucket = now->elapsed_ms / BUCKET_MS - newest + BUCKETS - 1;
+        if (now->round < scene->face.round && now->at_ms == now->utc_ms) {
+            break; /* an inserted one may stand among newer ones */
+        }
+        if (subject->counts && now->kind == ENTRY_STRIKE && now->round == scene->face.round &&
+            now->strike.corner == corner && bucket >= 0 && bucket < BUCKETS &&
+            (!landed || now->strike.outcome == OUTCOME_LANDED)) {
+            count[bucket]++;
+        }
+    }
+    int end = frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN,
+                        landed ? "landed       " : "last minute  ");
+    for (int i = 0; i < BUCKETS; i++) {
+        char digit[2] = {(char)(count[i] > 9 ? '+' : '0' + count[i]), '\0'};
+        const char *block = blocks[count[i] < 8 ? count[i] : 8];
+        bool ascii = scene->frame->ascii && count[i] > 0;
+        if (newest - BUCKETS + 1 + i >= 0) { /* the round had begun */
+            frame_put(scene->frame, row, end + i, 1, STYLE_PLAIN, ascii ? digit : block);
+        }
+    }
+}
+
+void corner_draw(const struct scene *scene, enum corner corner, const struct area *area)
+{
+    name_draw(scene, corner, area);
+    stance_draw(scene, corner, area);
+    sums_draw(scene, corner, scene->face.round, area->row + 2, area);
+    sums_draw(scene, corner, 0, area->row + 3, area);
+    shares_draw(scene, corner, area);
+    trend_draw(scene, corner, false, area->row + 5, area);
+    if (area->rows > 6) {
+        trend_draw(scene, corner, true, area->row + 6, area);
+    }
+}
+
+/* Digits three columns wide and three rows high. */
+static void digits_draw(struct frame *frame, int row, int column, const char *text)
+{
+    static const uint16_t dots[10] = {/* rows of three from the top, the first in the high bits */
+                                      075557, 026227, 071747, 071717, 055711,
+                                      074717, 074757, 071111, 075757, 075717};
+    static const char *const half[] = {" ", "\u2580", "\u2584", "\u2588"};
+    static const char strokes[3][31] = {" _     _  _     _  _  _  _  _ ",
+                                        "| |  | _| _||_||_ |_   ||_||_|",
+                                        "|_|  ||_  _|  | _||_|  ||_| _|"};
+    for (; *text; text++) {
+        if (*text == ':') {
+            frame_put(frame, row + 1, column, 1, STYLE_STRONG, frame->ascii ? "." : half[2]);
+            frame_put(frame, row + 2, column, 1, STYLE_STRONG, frame->ascii ? "." : half[1]);
+            column += 2;
+            continue;
+        }
+        int digit = *text - '0';
+        for (int r = 0; r < 3; r++) {
+            for (int c = 0; c < 3; c++) {
+                unsigned upper = dots[digit] >> (14 - 6 * r - c) & 1u;
+                unsigned lower = r < 2 ? dots[digit] >> (11 - 6 * r - c) & 1u : 0;
+                char stroke[2] = {strokes[r][digit * 3 + c], '\0'};
+                frame_put(frame, row + r, column + c, 1, STYLE_STRONG,
+                          frame->ascii ? stroke : half[upper + 2 * lower]);
+            }
+        }
+        column += 4;
+    }
+}
+
+void clock_draw(const struct scene *scene, const struct area *area)
+{
+    static const char *const words[CLOCK_STATES] = {" READY ", "RUNNING", " STOPPED ", " REST ",
+                                                    " OVER "};
+    char text[32];
+    const struct clock_face *face = &scene->face;
+    if (face->extension) {
+        put_centred(scene->frame, area, area->row, STYLE_STRONG, "EXTENSION");
+    } else {
+        snprintf(text, sizeof text, "ROUND %d of %d", face->round,
+                 fold_clock(scene->fold)->plan.rounds);
+        put_centred(scene->frame, area, area->row, STYLE_STRONG, text);
+    }
+    clock_text(text, face->remaining_ms);
+    int width = 4 * (int)strlen(text) - 3;
+    if (width <= area->columns) {
+        digits_draw(scene->frame, area->row + 1, area->column + (area->columns - width) / 2, text);
+    } else {
+        put_centred(scene->frame, area, area->row + 2, STYLE_STRONG, text);
+    }
+    put_centred(scene->frame, area, area->row + 4,
+                face->state == CLOCK_RUNNING ? STYLE_STRONG : STYLE_URGENT, words[face->state]);
+    if (fold_position(scene->fold) == POSITION_CLINCH) {
+        put_centred(scene->frame, area, area->row + 5, STYLE_STRONG, "CLINCH");
+    }
+}

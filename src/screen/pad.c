@@ -1,0 +1,219 @@
+/* pad.c: the pad under the fingers: each cell its key and what it has counted. */
+#include <stdio.h>
+#include <string.h>
+
+#include "ringtally/text.h"
+#include "scene.h"
+
+#define COLUMNS 5
+
+/* A cell of the pad: limbs and targets that are counted together. */
+struct spot {
+    uint16_t limbs;   /* bit 1 << limb */
+    uint8_t targets;  /* bit 1 << target */
+    const char *name; /* of what does not follow from row and column, or NULL */
+};
+
+#define HAND_L (1u << LIMB_LEFT_HAND)
+#define HAND_R (1u << LIMB_RIGHT_HAND)
+#define LEG_L  (1u << LIMB_LEFT_LEG)
+#define LEG_R  (1u << LIMB_RIGHT_LEG)
+#define KNEES  (1u << LIMB_KNEE | 1u << LIMB_LEFT_KNEE | 1u << LIMB_RIGHT_KNEE)
+
+/* As the hands lie on the keys, from left to right. */
+static const uint16_t order[CORNER_COUNT][COLUMNS] = {
+    {LEG_L, HAND_L, HAND_R, LEG_R, KNEES},
+    {KNEES, LEG_L, HAND_L, HAND_R, LEG_R},
+};
+
+static const char *column_name(uint16_t limbs)
+{
+    switch (limbs) {
+    case HAND_L:
+        return "L hand";
+    case HAND_R:
+        return "R hand";
+    case LEG_L:
+        return "L leg";
+    case LEG_R:
+        return "R leg";
+    default:
+        return "knee";
+    }
+}
+
+static bool allows(const struct rules *rules, uint16_t limbs, uint8_t targets)
+{
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        if ((limbs >> limb & 1) && (rules->targets[limb] & targets)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Elbows have their keys in the leg row under the hands. */
+static struct spot spot_at(const struct rules *rules, enum corner corner, int column,
+                           enum target target)
+{
+    struct spot spot = {order[corner][column], (uint8_t)(1u << target), NULL};
+    if (target == TARGET_LEG && (spot.limbs & (HAND_L | HAND_R))) {
+        uint16_t elbow =
+            (uint16_t)(spot.limbs == HAND_L ? 1u << LIMB_LEFT_ELBOW : 1u << LIMB_RIGHT_ELBOW);
+        if (allows(rules, elbow, 7)) {
+            spot = (struct spot){elbow, 7, "elbow"};
+        }
+    }
+    return spot;
+}
+
+static bool spot_has(const struct spot *spot, int limb, int target)
+{
+    return (spot->limbs >> limb & 1) && (spot->targets >> target & 1);
+}
+
+static struct count spot_count(const struct spot *spot, const struct corner_tally *tally)
+{
+    struct count sum = {0};
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        for (int target = 0; target < TARGET_COUNT; target++) {
+            if (spot_has(spot, limb, target)) {
+                sum.attempted += tally->limb_target[limb][target].attempted;
+                sum.landed += tally->limb_target[limb][target].landed;
+            }
+        }
+    }
+    return sum;
+}
+
+/* The keys that count there, at most two. */
+static void spot_keys(char out[16], const struct spot *spot, const struct scene *scene,
+                      enum corner corner)
+{
+    size_t used = 0;
+    out[0] = '\0';
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        for (int target = 0; target < TARGET_COUNT; target++) {
+            char word[16];
+            int32_t key = scene->keymap->pad[corner][limb][target].attempted;
+            if (!spot_has(spot, limb, target) || key == KEY_OF_NONE || key == 0) {
+                continue;
+            }
+            key_word(word, key);
+            if (used + strlen(word) + 1 < 8) {
+                used += (size_t)snprintf(out + used, 16 - used, "%s", word);
+            }
+        }
+    }
+}
+
+/* The count at the right of the cell; what does not fit beside its neighbour breaks behind the
+ * slash. */
+static void count_draw(struct frame *frame, int row, int column, int width, enum style style,
+                       const struct count *count)
+{
+    char text[32];
+    const char *counted = count_text(text, count);
+    if (text_width(counted) <= width) {
+        put_right(frame, row, column + width, style, counted);
+        return;
+    }
+    snprintf(text, sizeof text, "%d/", count->landed);
+    put_right(frame, row - 1, column + width, style, text);
+    snprintf(text, sizeof text, "%d", count->attempted);
+    put_right(frame, row, column + width, style, text);
+}
+
+static void cell_draw(const struct scene *scene, enum corner corner, const struct spot *spot,
+                      const struct area *area, int lines)
+{
+    char keys[16];
+    struct strike hit = {0};
+    struct frame *frame = scene->frame;
+    if (!allows(scene->rules, spot->limbs, spot->targets)) {
+        return;
+    }
+    struct count now = spot_count(spot, &scene_round(scene, scene->face.round)->corner[corner]);
+    struct count all = spot_count(spot, &scene->tally->all.corner[corner]);
+    spot_keys(keys, spot, scene, corner);
+    int end = frame_put(frame, area->row, area->column, 0, corner_style(corner, false), keys);
+    if (spot->name) {
+        int room = area->column + area->columns - end - 1;
+        frame_put(frame, area->row, end + 1, room < 5 ? 3 : 5, STYLE_DIM,
+                  room < 5 ? "elb" : spot->name);
+    } else if (lines == 2 && area->columns >= 9) {
+        count_draw(frame, area->row, area->column, area->columns, STYLE_DIM, &all);
+    }
+    count_draw(frame, area->row + 1, area->column, area->columns, STYLE_PLAIN, &now);
+    if (lines > 2) {
+        count_draw(frame, area->row + 2, area->column, area->columns, STYLE_DIM, &all);
+    }
+    if (desk_hit(scene->desk, scene->view->now_ms, &hit) && hit.corner == corner &&
+        spot_has(spot, hit.limb, hit.target)) {
+        enum style style = corner == CORNER_RED ? STYLE_RED_HIT : STYLE_BLUE_HIT;
+        frame_put(frame, area->row + 1, area->column - 1, 1, style, "\u25ba");
+        frame_restyle(frame, area->row + 1, area->column, area->columns, style);
+    }
+}
+
+int pad_rows(int lines, int gap)
+{
+    return 2 + TARGET_COUNT * lines + (TARGET_COUNT - 1) * gap;
+}
+
+static bool row_exists(const struct rules *rules, enum target target)
+{
+    for (int column = 0; column < COLUMNS; column++) {
+        struct spot spot = spot_at(rules, CORNER_RED, column, target);
+        if (allows(rules, spot.limbs, spot.targets)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Between the corners: what the rows are. */
+static void labels_draw(const struct scene *scene, const struct area *middle, int lines, int gap)
+{
+    static const char *const names[TARGET_COUNT] = {"HEAD", "BODY", "LEG"};
+    for (int target = 0; target < TARGET_COUNT; target++) {
+        int row = middle->row + target * (lines + gap);
+        if (!row_exists(scene->rules, (enum target)target)) {
+            continue;
+        }
+        put_centred(scene->frame, middle, row, STYLE_STRONG, names[target]);
+        if (lines > 2) {
+            put_centred(scene->frame, middle, row + 1, STYLE_DIM, "round");
+            put_centred(scene->frame, middle, row + 2, STYLE_DIM, "bout");
+        }
+    }
+}
+
+void pad_draw(const struct scene *scene, const struct area *area, int lines, int gap)
+{
+    char title[64];
+    int pitch = (area->columns - 10) / (2 * COLUMNS);
+    int cells = area->row + 2;
+    snprintf(title, sizeof title, "landed/attempted, round %d", scene->face.round);
+    put_rule(scene->frame, area->row, area->column, area->columns, title);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        int left = corner == CORNER_RED ? area->column + 1
+                                        : area->column + area->columns - COLUMNS * pitch;
+        for (int column = 0; column < COLUMNS; column++) {
+            struct area cell = {cells, left + column * pitch, lines, pitch - 1};
+            if (allows(scene->rules, order[corner][column], 7)) {
+                put_right(scene->frame, area->row + 1, cell.column + cell.columns,
+                          corner_style((enum corner)corner, false),
+                          column_name(order[corner][column]));
+            }
+            for (int target = 0; target < TARGET_COUNT; target++, cell.row += lines + gap) {
+                struct spot spot =
+                    spot_at(scene->rules, (enum corner)corner, column, (enum target)target);
+                cell_draw(scene, (enum corner)corner, &spot, &cell, lines);
+            }
+        }
+    }
+    int inner = COLUMNS * pitch;
+    struct area middle = {cells, area->column + inner, 0, area->columns - 2 * inner};
+    labels_draw(scene, &middle, lines, gap);
+}

@@ -1,0 +1,258 @@
+/* panel.c: lays the parts out for the size at hand. */
+#include "ringtally/panel.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "ringtally/text.h"
+#include "scene.h"
+
+#define SIDE_MIN      40 /* columns beside the pad that are worth tables */
+#define CLOCK_COLUMNS 16
+#define SLOW_MS       2000 /* entries that wait longer get a banner */
+
+/* Why saving is not as it should be, in plain words; false while all is well. */
+static bool trouble_text(char *out, size_t size, const struct keeper_state *saved)
+{
+    if (!saved || (!saved->failing && saved->oldest_ms < SLOW_MS)) {
+        return false;
+    }
+    snprintf(out, size, " NOT SAVED, logging goes on: %s",
+             saved->trouble[0] ? saved->trouble : "the disk does not answer");
+    return true;
+}
+
+static void title_draw(const struct scene *scene)
+{
+    static const char *const next[PAGE_COUNT] = {[PAGE_BOUT] = "rounds", [PAGE_ROUNDS] = "pad"};
+    char text[256];
+    char key[16];
+    struct frame *frame = scene->frame;
+    int columns = frame->columns;
+    if (trouble_text(text, sizeof text, scene->view->saved)) {
+        frame_put(frame, 0, 0, columns, STYLE_URGENT, text);
+        return;
+    }
+    snprintf(text, sizeof text, "%s / %d   %s   %s", scene->bout->card, scene->bout->number,
+             scene->bout->weight, scene->rules->title);
+    frame_put(frame, 0, 1, columns - 1, STYLE_DIM, text);
+    if (scene->view->script) {
+        snprintf(text, sizeof text, " %s ", scene->view->script);
+        put_right(frame, 0, columns - 1, STYLE_URGENT, text);
+    } else {
+        snprintf(text, sizeof text, "  %s: %s", key_word(key, scene->keymap->action[ACTION_PAGE]),
+                 next[desk_page(scene->desk)]);
+        put_right(frame, 0, columns - 1, STYLE_DIM, text);
+    }
+}
+
+/* Bytes of the text that fit into `columns`, up to a blank. */
+static size_t line_bytes(const char *text, int columns)
+{
+    const char *at = text;
+    size_t best = 0;
+    int32_t points[3];
+    int count = 0;
+    while (*at && columns > 0) {
+        if (*at == ' ') {
+            best = (size_t)(at - text);
+        }
+        columns -= text_grapheme(&at, points, 3, &count);
+    }
+    return *at && best > 0 ? best : (size_t)(at - text);
+}
+
+/* A notice longer than a line takes the row above as well. */
+static void notice_draw(const struct scene *scene, int row)
+{
+    bool urgent = false;
+    struct frame *frame = scene->frame;
+    const char *notice = desk_notice(scene->desk, scene->view->now_ms, &urgent);
+    if (!notice[0] && desk_is_read_only(scene->desk)) {
+        notice = "the record is signed: keys write nothing";
+    }
+    if (!notice[0]) {
+        return;
+    }
+    enum style style = urgent ? STYLE_URGENT : STYLE_NOTICE;
+    size_t first =
+        text_width(notice) + 1 > frame->columns ? line_bytes(notice, frame->columns - 2) : 0;
+    if (first > 0) {
+        frame_putf(frame, row - 1, 0, frame->columns, style, " %.*s", (int)first, notice);
+    }
+    frame_putf(frame, row, 0, frame->columns, style, " %s",
+               notice + first + (notice[first] == ' '));
+}
+
+/* Whose count this is: "official: red blue clock", or that it is apart. */
+static void role_text(char *out, size_t size, const struct desk *desk)
+{
+    static const enum entry_code roles[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    static const char *const words[] = {" red", " blue", " clock"};
+    size_t used = (size_t)snprintf(out, size, "official:");
+    bool any = false;
+    for (int i = 0; i < 3; i++) {
+        if (desk_is_official(desk, roles[i])) {
+            used += (size_t)snprintf(out + used, size - used, "%s", words[i]);
+            any = true;
+        }
+    }
+    if (!any) {
+        snprintf(out, size, "SHADOW: counted apart");
+    }
+}
+
+static void desk_draw(const struct scene *scene, int row)
+{
+    char text[128];
+    char key[16];
+    struct frame *frame = scene->frame;
+    const struct keeper_state *saved = scene->view->saved;
+    const char *name = desk_self(scene->desk)->name;
+    int room = frame->columns - 65;
+    int width = text_width(name) < room ? text_width(name) : room;
+    int end = frame_put(frame, row, 1, width, STYLE_STRONG, name);
+    role_text(text, sizeof text, scene->desk);
+    frame_put(frame, row, end + 2, 0, STYLE_PLAIN, text);
+    int right = frame->columns - 1;
+    snprintf(text, sizeof text, "%s help", key_word(key, scene->keymap->action[ACTION_HELP]));
+    put_right(frame, row, right, STYLE_DIM, text);
+    right -= 9;
+    if (saved) {
+        long long unsaved = (long long)(saved->given - saved->saved);
+        frame_putf(frame, row, right - 27, 0, STYLE_PLAIN, "saved %5lld  not yet %4lld",
+                   (long long)saved->saved, unsaved);
+    } else {
+        put_right(frame, row, right, STYLE_PLAIN, "rehearsal: nothing is saved");
+    }
+}
+
+static void clear_area(struct frame *frame, const struct area *area)
+{
+    for (int row = area->row; row < area->row + area->rows; row++) {
+        frame_fill(frame, row, area->column, area->columns, STYLE_PLAIN, " ");
+    }
+}
+
+/* Where help covers the clock, the title line shows it. */
+static void help_over(const struct scene *scene, const struct area *main)
+{
+    char left[32];
+    char text[64];
+    int rows = help_rows(scene, main->columns);
+    struct area area = *main;
+    int least = main->row + 6; /* below the corners, if that is enough */
+    area.row = main->row + main->rows - rows;
+    if (area.row > least) {
+        area.row = least;
+    } else if (area.row < main->row) {
+        area.row = main->row;
+    }
+    area.rows = main->row + main->rows - area.row;
+    clear_area(scene->frame, &area);
+    help_draw(scene, &area);
+    if (area.row < least) {
+        snprintf(text, sizeof text, "  R%d %s %s", scene->face.round,
+                 clock_text(left, scene->face.remaining_ms), clock_state_names[scene->face.state]);
+        put_right(scene->frame, 0, main->column + main->columns - 1, STYLE_STRONG, text);
+    }
+}
+
+static void corners_draw(const struct scene *scene, const struct area *area)
+{
+    int side = (area->columns - CLOCK_COLUMNS) / 2;
+    struct area left = {area->row, area->column + 1, area->rows, side - 2};
+    struct area right = {area->row, area->column + area->columns - side + 1, area->rows, side - 2};
+    struct area middle = {area->row, left.column + left.columns, area->rows,
+                          right.column - left.column - left.columns};
+    corner_draw(scene, CORNER_RED, &left);
+    corner_draw(scene, CORNER_BLUE, &right);
+    clock_draw(scene, &middle);
+}
+
+static void main_draw(const struct scene *scene, const struct area *main, bool alone)
+{
+    int rows = main->rows + 3;
+    int lines = rows >= 30 ? 3 : 2;
+    int gap = rows >= 36 ? 1 : 0;
+    struct area top = {main->row, main->column, rows >= 32 ? 7 : 6, main->columns};
+    struct area pad = {top.row + top.rows + (rows >= 27), main->column, pad_rows(lines, gap),
+                       main->columns};
+    struct area strip = {pad.row + pad.rows, main->column, 0, main->columns};
+    corners_draw(scene, &top);
+    if (desk_page(scene->desk) == PAGE_ROUNDS) {
+        rounds_draw(scene, &pad);
+    } else {
+        pad_draw(scene, &pad, lines, gap);
+        if (alone && rows >= 44) {
+            struct area rounds = {strip.row + 1, main->column, rounds_rows(scene), main->columns};
+            rounds_draw(scene, &rounds);
+            strip.row += rounds.rows + 2;
+        }
+    }
+    strip.row += rows >= 36;
+    strip.rows = main->row + main->rows - strip.row;
+    bool help = desk_help(scene->desk);
+    if (help) {
+        help_over(scene, main);
+    }
+    if (!help || desk_mode(scene->desk) != DESK_LIVE) {
+        clear_area(scene->frame, &strip);
+        strip_draw(scene, &strip);
+    }
+}
+
+/* Too small for the panel: what matters most first, a line each. */
+static void tiny_draw(const struct scene *scene)
+{
+    char text[256];
+    char left[32];
+    char now[32];
+    char all[32];
+    struct frame *frame = scene->frame;
+    const struct clock_face *face = &scene->face;
+    const struct keeper_state *saved = scene->view->saved;
+    int row = 0;
+    frame_putf(frame, row++, 0, frame->columns, STYLE_URGENT,
+               "Too small (%dx%d needed): logging goes on", PANEL_COLUMNS, PANEL_ROWS);
+    frame_putf(frame, row++, 0, frame->columns, STYLE_STRONG, "R%d %s %s", face->round,
+               clock_text(left, face->remaining_ms), clock_state_names[face->state]);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        frame_putf(frame, row++, 0, frame->columns, corner_style((enum corner)corner, false),
+                   "%-4s round %s  bout %s", corner == CORNER_RED ? "RED" : "BLUE",
+                   count_text(now, &scene_round(scene, face->round)->corner[corner].all),
+                   count_text(all, &scene->tally->all.corner[corner].all));
+    }
+    if (trouble_text(text, sizeof text, saved)) {
+        frame_put(frame, row++, 0, frame->columns, STYLE_URGENT, text);
+    } else if (saved) {
+        frame_putf(frame, row++, 0, frame->columns, STYLE_PLAIN, "saved %lld  not yet %lld",
+                   (long long)saved->saved, (long long)(saved->given - saved->saved));
+    }
+    notice_draw(scene, ++row);
+    row++;
+    if (desk_mode(scene->desk) != DESK_LIVE && row + 2 <= frame->rows) {
+        struct area strip = {row, 0, frame->rows - row, frame->columns};
+        strip_draw(scene, &strip);
+    }
+}
+
+void panel_compose(struct frame *frame, const struct panel_view *view)
+{
+    struct scene scene;
+    frame_clear(frame);
+    scene_look(&scene, frame, view);
+    if (frame->rows < PANEL_ROWS || frame->columns < PANEL_COLUMNS) {
+        tiny_draw(&scene);
+        return;
+    }
+    int beside = frame->columns - PANEL_COLUMNS;
+    beside = beside >= SIDE_MIN ? beside : 0;
+    struct area main = {1, 0, frame->rows - 3, frame->columns - beside};
+    struct area side = {1, main.columns, frame->rows - 3, beside};
+    title_draw(&scene);
+    main_draw(&scene, &main, beside == 0);
+    side_draw(&scene, &side);
+    notice_draw(&scene, frame->rows - 2);
+    desk_draw(&scene, frame->rows - 1);
+}

@@ -1,0 +1,75 @@
+/* scene.h: what the parts of the panel share: everything they read, looked up once a frame. */
+#ifndef RINGTALLY_SCENE_H
+#define RINGTALLY_SCENE_H
+
+#include "ringtally/panel.h"
+
+struct area {
+    int row, column, rows, columns;
+};
+
+struct scene {
+    struct frame *frame;
+    const struct panel_view *view;
+    const struct desk *desk;
+    const struct bout *bout;
+    const struct rules *rules;
+    const struct keymap *keymap;
+    const struct fold *fold;
+    const struct tally *tally;
+    const struct subject *subjects;
+    size_t subject_count;
+    struct clock_face face;
+    int late[CORNER_COUNT]; /* strikes of the second under way: output counts whole seconds */
+    uint8_t limbs;          /* bit 1 << group for each group that the rules know */
+};
+
+/* scene.c */
+void scene_look(struct scene *scene, struct frame *frame, const struct panel_view *view);
+const struct round_tally *scene_round(const struct scene *scene, int round); /* 0: the bout */
+enum style corner_style(enum corner corner, bool strong);
+/* "12/31"; a dot where nothing was thrown. */
+const char *count_text(char out[32], const struct count *count);
+/* "39%"; a dash where nothing was thrown. */
+const char *accuracy_text(char out[16], const struct count *count);
+/* Attempted a running minute, "28.6"; a dash where the clock has not run. Round 0: the bout. */
+const char *output_text(char out[32], const struct scene *scene, enum corner corner, int round);
+/* Share of a group in what a corner threw, in percent. */
+int share(const struct corner_tally *tally, enum limb_group group);
+/* What the clock shows, remaining, as m:ss. */
+const char *clock_text(char out[32], int32_t remaining_ms);
+/* The moment of an entry on the round clock, "R2 1:43". */
+const char *moment_text(char out[48], const struct scene *scene, const struct entry *entry);
+/* Highest round that has a column or a row. */
+int scene_rounds(const struct scene *scene);
+/* A dim rule with a title in it. */
+void put_rule(struct frame *frame, int row, int column, int width, const char *title);
+void put_right(struct frame *frame, int row, int end, enum style style, const char *text);
+void put_centred(struct frame *frame, const struct area *area, int row, enum style style,
+                 const char *text);
+/* Short words for a strike's marks and for an entry's standing, each with a blank before it. */
+void mark_words(char *out, size_t size, const struct entry *now, bool brief);
+
+/* corner.c: a corner's name and sums; the clock between the corners. */
+void corner_draw(const struct scene *scene, enum corner corner, const struct area *area);
+void clock_draw(const struct scene *scene, const struct area *area);
+
+/* pad.c: the pad, the live numbers under their keys. */
+int pad_rows(int lines, int gap); /* rows of a pad with that many lines a cell */
+void pad_draw(const struct scene *scene, const struct area *area, int lines, int gap);
+
+/* strip.c: newest entries, or what a mode asks for. */
+void strip_draw(const struct scene *scene, const struct area *area);
+
+/* rounds.c: the rounds side by side. */
+int rounds_rows(const struct scene *scene);
+void rounds_draw(const struct scene *scene, const struct area *area);
+
+/* side.c: tables beside the pad, as many as there is room for. */
+void side_draw(const struct scene *scene, const struct area *area);
+
+/* help.c: the keys, made from the table of operator actions. */
+int help_rows(const struct scene *scene, int columns);
+void help_draw(const struct scene *scene, const struct area *area);
+
+#endif

@@ -1,0 +1,201 @@
+/* screen.c: takes the terminal over and gives it back; signals; size. */
+#include "ringtally/screen.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <langinfo.h>
+#include <locale.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include "terminal.h"
+
+#define ESC_MS 50 /* a sequence's bytes come within this time, also on a slow line */
+
+/* One terminal at a time, and signal handlers can reach no other place. */
+static SCREEN *terminal;
+static int self_pipe[2] = {-1, -1};
+static volatile sig_atomic_t resized, hangup;
+
+static const int caught[] = {SIGWINCH, SIGTERM, SIGHUP, SIGINT, SIGTSTP};
+#define CAUGHT ((int)(sizeof caught / sizeof *caught))
+static struct sigaction former[CAUGHT];
+
+static void on_signal(int number)
+{
+    int saved = errno;
+    if (number == SIGWINCH) {
+        resized = 1;
+    } else if (number != SIGTSTP) { /* a live desk is not stopped */
+        hangup = 1;
+    }
+    ssize_t ignored = write(self_pipe[1], "s", 1); /* a full pipe wakes as well */
+    (void)ignored;
+    errno = saved;
+}
+
+static int open_pipe(struct error *err)
+{
+    if (pipe(self_pipe)) {
+        self_pipe[0] = self_pipe[1] = -1;
+        return error_set(err, ERROR_FAILED, "cannot make a pipe: %s", strerror(errno));
+    }
+    for (int i = 0; i < 2; i++) {
+        if (fcntl(self_pipe[i], F_SETFL, O_NONBLOCK) || fcntl(self_pipe[i], F_SETFD, FD_CLOEXEC)) {
+            return error_set(err, ERROR_FAILED, "cannot set up a pipe: %s", strerror(errno));
+        }
+    }
+    return 0;
+}
+
+static void close_pipe(void)
+{
+    for (int i = 0; i < 2; i++) {
+        if (self_pipe[i] >= 0) {
+            close(self_pipe[i]);
+        }
+        self_pipe[i] = -1;
+    }
+}
+
+/* Before ncurses looks: it leaves signals alone that have a handler. */
+static void catch_signals(void)
+{
+    struct sigaction action = {.sa_handler = on_signal, .sa_flags = SA_RESTART};
+    sigemptyset(&action.sa_mask);
+    for (int i = 0; i < CAUGHT; i++) {
+        sigaction(caught[i], &action, &former[i]);
+    }
+}
+
+static void release_signals(void)
+{
+    for (int i = 0; i < CAUGHT; i++) {
+        sigaction(caught[i], &former[i], NULL);
+    }
+}
+
+/* What a terminal sends around a pasted block once it is asked to; nothing for those that might
+ * take the request for text. */
+static void ask_for_brackets(bool on)
+{
+    const char *request = tigetstr(on ? "BE" : "BD");
+    if (!request || request == (char *)-1) {
+        static const char *const able[] = {"xterm", "tmux", "screen", "rxvt", "foot", "alacritty"};
+        const char *term = getenv("TERM");
+        request = NULL;
+        for (size_t i = 0; term && i < sizeof able / sizeof *able; i++) {
+            if (strncmp(term, able[i], strlen(able[i])) == 0) {
+                request = on ? "\033[?2004h" : "\033[?2004l";
+            }
+        }
+    }
+    if (request) {
+        putp(request);
+        fflush(stdout);
+    }
+}
+
+int screen_open(struct error *err)
+{
+    static bool at_exit;
+    const char *term = getenv("TERM");
+    int code = 0;
+    if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO)) {
+        return error_set(err, ERROR_FAILED, "no terminal: the console needs one to show and read");
+    }
+    if (!at_exit && atexit(screen_close)) {
+        return error_memory(err);
+    }
+    at_exit = true;
+    setlocale(LC_CTYPE, "");
+    resized = hangup = 0;
+    code = open_pipe(err);
+    if (code) {
+        goto failed;
+    }
+    catch_signals();
+    set_escdelay(ESC_MS);
+    terminal = newterm(NULL, stdout, stdin);
+    if (!terminal) {
+        release_signals();
+        code = error_set(err, ERROR_FAILED, "the terminal type '%s' is not known (TERM)",
+                         term ? term : "");
+        goto failed;
+    }
+    raw();
+    noecho();
+    nonl();
+    typeahead(-1); /* paint at once, whatever is waiting to be read */
+    leaveok(stdscr, curs_set(0) != ERR);
+    if (!input_open()) {
+        code = error_memory(err);
+        goto failed;
+    }
+    paint_open();
+    ask_for_brackets(true);
+    return 0;
+
+failed:
+    screen_close();
+    return code;
+}
+
+void screen_close(void)
+{
+    if (terminal) {
+        ask_for_brackets(false);
+        input_close();
+        paint_close();
+        endwin();
+        delscreen(terminal);
+        terminal = NULL;
+        release_signals();
+    }
+    close_pipe();
+}
+
+int screen_signal_fd(void)
+{
+    return self_pipe[0];
+}
+
+int screen_wake_fd(void)
+{
+    return self_pipe[1];
+}
+
+void screen_drain(void)
+{
+    char bytes[256];
+    while (read(self_pipe[0], bytes, sizeof bytes) > 0) {
+    }
+}
+
+bool screen_hangup(void)
+{
+    return hangup;
+}
+
+void screen_size(int *rows, int *columns)
+{
+    if (resized) {
+        struct winsize size = {0};
+        resized = 0;
+        if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0) {
+            resizeterm(size.ws_row, size.ws_col);
+            clear();
+            paint_forget();
+        }
+    }
+    getmaxyx(stdscr, *rows, *columns);
+}
+
+bool screen_is_ascii(void)
+{
+    return strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
+}

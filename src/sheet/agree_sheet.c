@@ -222,8 +222,10 @@ static void add_difference(struct buf *out, const struct agree *pair, struct ali
 
 static void add_differences(struct buf *out, const struct agree *pair, char other)
 {
-    buf_addf(out, "\nDIFFERENCES (%zu)\n R   IN RND %-28s %-28s ENTRIES\n", pair->differences, "A",
-             (char[]){other, '\0'});
+    buf_addf(out, "\nDIFFERENCES (%zu)\n", pair->differences);
+    if (pair->differences) {
+        buf_addf(out, " R   IN RND %-28s %-28s ENTRIES\n", "A", (char[]){other, '\0'});
+    }
     for (size_t i = 0; i < pair->differences; i++) {
         add_difference(out, pair, pair->difference[i].link);
     }
@@ -233,11 +235,11 @@ static void add_many(struct buf *out, const struct agree_sheet_view *view)
 {
     const struct agree_many *many = view->many;
     buf_addf(out,
-             "\nALL %d DESKS\n"
-             "Each is paired with A. Fleiss' kappa: the %zu of A's %zu strikes that all have.\n"
-             "Alpha: all of A's, those that a desk lacks as missing. What A lacks is in neither.\n"
+             "\nALL %d DESKS (each paired with A; what A lacks is in no figure)\n"
+             "Fleiss' kappa: of A's %zu strikes the %zu that all have.\n"
+             "Krippendorff's alpha: all of A's; where a desk lacks one it is missing.\n"
              "FIELD   FLEISS  ALPHA\n",
-             many->desks, many->shared, many->strikes);
+             many->desks, many->strikes, many->shared);
     for (int i = 0; i < AGREE_FIELDS; i++) {
         const struct agreement *fleiss = &many->field[i].fleiss.agreement;
         const struct agreement *alpha = &many->field[i].alpha;

@@ -150,9 +150,6 @@ def main():
                 assert totals[corner, count][desk] == figure
         check_pair(pair)
         check_names(pair, json.loads(run("log", BOUT, "--format", "json"))["entries"])
-        assert all(len(line) <= 80 for line in
-                   run("agree", BOUT, "--desk", "ana", "--desk", "ben").splitlines())
-
         mirrored = agree("ben", "ana")["pairs"][0]
         assert [(item["b"], item["a"]) for item in mirrored["differences"]] == [
             (item["a"], item["b"]) for item in pair["differences"]]
@@ -166,6 +163,9 @@ def main():
         assert three["pairs"][1]["fields"]["limb"]["kappa"] == 1
         assert three["all"]["strikes"] == 370 and three["all"]["shared"] == 361
         assert 0.9 < three["all"]["fields"]["landed"]["fleiss_kappa"] < 1
+        table = run("agree", BOUT, "--desk", "ana", "--desk", "ben", "--desk", "cleo")
+        assert all(len(line) <= 80 for line in table.splitlines())
+        assert "hides misses: 9 only A, 5 only B" in table and "370 strikes the 361" in table
 
         nothing = pathlib.Path(folder, "nothing.keys")
         nothing.write_text("1.000 Tab\n", encoding="utf-8")

@@ -226,6 +226,46 @@ static void callouts__run__over_and_going_on(void **state)
     fight_end(&fight);
 }
 
+/* Who lands nearly everything lands much in a row. */
+static void callouts__run__must_stand_out(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_BLUE, JAB, 27, 30);
+    for (int i = 0; i < 7; i++) {
+        fight_throw(&fight, 90000 + 3000 * i, CORNER_BLUE, LOW, LANDED);
+    }
+    struct callouts callouts = find(&fight);
+    assert_int_equal(kind_count(&callouts, CALLOUT_RUN), 0);
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
+/* However far apart: nine strikes are too few to compare. */
+static void callouts__cases__too_few_are_not_compared(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_RED, JAB, 1, 40);
+    fight_throw(&fight, 170000, CORNER_BLUE, JAB, LANDED);
+    fight_clock(&fight, 180000, CODE_STOP);
+    fight_round(&fight);
+    spread(&fight, 1000, CORNER_RED, CROSS, 9, 9);
+    spread(&fight, 1500, CORNER_BLUE, JAB, 0, 8);
+    fight_clock(&fight, 180000, CODE_STOP);
+    struct callouts callouts = find(&fight);
+    assert_int_equal(kind_count(&callouts, CALLOUT_SWING), 0);
+    for (size_t i = 0; i < callouts.count; i++) {
+        assert_false(callouts.item[i].kind == CALLOUT_PACE &&
+                     callouts.item[i].corner == CORNER_BLUE);
+    }
+    assert_says(&callouts, "Red threw 3.0 a minute in round 2, 13.3 in round 1.");
+    callouts_release(&callouts);
+    fight_end(&fight);
+}
+
 static void callouts__events__first_milestone_knockdown(void **state)
 {
     (void)state;
@@ -339,6 +379,8 @@ int main(void)
         cmocka_unit_test(callouts__stance__where_strikes_come_from),
         cmocka_unit_test(callouts__setup__says_both_sides),
         cmocka_unit_test(callouts__run__over_and_going_on),
+        cmocka_unit_test(callouts__run__must_stand_out),
+        cmocka_unit_test(callouts__cases__too_few_are_not_compared),
         cmocka_unit_test(callouts__events__first_milestone_knockdown),
         cmocka_unit_test(callouts__rank__newest_round_first),
         cmocka_unit_test(callouts__degenerate__silence),

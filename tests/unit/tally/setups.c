@@ -93,6 +93,31 @@ static void setups__holds__a_set_up_and_its_opposite(void **state)
     fight_end(&fight);
 }
 
+/* p .041 alone would do; with a second pair looked at it is .081. */
+static void setups__holds__not_where_many_were_looked_at(void **state)
+{
+    (void)state;
+    for (int others = 0; others <= 1; others++) {
+        struct fight fight = fight_new();
+        fight_round(&fight);
+        int32_t at = low_kicks(&fight, 0, 6, 8, true);
+        at = low_kicks(&fight, at, 1, 8, false) + 4000;
+        for (int i = 0; i < 8 * others; i++) {
+            fight_throw(&fight, at, CORNER_BLUE, JAB, MISSED);
+            fight_throw(&fight, at + 500, CORNER_BLUE, LOW, i % 2 ? LANDED : MISSED);
+            fight_throw(&fight, at + 5000, CORNER_BLUE, LOW, i % 2 ? LANDED : MISSED);
+            at += 10000;
+        }
+        struct setups setups = find(&fight, &setup_rule_default);
+        const struct setup *pair = pair_of(&setups, CORNER_RED, code_of(JAB), code_of(LOW));
+        assert_int_equal(setups.count, 1 + others);
+        assert_true(pair->p < 0.05);
+        assert_int_equal(pair->holds, others == 0);
+        setups_release(&setups);
+        fight_end(&fight);
+    }
+}
+
 static void setups__window__ends_with_it_and_with_the_round(void **state)
 {
     (void)state;
@@ -142,6 +167,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(setups__pair__shares_interval_and_p),
         cmocka_unit_test(setups__holds__a_set_up_and_its_opposite),
+        cmocka_unit_test(setups__holds__not_where_many_were_looked_at),
         cmocka_unit_test(setups__window__ends_with_it_and_with_the_round),
         cmocka_unit_test(setups__degenerate__nothing_is_looked_at),
     };

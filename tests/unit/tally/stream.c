@@ -55,8 +55,12 @@ static void stream__met__unknown_until_the_other_has_thrown(void **state)
     fight.stance[CORNER_BLUE] = STANCE_ORTHODOX;
     fight_throw(&fight, 4000, CORNER_BLUE, JAB, MISSED);
     fight_throw(&fight, 5000, CORNER_RED, LOW, LANDED);
+    fight.stance[CORNER_BLUE] = STANCE_SQUARE;
+    fight_throw(&fight, 6000, CORNER_BLUE, JAB, MISSED);
+    fight_throw(&fight, 7000, CORNER_RED, LOW, LANDED);
     struct stream stream = fight_stream(&fight);
-    assert_int_equal(stream.count, 5);
+    assert_int_equal(stream.count, 7);
+    assert_int_equal(stream.blow[6].met, ROLE_NONE);
     assert_int_equal(stream.blow[0].met, ROLE_NONE);
     assert_int_equal(stream.blow[2].met, ROLE_REAR);
     assert_int_equal(stream.blow[4].met, ROLE_LEAD);

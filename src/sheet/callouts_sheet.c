@@ -10,8 +10,8 @@
 
 #define DIGITS JSON_REAL_PRECISION(15)
 
-#define NOTE                                                                                       \
-    "Strikes come in combinations and are not independent: the true intervals are somewhat wider."
+#define NOTE_1 "Strikes come in combinations and are not independent:"
+#define NOTE_2 "the true intervals are somewhat wider."
 
 static bool speaks_of(const struct callout *callout, int round)
 {
@@ -131,12 +131,13 @@ int callouts_text(struct buf *out, const struct callouts_view *view, struct erro
     }
     buf_adds(out, "\nIntervals: ");
     add_percent(out, callouts->level);
-    buf_addf(out, ". Compared: %d figures, of which about ", callouts->looked_at);
+    buf_addf(out, ". Compared: %d figures; without any difference ", callouts->looked_at);
     add_percent(out, 1.0 - callouts->level);
-    buf_addf(out, " stand out by chance alone; %zu set-ups,\nfalse discoveries held at ",
+    buf_addf(out,
+             " of them\nwould stand out by chance. Set-ups compared: %zu, false discoveries at ",
              callouts->pairs);
     add_percent(out, callouts->rate);
-    buf_adds(out, ".\n" NOTE "\n");
+    buf_adds(out, ".\n" NOTE_1 "\n" NOTE_2 "\n");
     return out->failed ? error_memory(err) : 0;
 }
 
@@ -225,7 +226,7 @@ static json_t *document(const struct callouts_view *view, bool *failed)
     set(root, "compared", json_integer(callouts->looked_at), failed);
     set(root, "setups_compared", json_integer((json_int_t)callouts->pairs), failed);
     set(root, "false_discovery_rate", json_real(callouts->rate), failed);
-    set(root, "note", json_string(NOTE), failed);
+    set(root, "note", json_string(NOTE_1 " " NOTE_2), failed);
     set(root, "found", json_integer((json_int_t)found(view)), failed);
     set(root, "callouts", list, failed);
     return root;

@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "callouts_find.h"
 
@@ -314,29 +315,38 @@ static void find_pace_of_corners(struct search *search)
                  corners[corner_other(corner)].all.attempted, ran);
 }
 
+/* Thrown, by corner, stance and code. */
+struct origins {
+    int thrown[CORNER_COUNT][STANCE_COUNT][STRIKE_CODES];
+};
+
 /* Thrown by the corner: those that `pick` takes, whatever the stance, and how many of these came
  * from the stance of `pick`. */
-static struct count origin_count(const struct stream *stream, enum corner corner, struct pick pick)
+static struct count origin_count(const struct origins *origins, enum corner corner,
+                                 struct pick pick)
 {
     struct count count = {0, 0};
-    int stance = pick.stance;
+    int from = pick.stance;
     pick.stance = -1;
-    for (size_t i = 0; i < stream->count; i++) {
-        const struct strike *strike = &stream->blow[i].strike;
-        if (strike->corner == corner && pick_takes(&pick, strike)) {
-            count.attempted++;
-            count.landed += strike->stance == stance;
+    for (int code = 0; code < STRIKE_CODES; code++) {
+        const struct strike strike = {.limb = (uint8_t)(code / TARGET_COUNT),
+                                      .target = (uint8_t)(code % TARGET_COUNT)};
+        for (int stance = 0; stance < STANCE_COUNT && pick_takes(&pick, &strike); stance++) {
+            int thrown = origins->thrown[corner][stance][code];
+            count.attempted += thrown;
+            count.landed += stance == from ? thrown : 0;
         }
     }
     return count;
 }
 
-static bool find_origin(struct search *search, enum corner corner, struct pick pick)
+static bool find_origin(struct search *search, const struct origins *origins, enum corner corner,
+                        struct pick pick)
 {
     struct pick every = PICK_ALL;
     every.stance = pick.stance;
-    struct count part = origin_count(search->stream, corner, pick);
-    struct count all = origin_count(search->stream, corner, every);
+    struct count part = origin_count(origins, corner, pick);
+    struct count all = origin_count(origins, corner, every);
     struct count rest = {all.attempted - part.attempted, all.landed - part.landed};
     size_t before = search->out->count;
     struct estimate most = interval_wilson(part.landed, part.attempted, search->rule->level);
@@ -352,7 +362,8 @@ static bool find_origin(struct search *search, enum corner corner, struct pick p
 }
 
 /* What a group throws to a target as a whole comes before its single limbs. */
-static void find_origins(struct search *search, enum corner corner, int stance)
+static void find_origins(struct search *search, const struct origins *origins, enum corner corner,
+                         int stance)
 {
     for (int group = 0; group < GROUP_COUNT; group++) {
         for (int target = 0; target < TARGET_COUNT; target++) {
@@ -360,14 +371,14 @@ static void find_origins(struct search *search, enum corner corner, int stance)
             pick.group = (int8_t)group;
             pick.target = (int8_t)target;
             pick.stance = (int8_t)stance;
-            if (find_origin(search, corner, pick)) {
+            if (find_origin(search, origins, corner, pick)) {
                 continue;
             }
             pick.group = -1;
             for (int limb = 0; limb < LIMB_COUNT; limb++) {
                 pick.limb = (int8_t)limb;
                 if ((int)limb_group(limb) == group) {
-                    find_origin(search, corner, pick);
+                    find_origin(search, origins, corner, pick);
                 }
             }
         }
@@ -376,6 +387,12 @@ static void find_origins(struct search *search, enum corner corner, int stance)
 
 static void find_stances(struct search *search)
 {
+    struct origins origins;
+    memset(&origins, 0, sizeof origins);
+    for (size_t i = 0; i < search->stream->count; i++) {
+        const struct strike *strike = &search->stream->blow[i].strike;
+        origins.thrown[strike->corner][strike->stance][strike_code(strike)]++;
+    }
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         const struct corner_tally *tally = &search->tally->all.corner[corner];
         bool told = false;
@@ -386,7 +403,7 @@ static void find_stances(struct search *search)
             if (from.attempted < search->rule->cases || rest.attempted < search->rule->cases) {
                 continue;
             }
-            find_origins(search, corner, stance);
+            find_origins(search, &origins, corner, stance);
             /* The stance used less against the others: the other way round it says the same. */
             if (from.attempted < rest.attempted || (from.attempted == rest.attempted && !told)) {
                 struct callout callout = statistic(CALLOUT_STANCE, STANCE_ACCURACY, corner, 0);

@@ -21,6 +21,7 @@ struct sheet_view {
     int round;                     /* 0: the whole bout */
     int64_t now_ms;                /* moment of the clock's reading */
     const struct desk_sign *signs; /* of the desks, by their index; NULL: not known */
+    bool cards;                    /* show the judges' cards also where the scoring is closed */
 };
 
 /* The sheet for people: per round and whole bout, both corners side by side. Text fits 80 columns.

@@ -49,9 +49,11 @@ int command_sheet(const struct call *call, struct error *err)
     const char *format = "text";
     const char *round = NULL;
     const char *path = NULL;
+    bool cards = false;
     const struct cli_option options[] = {{"--format", &format, NULL},
                                          {"--round", &round, NULL},
                                          {"-o", &path, NULL},
+                                         {"--cards", NULL, &cards},
                                          {NULL, NULL, NULL}};
     struct reading reading = {0};
     struct buf out = BUF_INIT;
@@ -64,6 +66,7 @@ int command_sheet(const struct call *call, struct error *err)
     code = code ? code
                 : cli_choice(&choice, "--format", format, sheet_format_names, SHEET_FORMATS, err);
     code = code ? code : reading_open(&reading, call, others[0], round, err);
+    reading.view.cards = cards;
     code = code ? code : sheet_write(&out, &reading.view, (enum sheet_format)choice, err);
     code = code ? code : cli_write(path, out.text, out.size, err);
     buf_release(&out);

@@ -52,11 +52,12 @@ static json_t *bout_json(const struct bout *bout)
             return NULL;
         }
     }
-    return json_pack(
-        "{s:i, s:s, s:s, s:o, s:s, s:s, s:o, s:o, s:o}", "number", bout->number, "weight", bout->weight,
-        "rules", bout->rules, "rounds", bout->rounds ? json_integer(bout->rounds) : json_null(),
-        "terms", bout->terms, "referee", bout->referee, "judges", judges, "red", fighter_json(&bout->fighter[CORNER_RED]),
-        "blue", fighter_json(&bout->fighter[CORNER_BLUE]));
+    return json_pack("{s:i, s:s, s:s, s:o, s:s, s:s, s:o, s:o, s:o}", "number", bout->number,
+                     "weight", bout->weight, "rules", bout->rules, "rounds",
+                     bout->rounds ? json_integer(bout->rounds) : json_null(), "terms", bout->terms,
+                     "referee", bout->referee, "judges", judges, "red",
+                     fighter_json(&bout->fighter[CORNER_RED]), "blue",
+                     fighter_json(&bout->fighter[CORNER_BLUE]));
 }
 
 int card_json(struct buf *out, const struct card *card, struct error *err)

@@ -2,7 +2,7 @@
  * program reads it by its column names. Columns that a row has no use for are empty; `round` is
  * empty for the whole bout; `value` holds what is no count. RFC 4180: CRLF, the same number of
  * columns in every row. */
-#include "figures.h"
+#include "officials_sheet.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -189,6 +189,33 @@ static void list(struct buf *out, const struct figures *figures, enum list which
     }
 }
 
+static void officials(struct buf *out, const struct figures *figures)
+{
+    char words[512], score[24];
+    if (!officials_shown(figures) || !officials_cards_open(figures)) {
+        return;
+    }
+    for (int seat = 0; seat < figures->officials.card.judges; seat++) {
+        officials_judge(words, 96, figures, seat);
+        for (int round = 1; round <= officials_last_round(figures); round++) {
+            officials_score_text(score, figures, seat, round);
+            put(out, &(struct row){"card", round, NULL, NULL, words, NULL, NULL, score});
+        }
+        officials_total_text(score, figures, seat);
+        put(out, &(struct row){"card", 0, NULL, NULL, words, NULL, NULL, score});
+    }
+    officials_implied_text(words, sizeof words, figures);
+    put(out, &(struct row){"implied", 0, NULL, NULL, words, NULL, NULL,
+                           figures->officials.implied.reason});
+    if (figures->officials.announced) {
+        officials_announced_text(words, sizeof words, figures);
+        put(out, &(struct row){"announced", 0, NULL, NULL, words, NULL, NULL, NULL});
+    }
+    if (officials_difference(words, sizeof words, figures)) {
+        put(out, &(struct row){"differs", 0, NULL, NULL, words, NULL, NULL, NULL});
+    }
+}
+
 void sheet_csv(struct buf *out, const struct figures *figures)
 {
     head(out, figures);
@@ -201,6 +228,7 @@ void sheet_csv(struct buf *out, const struct figures *figures)
     for (int which = 0; which < LIST_COUNT; which++) {
         list(out, figures, which);
     }
+    officials(out, figures);
     for (size_t i = 0; i < figures->terms; i++) {
         const struct term *term = &figures->term[i];
         char at[WHEN_SIZE];

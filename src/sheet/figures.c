@@ -367,6 +367,7 @@ int figures_init(struct figures *out, const struct sheet_view *view, struct erro
     for (int round = view->round ? view->round : 1; round <= last; round++) {
         out->round[out->rounds++] = scope_of(view, round);
     }
+    officials_read(&out->officials, view->fold, view->rules, view->bout, view->now_ms);
     head_init(out);
     splits_init(out);
     status_init(out);

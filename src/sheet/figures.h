@@ -7,6 +7,7 @@
 #define RINGTALLY_SHEET_FIGURES_H
 
 #include "ringtally/card.h"
+#include "ringtally/officials.h"
 #include "ringtally/sheet.h"
 
 #define CELL_SIZE      24
@@ -77,6 +78,7 @@ struct figures {
     size_t unlooked;   /* entries within the scope that want a look, those off the clock included */
     struct term *term; /* in time order */
     size_t terms;
+    struct officials officials;
     bool closed;      /* signed and not reopened */
     char status[200]; /* "provisional: not signed" */
 

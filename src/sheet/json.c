@@ -1,6 +1,6 @@
 /* json.c: counts and sheet as JSON documents. Keys come in the order in which they are set here;
  * schema/counts.schema.json and schema/sheet.schema.json describe them. */
-#include "figures.h"
+#include "officials_sheet.h"
 
 #include <jansson.h>
 #include <stdlib.h>
@@ -293,6 +293,81 @@ static json_t *terms(const struct figures *figures, bool *failed)
     return array;
 }
 
+/* Points as JSON numbers: half points are exact. */
+static json_t *points(int half)
+{
+    return half % 2 ? json_real(half / 2.0) : json_integer(half / 2);
+}
+
+static json_t *card_object(const struct figures *figures, int seat, bool *failed)
+{
+    const struct scorecard *card = &figures->officials.card;
+    char judge[96];
+    json_t *scores = json_array();
+    officials_judge(judge, sizeof judge, figures, seat);
+    for (int round = 1; round <= officials_last_round(figures); round++) {
+        if (card->given[seat][round - 1]) {
+            append(scores,
+                   json_pack("{s:i, s:o, s:o}", "round", round, "red",
+                             points(card->half[seat][round - 1][CORNER_RED]), "blue",
+                             points(card->half[seat][round - 1][CORNER_BLUE])),
+                   failed);
+        }
+    }
+    struct card_total total =
+        scorecard_total(card, figures->view->rules, seat, 1, officials_last_round(figures), true);
+    return json_pack("{s:s, s:o, s:{s:o, s:o}}", "judge", judge, "scores", scores, "total", "red",
+                     points(total.half[CORNER_RED]), "blue", points(total.half[CORNER_BLUE]));
+}
+
+static json_t *vote_object(bool voted, const struct vote *vote)
+{
+    return voted ? json_pack("{s:i, s:i, s:i}", "red", vote->red, "blue", vote->blue, "even",
+                             vote->even)
+                 : json_null();
+}
+
+static json_t *winner(uint8_t corner)
+{
+    return corner < CORNER_COUNT ? json_string(corner_names[corner]) : json_null();
+}
+
+static json_t *announced_object(const struct officials *officials)
+{
+    const struct official *official = &officials->official;
+    if (!officials->announced) {
+        return json_null();
+    }
+    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:b}", "kind", decision_ids[official->kind],
+                     "winner", winner(official->winner), "vote",
+                     vote_object(official->voted, &official->vote), "round",
+                     official->round ? json_integer(official->round) : json_null(), "elapsed_ms",
+                     official->elapsed_ms >= 0 ? json_integer(official->elapsed_ms) : json_null(),
+                     "overridden", officials->overridden ? 1 : 0);
+}
+
+/* Cards, what they imply and what was announced; null while the scoring is closed. */
+static json_t *officials_object(const struct figures *figures, bool *failed)
+{
+    const struct officials *officials = &figures->officials;
+    const struct decision *implied = &officials->implied;
+    char differs[512];
+    if (!officials_shown(figures) || !officials_cards_open(figures)) {
+        return json_null();
+    }
+    json_t *cards = json_array();
+    for (int seat = 0; seat < officials->card.judges; seat++) {
+        append(cards, card_object(figures, seat, failed), failed);
+    }
+    bool different = officials_difference(differs, sizeof differs, figures);
+    return json_pack("{s:o, s:{s:s, s:s, s:o, s:o, s:s, s:s}, s:o, s:o}", "cards", cards, "implied",
+                     "kind", decision_ids[implied->kind], "name", implied->name, "winner",
+                     winner(implied->winner), "vote", vote_object(implied->voted, &implied->vote),
+                     "reason", implied->reason, "clause", implied->clause, "announced",
+                     announced_object(officials), "differs",
+                     different ? json_string(differs) : json_null());
+}
+
 void sheet_json(struct buf *out, const struct figures *figures)
 {
     bool failed = false;
@@ -312,5 +387,6 @@ void sheet_json(struct buf *out, const struct figures *figures)
     }
     set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
     set(document, "official", terms(figures, &failed), &failed);
+    set(document, "officials", officials_object(figures, &failed), &failed);
     dump(out, document, failed, JSON_INDENT(2));
 }

@@ -1,5 +1,5 @@
 /* sheet_markdown.c: the sheet as Markdown with pipe tables. */
-#include "figures.h"
+#include "officials_sheet.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -213,5 +213,6 @@ void sheet_markdown(struct buf *out, const struct figures *figures)
     for (int which = 0; which < LIST_COUNT; which++) {
         list(out, figures, which);
     }
+    officials_markdown(out, figures, plain);
     record(out, figures);
 }

@@ -1,6 +1,6 @@
 /* sheet_text.c: the sheet as a page of 80 columns, RED on the left, BLUE on the right and the names
  * of the figures between them; and the counts as a short table for a person at a shell. */
-#include "figures.h"
+#include "officials_sheet.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -312,6 +312,7 @@ void sheet_text(struct buf *out, const struct figures *figures)
     for (int which = 0; which < LIST_COUNT; which++) {
         list(out, figures, which);
     }
+    officials_text(out, figures);
     clock_line(out, figures);
     record(out, figures);
 }

@@ -244,7 +244,8 @@ static void keeper__power_loss__saved_is_stored(void **state)
 
 #define with_place(test) cmocka_unit_test_setup_teardown(test, place_set_up, place_tear_down)
 
-int main(void)
+/* One argument: only the tests that match it. */
+int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keeper__ill_disk__is_named_and_outlived),
@@ -253,6 +254,7 @@ int main(void)
         with_place(keeper_close__stalled_disk__does_not_hang),
         with_place(keeper__power_loss__saved_is_stored),
     };
+    cmocka_set_test_filter(argc > 1 ? argv[1] : NULL);
     shim_register();
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

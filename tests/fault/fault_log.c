@@ -179,7 +179,8 @@ static void log_open__nth_call_fails_while_making__next_try_makes_it(void **stat
     }
 }
 
-int main(void)
+/* One argument: only the tests that match it. */
+int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(log_append__nth_call_fails__acknowledged_is_stored),
@@ -187,6 +188,7 @@ int main(void)
         cmocka_unit_test(log_card_save__nth_call_fails__is_whole_or_not_there),
         cmocka_unit_test(log_open__nth_call_fails_while_making__next_try_makes_it),
     };
+    cmocka_set_test_filter(argc > 1 ? argv[1] : NULL);
     shim_register();
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

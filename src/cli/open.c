@@ -67,7 +67,7 @@ static void name_desk(const struct desk_row *desks, int count, struct desk_row *
         others += desks[i].root == i && strcmp(desks[i].operator_, row->operator_) == 0;
     }
     if (others) {
-        snprintf(row->name, sizeof row->name, "%.60s-%d", row->operator_, others + 1);
+        snprintf(row->name, sizeof row->name, "%.56s-%d", row->operator_, others + 1);
     } else {
         snprintf(row->name, sizeof row->name, "%s", row->operator_);
     }

@@ -37,7 +37,8 @@ enum desk_mode {
     DESK_LOG,      /* walking the log; pad keys amend */
     DESK_INSERT,   /* in the log: the next pad key inserts a strike */
     DESK_LOOKUP,   /* the next pad key asks */
-    DESK_CARDS     /* the judges' scores are typed */
+    DESK_CARDS,    /* the judges' scores are typed */
+    DESK_SETTLE    /* what two desks say differently is walked through */
 };
 
 /* What a key asks of the caller. */
@@ -105,6 +106,16 @@ const char *desk_filter_words(const struct desk *desk);
 size_t desk_looks(const struct desk *desk, const uint8_t **reasons);
 /* The record is signed: the desk takes no entries. */
 bool desk_is_read_only(const struct desk *desk);
+
+/* In DESK_SETTLE: the open differences between the official desk `a` and the other one `b`: how
+ * many, and the one under the cursor (NULL: that desk has none). Left settles as a says, Right as b
+ * says. 0 where none is open or in another mode. */
+struct desk_difference {
+    const char *a, *b;
+    size_t at;
+    const struct subject *of_a, *of_b;
+};
+size_t desk_settle(const struct desk *desk, struct desk_difference *out);
 
 /* In DESK_CARDS: where the scores are typed. Two digits a judge, red's then blue's, 0 for ten; a
  * point adds a half. */

@@ -57,6 +57,7 @@ enum key {
     X(LOOKUP, "lookup", "look-up: a pad key shows its numbers")                                    \
     X(FILTER, "filter", "in the log: show only some of the entries")                               \
     X(TAKEOVER, "takeover", "make this desk official (press twice)")                               \
+    X(SETTLE, "settle", "walk through what two desks say differently")                             \
     X(LEAVE, "leave", "leave the desk (asks twice)")
 
 enum action {

@@ -174,6 +174,10 @@ void desk_free(struct desk *desk)
         free(desk->undone.step);
         free(desk->order);
         free(desk->reasons);
+        if (desk->agree) {
+            agree_release(desk->agree);
+            free(desk->agree);
+        }
         free(desk);
     }
 }

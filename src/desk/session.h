@@ -3,6 +3,7 @@
 #define RINGTALLY_SESSION_H
 
 #include "repeat.h"
+#include "ringtally/agree.h"
 #include "ringtally/desk.h"
 
 /* A keystroke that can be taken back: the entry it wrote, and the entry that took it back. */
@@ -45,7 +46,10 @@ struct desk {
     struct entry_name count_of; /* the incident whose count runs */
     enum corner count_corner;
     int64_t count_since_ms; /* 0: none runs */
-    int kicks_told;         /* round in which the kicks owed were told */
+    struct agree *agree;    /* in DESK_SETTLE: the open differences; owned */
+    int settle_a, settle_b; /* roots of the desks compared */
+    size_t settle_at;
+    int kicks_told; /* round in which the kicks owed were told */
     struct strike asked;
     bool has_asked;
     int leave_asked;   /* how often leaving was asked for in a row */
@@ -95,6 +99,10 @@ void log_next_filter(struct desk *desk);
  * Space. */
 bool mark_apply(struct strike *strike, enum action action);
 enum corner mark_corner(enum action action);
+
+/* settle_keys.c: differences between two desks. */
+void settle_enter(struct desk *desk, int64_t now_ms);
+bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 
 /* cards_keys.c: scorecards, counts, and what the rules say happens. */
 void cards_enter(struct desk *desk, int64_t now_ms);

@@ -1,0 +1,185 @@
+/* settle_keys.c: a supervisor walks through what two desks say differently and settles each with
+ * one key. A settlement is an amendment, a void or an insertion like any other; `accepted` on a
+ * strike says that it was settled. */
+#include <stdlib.h>
+
+#include "ringtally/agree.h"
+#include "session.h"
+
+/* The desk with the most strikes that count (or, of the others, with the most at all), by its root;
+ * -1: none. */
+static int busiest(const struct desk *desk, bool official, int but)
+{
+    const struct desk_row *rows = NULL;
+    const struct subject *subjects = NULL;
+    int desks = fold_desks(desk->fold, &rows);
+    size_t count = fold_subjects(desk->fold, &subjects);
+    int best = -1;
+    size_t most = 0;
+    for (int root = 0; root < desks; root++) {
+        size_t strikes = 0;
+        for (size_t i = 0; i < count && rows[root].root == root && root != but; i++) {
+            strikes += subjects[i].now.kind == ENTRY_STRIKE && subjects[i].live &&
+                       rows[subjects[i].now.name.desk].root == root &&
+                       (!official || subjects[i].counts);
+        }
+        if (strikes > most) {
+            best = root;
+            most = strikes;
+        }
+    }
+    return best;
+}
+
+static const struct subject *strike_of(const struct desk *desk, const struct align_strike *strikes,
+                                       int32_t index)
+{
+    return index < 0 ? NULL : fold_subject(desk->fold, strikes[index].name);
+}
+
+static bool is_settled(const struct desk *desk, const struct agree_difference *difference)
+{
+    const struct agree *agree = desk->agree;
+    const struct subject *a = strike_of(desk, agree->a, difference->link.a);
+    const struct subject *b = strike_of(desk, agree->b, difference->link.b);
+    return a ? a->now.accepted || !a->live : b && (b->now.accepted || !b->live);
+}
+
+/* Compares the desks anew; keeps what is open. False: out of memory. */
+static bool compare(struct desk *desk)
+{
+    const struct align_options options = ALIGN_DEFAULTS;
+    uint8_t corners =
+        agree_corners(desk->fold, desk->settle_a) & agree_corners(desk->fold, desk->settle_b);
+    agree_release(desk->agree);
+    if (agree_desks(desk->agree, desk->fold, &desk->bout, desk->settle_a, desk->settle_b, corners,
+                    &options, &desk->rules)) {
+        return false;
+    }
+    size_t open = 0;
+    for (size_t i = 0; i < desk->agree->differences; i++) {
+        if (!is_settled(desk, &desk->agree->difference[i])) {
+            desk->agree->difference[open++] = desk->agree->difference[i];
+        }
+    }
+    desk->agree->differences = open;
+    if (desk->settle_at >= open) {
+        desk->settle_at = open ? open - 1 : 0;
+    }
+    return true;
+}
+
+void settle_enter(struct desk *desk, int64_t now_ms)
+{
+    desk->settle_a = busiest(desk, true, -1);
+    desk->settle_b = busiest(desk, false, desk->settle_a);
+    if (desk->settle_a < 0 || desk->settle_b < 0) {
+        session_notice(desk, now_ms, false, "a second desk's strikes are needed to compare with");
+        return;
+    }
+    if (!desk->agree) {
+        desk->agree = calloc(1, sizeof *desk->agree);
+    }
+    if (!desk->agree || !compare(desk)) {
+        session_notice(desk, now_ms, true, "OUT OF MEMORY: the desks were not compared");
+        return;
+    }
+    desk->mode = DESK_SETTLE;
+    desk->mode_until_ms = 0;
+    desk->settle_at = 0;
+}
+
+/* The settled strike as it is from now on. */
+static void settle_strike(struct desk *desk, const struct subject *subject,
+                          const struct strike *strike, bool live, int64_t now_ms)
+{
+    struct entry now = subject->now;
+    now.undoes = ENTRY_NONE;
+    now.accepted = true;
+    now.review = false;
+    if (strike) {
+        uint8_t technique = strike->outcome == OUTCOME_LANDED ? strike->technique : 0;
+        now.strike = *strike;
+        now.strike.technique = (uint8_t)((strike->technique & ~TECHNIQUE_KNOCKDOWN) | technique);
+    }
+    write_change(desk, subject, now, live ? ACT_AMEND : ACT_VOID, now_ms);
+}
+
+/* A strike that only the other desk has, put into the count at its moment. */
+static void settle_insert(struct desk *desk, const struct subject *subject, int64_t now_ms)
+{
+    struct entry entry = subject->now;
+    entry.act = ACT_ADD;
+    entry.undoes = ENTRY_NONE;
+    entry.accepted = true;
+    entry.review = false;
+    write_entry(desk, entry, now_ms);
+    settle_strike(desk, subject, NULL, true, now_ms);
+}
+
+static void settle(struct desk *desk, bool for_a, int64_t now_ms)
+{
+    struct agree *agree = desk->agree;
+    const struct desk_row *rows = NULL;
+    const struct agree_difference *difference = &agree->difference[desk->settle_at];
+    const struct subject *a = strike_of(desk, agree->a, difference->link.a);
+    const struct subject *b = strike_of(desk, agree->b, difference->link.b);
+    fold_desks(desk->fold, &rows);
+    if (a) {
+        struct strike strike = b ? b->now.strike : a->now.strike;
+        settle_strike(desk, a, for_a ? NULL : &strike, for_a || b, now_ms);
+    } else if (b && for_a) {
+        settle_strike(desk, b, NULL, true, now_ms);
+    } else if (b) {
+        settle_insert(desk, b, now_ms);
+    }
+    session_notice(desk, now_ms, false, "settled as desk %s says",
+                   rows[for_a ? desk->settle_a : desk->settle_b].name);
+    compare(desk);
+}
+
+bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
+{
+    size_t count = desk->agree->differences;
+    if (key == KEY_OF_ESC || meaning.action == ACTION_SETTLE) {
+        desk->mode = DESK_LIVE;
+        return true;
+    }
+    if (count == 0) {
+        desk->mode = DESK_LIVE;
+        return false;
+    }
+    if (meaning.action == ACTION_LOG_NEWER || meaning.action == ACTION_LOG_OLDER) {
+        size_t step = meaning.action == ACTION_LOG_NEWER ? count - 1 : 1;
+        desk->settle_at = (desk->settle_at + step) % count;
+    } else if (meaning.action == ACTION_CLOCK_LESS || meaning.action == ACTION_CLOCK_MORE) {
+        if (!desk_is_official(desk, CODE_RED) && !desk_is_official(desk, CODE_BLUE)) {
+            session_notice(desk, now_ms, true,
+                           "only an official desk settles: the take-over key, twice");
+        } else {
+            settle(desk, meaning.action == ACTION_CLOCK_LESS, now_ms);
+        }
+    } else {
+        desk->mode = DESK_LIVE;
+        return false;
+    }
+    return true;
+}
+
+size_t desk_settle(const struct desk *desk, struct desk_difference *out)
+{
+    const struct desk_row *rows = NULL;
+    const struct agree *agree = desk->agree;
+    if (desk->mode != DESK_SETTLE) {
+        return 0;
+    }
+    fold_desks(desk->fold, &rows);
+    *out = (struct desk_difference){
+        .a = rows[desk->settle_a].name, .b = rows[desk->settle_b].name, .at = desk->settle_at};
+    if (agree->differences > 0) {
+        const struct agree_difference *difference = &agree->difference[desk->settle_at];
+        out->of_a = strike_of(desk, agree->a, difference->link.a);
+        out->of_b = strike_of(desk, agree->b, difference->link.b);
+    }
+    return agree->differences;
+}

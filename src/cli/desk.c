@@ -144,7 +144,7 @@ static int start(struct session *session, const struct desk_call *call, int64_t 
     /* A script's time may have run ahead of the wall: the desk's time never falls. */
     int64_t newest = fold_newest_ms(fold);
     int64_t now = when_now();
-    *start_ms = call->keys && newest >= now ? newest + 1 : now;
+    *start_ms = newest >= now ? newest + 1 : now;
     fold_free(fold);
     session->desk = desk_new(&setup, *start_ms);
     return session->desk ? 0 : error_memory(err);

@@ -60,6 +60,12 @@ void pad_draw(const struct scene *scene, const struct area *area, int lines, int
 
 /* strip.c: newest entries, or what a mode asks for. */
 void strip_draw(const struct scene *scene, const struct area *area);
+/* An inverted line over the whole width that says which mode the keys are in. */
+void mode_line(const struct scene *scene, const struct area *area, const char *mode,
+               const char *hint);
+
+/* settle.c: what two desks say differently. */
+void settle_draw(const struct scene *scene, const struct area *area);
 
 /* rounds.c: the rounds side by side. */
 int rounds_rows(const struct scene *scene);

@@ -117,8 +117,8 @@ static void newest_draw(const struct scene *scene, const struct area *area)
 }
 
 /* An inverted line over the whole width: nobody overlooks which mode the keys are in. */
-static void mode_line(const struct scene *scene, const struct area *area, const char *mode,
-                      const char *hint)
+void mode_line(const struct scene *scene, const struct area *area, const char *mode,
+               const char *hint)
 {
     char text[256];
     snprintf(text, sizeof text, " %s   %s", mode, hint);
@@ -279,6 +279,9 @@ void strip_draw(const struct scene *scene, const struct area *area)
     case DESK_LOG:
     case DESK_INSERT:
         log_draw(scene, area);
+        break;
+    case DESK_SETTLE:
+        settle_draw(scene, area);
         break;
     case DESK_LOOKUP:
         newest_draw(scene, area);

@@ -14,4 +14,10 @@ int file_read(char **out, size_t *size, const char *path, struct error *err);
  * device or a pipe is written into. */
 int file_write(const char *path, const char *text, size_t size, struct error *err);
 
+/* The same for a file in a folder that others watch: the name beside begins with a dot, and nothing
+ * is forced to disk. For what is written again within a second: forcing it would hold up the
+ * database beside it, and after a power cut it is made anew. */
+int file_replace(const char *folder, const char *name, const char *text, size_t size,
+                 struct error *err);
+
 #endif

@@ -85,10 +85,41 @@ static int write_through(const char *path, const char *text, size_t size, struct
     return done ? 0 : error_set(err, ERROR_FAILED, "%s: %s", path, strerror(cause));
 }
 
-int file_write(const char *path, const char *text, size_t size, struct error *err)
+/* Writes into `beside`, whose name ends in six X, and renames that to `path`. */
+static int replace(const char *path, char *beside, const char *text, size_t size, bool sync,
+                   struct error *err)
 {
     int code = 0;
-    int fd = -1;
+    int fd = mkstemp(beside);
+    if (fd < 0) {
+        return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+    }
+    if (!write_all(fd, text, size)) {
+        goto failed;
+    }
+    mode_t mask = umask(0);
+    umask(mask);
+    if (fchmod(fd, 0666 & ~mask) || (sync && fsync(fd))) {
+        goto failed;
+    }
+    int closed = close(fd);
+    fd = -1;
+    if (closed || rename(beside, path)) {
+        goto failed;
+    }
+    return 0;
+
+failed:
+    code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+    unlink(beside);
+    if (fd >= 0) {
+        close(fd);
+    }
+    return code;
+}
+
+int file_write(const char *path, const char *text, size_t size, struct error *err)
+{
     struct stat there = {0};
     if (stat(path, &there) == 0 && !S_ISREG(there.st_mode)) {
         return write_through(path, text, size, err);
@@ -99,33 +130,28 @@ int file_write(const char *path, const char *text, size_t size, struct error *er
         return error_memory(err);
     }
     snprintf(beside, room, "%s.XXXXXX", path);
-    fd = mkstemp(beside);
-    if (fd < 0) {
-        code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+    int code = replace(path, beside, text, size, true, err);
+    free(beside);
+    return code;
+}
+
+int file_replace(const char *folder, const char *name, const char *text, size_t size,
+                 struct error *err)
+{
+    size_t room = strlen(folder) + strlen(name) + 16;
+    char *path = malloc(room);
+    char *beside = malloc(room);
+    int code = 0;
+    if (!path || !beside) {
+        code = error_memory(err);
         goto cleanup;
     }
-    if (!write_all(fd, text, size)) {
-        goto failed;
-    }
-    mode_t mask = umask(0);
-    umask(mask);
-    if (fchmod(fd, 0666 & ~mask) || fsync(fd)) {
-        goto failed;
-    }
-    int closed = close(fd);
-    fd = -1;
-    if (closed || rename(beside, path)) {
-        goto failed;
-    }
-    goto cleanup;
+    snprintf(path, room, "%s/%s", folder, name);
+    snprintf(beside, room, "%s/.%s.XXXXXX", folder, name);
+    code = replace(path, beside, text, size, false, err);
 
-failed:
-    code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
-    unlink(beside);
 cleanup:
-    if (fd >= 0) {
-        close(fd);
-    }
     free(beside);
+    free(path);
     return code;
 }

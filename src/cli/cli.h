@@ -32,6 +32,10 @@ int cli_words(const struct call *call, const struct cli_option *options, const c
 int cli_number(int *out, const char *option, const char *value, int low, int high,
                struct error *err);
 
+/* A span "3" or "0.25" (a point in every locale) as milliseconds within low..high. */
+int cli_seconds(int32_t *out_ms, const char *option, const char *value, int32_t low_ms,
+                int32_t high_ms, struct error *err);
+
 /* Index of `value` in a table of names, else an error that lists them. */
 int cli_choice(int *out, const char *option, const char *value, const char *const *names, int count,
                struct error *err);
@@ -81,12 +85,17 @@ struct desk_open {
 };
 int cli_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
                   struct desk_row **desks, int *count, int *self, struct error *err);
+/* Appends one entry to the bout of `reading`, from a desk of the operator's own that is official
+ * for nothing. Sets name, subject, utc_ms, round and the time on its clock, and at_ms where that is
+ * 0. */
+int cli_append(const struct call *call, const struct reading *reading, const char *operator_,
+               struct entry *entry, struct error *err);
 /* --operator, else the login name. */
 const char *cli_operator(const char *option);
 
 typedef int command(const struct call *call, struct error *err);
 command command_card, command_desk, command_counts, command_sheet, command_log, command_export_log,
     command_import_log, command_merge, command_sign, command_reopen, command_callouts,
-    command_agree;
+    command_agree, command_marks, command_sync, command_drop;
 
 #endif

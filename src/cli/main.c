@@ -42,6 +42,33 @@ static const struct {
      "Short sentences about the bout that its numbers carry, newest first.\n"
      "  --top K          at most so many (all)\n"
      "JSON has the numbers behind each, and the query that gives them again."},
+    {"marks", command_marks,
+     "marks BOUT [--format webvtt|csv|edl|json] [--kinds LIST] [--rate R] [--start TIMECODE]\n"
+     "                  [--lead-in S] [--lead-out S] [--top K] [--gap S] [--first-frame TIMECODE]\n"
+     "                  [-o FILE]",
+     "The moments to cut, in the recording's own time code (SMPTE ST 12-1).\n"
+     "  --format F       csv unless said\n"
+     "  --kinds LIST     of knockdown,spinning,jumping,incident,flag,exchange (all)\n"
+     "  --rate R         23.976 24 25 29.97ndf 29.97df 30 50 59.94ndf 59.94df 60\n"
+     "                   (the sync point's, else 25)\n"
+     "  --start TC       time code of the bout's first bell (else the newest sync point counts)\n"
+     "  --lead-in S      seconds shown before the moment (5)\n"
+     "  --lead-out S     and after it (3)\n"
+     "  --top K          how many exchanges (5): runs of strikes of both corners, most landed "
+     "first\n"
+     "  --gap S          longest gap within one (1.5)\n"
+     "  --first-frame TC time code of the recording's first frame: WebVTT counts from there\n"
+     "                   (00:00:00:00)"},
+    {"sync", command_sync,
+     "sync BOUT --timecode TC [--rate R] [--at MOMENT | --now] [--operator NAME]",
+     "Notes the time code read off the recording at a known moment: marks are reckoned from it.\n"
+     "  --rate R         of the recording (25); as for marks\n"
+     "  --at MOMENT      RFC 3339, 2026-12-05T20:15:30.250Z (now)"},
+    {"drop", command_drop, "drop BOUT --dir DIR [--every S] [--once]",
+     "Keeps a folder of small files current for graphics systems that watch one: counts.json,\n"
+     "counts.csv, a text file a figure, and status.json, which says whether they are.\n"
+     "  --every S        how often it looks (0.25)\n"
+     "  --once           write them once and leave"},
     {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",

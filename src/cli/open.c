@@ -109,3 +109,31 @@ int cli_desk_open(struct log *log, const struct bout *bout, const struct desk_op
     }
     return log_desk_claim(log, (*desks)[(*desks)[*self].root].id, err);
 }
+
+int cli_append(const struct call *call, const struct reading *reading, const char *operator_,
+               struct entry *entry, struct error *err)
+{
+    struct log *log = NULL;
+    struct desk_row *desks = NULL;
+    struct desk_open how = {operator_, 0, true};
+    int count = 0;
+    int self = 0;
+    struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);
+    int code = cli_log_open(&log, call, LOG_WRITE, err);
+    code = code ? code : cli_desk_open(log, &reading->bout, &how, &desks, &count, &self, err);
+    if (code) {
+        goto cleanup;
+    }
+    entry->name = entry->subject = (struct entry_name){self, 1};
+    entry->undoes = ENTRY_NONE;
+    entry->utc_ms = reading->view.now_ms + 1;
+    entry->at_ms = entry->at_ms ? entry->at_ms : entry->utc_ms;
+    entry->round = (uint8_t)face.round;
+    entry->elapsed_ms = face.elapsed_ms;
+    code = log_append(log, desks, entry, 1, err);
+
+cleanup:
+    free(desks);
+    log_close(log);
+    return code;
+}

@@ -8,7 +8,6 @@
 #include "ringtally/log_sheet.h"
 #include "ringtally/portable.h"
 #include "ringtally/text.h"
-#include "ringtally/when.h"
 
 int command_log(const struct call *call, struct error *err)
 {
@@ -122,11 +121,7 @@ static int write_sign(const struct call *call, const char *ref, const char *oper
                       enum entry_code what, const char *text, struct error *err)
 {
     struct reading reading = {0};
-    struct log *log = NULL;
-    struct desk_row *desks = NULL;
-    struct desk_open how = {operator_, 0, true};
-    int count = 0;
-    int self = 0;
+    struct entry entry = {.kind = ENTRY_SIGN, .code = (uint8_t)what};
     int code = reading_open(&reading, call, ref, NULL, err);
     if (code) {
         goto cleanup;
@@ -138,32 +133,18 @@ static int write_sign(const struct call *call, const char *ref, const char *oper
                          reading.bout.card, reading.bout.number, signature ? signature->text : "");
         goto cleanup;
     }
-    struct entry entry = {
-        .kind = ENTRY_SIGN,
-        .act = ACT_ADD,
-        .code = (uint8_t)what,
-        .undoes = ENTRY_NONE,
-        .utc_ms = reading.view.now_ms + 1,
-        .at_ms = reading.view.now_ms + 1,
-        .round = (uint8_t)clock_read(fold_clock(reading.fold), reading.view.now_ms).round,
-    };
     if (!text_clean(entry.text, sizeof entry.text, text) || !entry.text[0]) {
         code = error_set(err, ERROR_USAGE, "a text of at most %zu bytes is needed",
                          sizeof entry.text - 1);
         goto cleanup;
     }
-    code = cli_log_open(&log, call, LOG_WRITE, err);
-    code = code ? code : cli_desk_open(log, &reading.bout, &how, &desks, &count, &self, err);
-    entry.name = entry.subject = (struct entry_name){self, 1};
-    code = code ? code : log_append(log, desks, &entry, 1, err);
+    code = cli_append(call, &reading, operator_, &entry, err);
     if (!code) {
         printf("%s/%d %s\n", reading.bout.card, reading.bout.number,
                what == CODE_SIGN ? "is signed: the record is closed" : "is open again");
     }
 
 cleanup:
-    free(desks);
-    log_close(log);
     reading_release(&reading);
     return code;
 }

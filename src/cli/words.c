@@ -1,5 +1,6 @@
 #include "cli.h"
 
+#include <ctype.h>
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
@@ -55,6 +56,34 @@ int cli_number(int *out, const char *option, const char *value, int low, int hig
                          value, low, high);
     }
     *out = (int)number;
+    return 0;
+}
+
+int cli_seconds(int32_t *out_ms, const char *option, const char *value, int32_t low_ms,
+                int32_t high_ms, struct error *err)
+{
+    int64_t ms = 0;
+    int64_t unit = 1000;
+    const char *at = value;
+    bool point = false;
+    for (; isdigit((unsigned char)*at) || (*at == '.' && !point); at++) {
+        if (*at == '.') {
+            point = true;
+            continue;
+        }
+        unit = point ? unit / 10 : unit;
+        ms = point ? ms + (*at - '0') * unit : ms * 10 + (int64_t)(*at - '0') * 1000;
+        if (ms > INT32_MAX) {
+            break;
+        }
+    }
+    if (!*value || *at || at[-1] == '.' || *value == '.' || ms < low_ms || ms > high_ms) {
+        return error_set(err, ERROR_USAGE,
+                         "%s %s: seconds from %d.%03d to %d.%03d are needed, like 2 or 0.25",
+                         option, value, (int)(low_ms / 1000), (int)(low_ms % 1000),
+                         (int)(high_ms / 1000), (int)(high_ms % 1000));
+    }
+    *out_ms = (int32_t)ms;
     return 0;
 }
 

@@ -188,6 +188,20 @@ static bool belongs(const struct figures *figures, const struct subject *subject
     }
 }
 
+void rules_words(char *out, size_t size, const struct rules *rules, const struct entry *entry)
+{
+    struct entry now = *entry;
+    if (now.kind == ENTRY_INCIDENT && now.code == CODE_FOUL) {
+        for (int i = 0; i < rules->fouls; i++) {
+            if (strcmp(rules->foul[i].id, now.text) == 0) {
+                snprintf(now.text, sizeof now.text, "%s", rules->foul[i].words);
+                break;
+            }
+        }
+    }
+    entry_words(out, (unsigned)size, &now);
+}
+
 static void happening_words(struct happening *out, const struct rules *rules, uint8_t reasons,
                             enum list list)
 {
@@ -197,15 +211,7 @@ static void happening_words(struct happening *out, const struct rules *rules, ui
         now.strike.outcome = OUTCOME_ATTEMPTED;
         now.strike.technique &= (uint8_t)~TECHNIQUE_KNOCKDOWN;
     }
-    if (now.kind == ENTRY_INCIDENT && now.code == CODE_FOUL) {
-        for (int i = 0; i < rules->fouls; i++) {
-            if (strcmp(rules->foul[i].id, now.text) == 0) {
-                snprintf(now.text, sizeof now.text, "%s", rules->foul[i].words);
-                break;
-            }
-        }
-    }
-    entry_words(words, sizeof words, &now);
+    rules_words(words, sizeof words, rules, &now);
     clean(out->words, sizeof out->words, words);
     if (list == LIST_REVIEW) {
         review_words(why, sizeof why, reasons);

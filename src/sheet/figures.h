@@ -88,6 +88,9 @@ struct figures {
 int figures_init(struct figures *out, const struct sheet_view *view, struct error *err);
 void figures_release(struct figures *figures);
 
+/* entry_words, with a foul as the rules word it. */
+void rules_words(char *out, size_t size, const struct rules *rules, const struct entry *entry);
+
 /* One figure as text; "-" where it is not defined. */
 void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
                  enum figure figure);

@@ -29,6 +29,11 @@ struct sheet_view {
 int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_format format,
                 struct error *err);
 
+/* The officials' part alone: cards, what they imply, what was announced; SHEET_TEXT or SHEET_JSON.
+ */
+int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_format format,
+                    struct error *err);
+
 /* Counts for machines: one JSON document (schema/counts.schema.json), CSV, or a short table. */
 int counts_json(struct buf *out, const struct sheet_view *view, struct error *err);
 int counts_csv(struct buf *out, const struct sheet_view *view, struct error *err);

@@ -85,17 +85,17 @@ struct desk_open {
 };
 int cli_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
                   struct desk_row **desks, int *count, int *self, struct error *err);
-/* Appends one entry to the bout of `reading`, from a desk of the operator's own that is official
- * for nothing. Sets name, subject, utc_ms, round and the time on its clock, and at_ms where that is
- * 0. */
+/* Appends entries to the bout of `reading`, from a desk of the operator's own that is official for
+ * nothing. Sets name, subject, utc_ms and the time on the round clock, and round and at_ms where
+ * those are 0. */
 int cli_append(const struct call *call, const struct reading *reading, const char *operator_,
-               struct entry *entry, struct error *err);
+               struct entry *entries, size_t entry_count, struct error *err);
 /* --operator, else the login name. */
 const char *cli_operator(const char *option);
 
 typedef int command(const struct call *call, struct error *err);
 command command_card, command_desk, command_counts, command_sheet, command_log, command_export_log,
-    command_import_log, command_merge, command_sign, command_reopen, command_callouts,
-    command_agree, command_marks, command_sync, command_drop;
+    command_import_log, command_merge, command_sign, command_result, command_scores, command_reopen,
+    command_callouts, command_agree, command_marks, command_sync, command_drop;
 
 #endif

@@ -82,6 +82,20 @@ static const struct {
      "How far two desks agree, strike by strike, or more desks with the first of them.\n"
      "  --desk D         a desk by its name, or by the start of its uid\n"
      "  --window MS      how far apart on the round clock two strikes may be one (1000)"},
+    {"result", command_result,
+     "result BOUT [--format text|json] [--operator NAME]\n"
+     "                   [--ended HOW | --announce KIND [--vote R-B-E] [--referee NAME] "
+     "[--override]]\n"
+     "                   [--winner red|blue] [--round N] [--time M:SS]",
+     "Shows what the judges' cards imply under the rules, and what was announced. It decides "
+     "nothing.\n"
+     "  --ended HOW      how the bout ended: distance, knockout, accidental ... (a wrong word "
+     "lists them)\n"
+     "  --announce KIND  the official result: majority_decision, tko_doctor ... (a wrong word "
+     "lists them)\n"
+     "  --override       enter what the log contradicts; it is marked so"},
+    {"scores", command_scores, "scores load BOUT FILE [--operator NAME] | dump BOUT [-o FILE]",
+     "The judges' scores as CSV: judge,round,red,blue,names."},
     {"sign", command_sign, "sign BOUT --operator NAME",
      "Closes the record: from now on its sheets say who signed, and desks only show it."},
     {"reopen", command_reopen, "reopen BOUT --operator NAME --reason TEXT",

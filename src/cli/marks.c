@@ -166,7 +166,7 @@ int command_sync(const struct call *call, struct error *err)
     if (!code) {
         entry.at_ms = sync.utc_ms;
         snprintf(entry.text, sizeof entry.text, "%s", sync_print(text, &sync));
-        code = cli_append(call, &reading, cli_operator(operator_), &entry, err);
+        code = cli_append(call, &reading, cli_operator(operator_), &entry, 1, err);
     }
     if (!code) {
         printf("%s/%d: time code %s at %s frames a second is %s\n", reading.bout.card,

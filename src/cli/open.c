@@ -111,7 +111,7 @@ int cli_desk_open(struct log *log, const struct bout *bout, const struct desk_op
 }
 
 int cli_append(const struct call *call, const struct reading *reading, const char *operator_,
-               struct entry *entry, struct error *err)
+               struct entry *entries, size_t entry_count, struct error *err)
 {
     struct log *log = NULL;
     struct desk_row *desks = NULL;
@@ -124,13 +124,16 @@ int cli_append(const struct call *call, const struct reading *reading, const cha
     if (code) {
         goto cleanup;
     }
-    entry->name = entry->subject = (struct entry_name){self, 1};
-    entry->undoes = ENTRY_NONE;
-    entry->utc_ms = reading->view.now_ms + 1;
-    entry->at_ms = entry->at_ms ? entry->at_ms : entry->utc_ms;
-    entry->round = (uint8_t)face.round;
-    entry->elapsed_ms = face.elapsed_ms;
-    code = log_append(log, desks, entry, 1, err);
+    for (size_t i = 0; i < entry_count; i++) {
+        struct entry *entry = &entries[i];
+        entry->name = entry->subject = (struct entry_name){self, (int64_t)i + 1};
+        entry->undoes = ENTRY_NONE;
+        entry->utc_ms = reading->view.now_ms + 1;
+        entry->at_ms = entry->at_ms ? entry->at_ms : entry->utc_ms;
+        entry->round = entry->round ? entry->round : (uint8_t)face.round;
+        entry->elapsed_ms = face.elapsed_ms;
+    }
+    code = log_append(log, desks, entries, entry_count, err);
 
 cleanup:
     free(desks);

@@ -138,7 +138,7 @@ static int write_sign(const struct call *call, const char *ref, const char *oper
                          sizeof entry.text - 1);
         goto cleanup;
     }
-    code = cli_append(call, &reading, operator_, &entry, err);
+    code = cli_append(call, &reading, operator_, &entry, 1, err);
     if (!code) {
         printf("%s/%d %s\n", reading.bout.card, reading.bout.number,
                what == CODE_SIGN ? "is signed: the record is closed" : "is open again");

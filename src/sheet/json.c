@@ -314,8 +314,8 @@ static json_t *card_object(const struct figures *figures, int seat, bool *failed
                    failed);
         }
     }
-    struct card_total total =
-        scorecard_total(card, figures->view->rules, seat, 1, officials_last_round(figures), true);
+    struct card_total total = scorecard_total(card, figures->view->rules, seat + 1, 1,
+                                              officials_last_round(figures), true);
     return json_pack("{s:s, s:o, s:{s:o, s:o}}", "judge", judge, "scores", scores, "total", "red",
                      points(total.half[CORNER_RED]), "blue", points(total.half[CORNER_BLUE]));
 }
@@ -366,6 +366,15 @@ static json_t *officials_object(const struct figures *figures, bool *failed)
                      "reason", implied->reason, "clause", implied->clause, "announced",
                      announced_object(officials), "differs",
                      different ? json_string(differs) : json_null());
+}
+
+void officials_json(struct buf *out, const struct figures *figures)
+{
+    bool failed = false;
+    json_t *document = json_object();
+    set(document, "bout", json_string(figures->bout), &failed);
+    set(document, "officials", officials_object(figures, &failed), &failed);
+    dump(out, document, failed, JSON_INDENT(2));
 }
 
 void sheet_json(struct buf *out, const struct figures *figures)

@@ -62,7 +62,7 @@ void officials_score_text(char out[24], const struct figures *figures, int seat,
 void officials_total_text(char out[24], const struct figures *figures, int seat)
 {
     const struct rules *rules = figures->view->rules;
-    struct card_total total = scorecard_total(&figures->officials.card, rules, seat, 1,
+    struct card_total total = scorecard_total(&figures->officials.card, rules, seat + 1, 1,
                                               officials_last_round(figures), true);
     char red[SCORE_BYTES], blue[SCORE_BYTES];
     if (rules->scoring.system == SYSTEM_ROUNDS) {

@@ -22,6 +22,9 @@ void officials_announced_text(char *out, size_t size, const struct figures *figu
 /* What the announced result says otherwise than the cards imply; false where nothing. */
 bool officials_difference(char *out, size_t size, const struct figures *figures);
 
+/* json.c: the "officials" member of the sheet as a document of its own; null while there is
+ * nothing. */
+void officials_json(struct buf *out, const struct figures *figures);
 void officials_text(struct buf *out, const struct figures *figures);
 void officials_markdown(struct buf *out, const struct figures *figures,
                         void (*plain)(struct buf *, const char *));

@@ -1,6 +1,25 @@
-#include "figures.h"
+#include "officials_sheet.h"
 
 const char *const sheet_format_names[SHEET_FORMATS] = {"text", "markdown", "csv", "json"};
+
+int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_format format,
+                    struct error *err)
+{
+    struct figures figures;
+    int code = figures_init(&figures, view, err);
+    if (code) {
+        return code;
+    }
+    if (format == SHEET_JSON) {
+        officials_json(out, &figures);
+    } else if (officials_shown(&figures)) {
+        officials_text(out, &figures);
+    } else {
+        buf_addf(out, "%s: no scores and no result yet\n", figures.bout);
+    }
+    figures_release(&figures);
+    return out->failed ? error_memory(err) : 0;
+}
 
 int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_format format,
                 struct error *err)

@@ -1,0 +1,130 @@
+#!/usr/bin/env python3
+"""A whole bout with open scoring, a knockdown, a deduction and a majority decision, run from the keyboard through the
+real program; the sheet in text and JSON, the CSV dump and the log must agree with the cards typed. And what bad input
+gets: each line names what is wrong, and nothing is written.
+
+usage: check_officials.py RINGTALLY"""
+import csv
+import io
+import json
+import os
+import subprocess
+import sys
+import tempfile
+
+PROGRAM = os.path.abspath(sys.argv[1])
+CARD = """[card]
+id = officials
+title = Officials
+date = 2026-12-05
+venue = Lantern Quay Hall
+[bout 1]
+weight = men -70 kg
+rules = kickboxing
+terms = scoring.open = yes, scoring.tie = draw
+referee = Ivo Lantern
+judges = Ada One, Bo Two, Cy Three
+red.name = Rufus Ember
+blue.name = Bela Frost
+"""
+# red-blue by judge and round; the judges took red's deduction in round 2 off themselves
+CARDS = {"Ada One": [(8, 10), (9, 9), (10, 9)], "Bo Two": [(8, 10), (9, 9), (10, 9)],
+         "Cy Three": [(9, 10), (9, 9), (10, 9)]}
+
+
+def keys():
+    at = 0.0
+
+    def key(name, wait=0.4):
+        nonlocal at
+        at += wait
+        return f"{at:.3f} {name}\n"
+
+    text = ""
+    for number in range(3):
+        text += key("Enter", 1.0)
+        text += key("q", 5.0) + key("P", 1.0)
+        if number == 0:
+            text += key("7", 0.5)
+        if number == 1:
+            text += key("[", 2.0) + key("d", 0.5)
+        text += key("F2", 185.0)
+        for scores in CARDS.values():
+            for points in scores[number]:
+                text += key(str(points % 10), 0.5)
+        text += key("Esc")
+    return text + key("F2", 2.0) + key("+") + key("+") + key("Esc")
+
+
+def run(*words, ok=True):
+    done = subprocess.run([PROGRAM, *words], capture_output=True, text=True, timeout=60)
+    if ok and done.returncode:
+        sys.exit(f"{words}: {done.stderr}")
+    if not ok and (not done.returncode or done.stderr.count("\n") != 1 or done.stdout):
+        sys.exit(f"{words}: one line of refusal was expected: {done}")
+    return done.stdout if ok else done.stderr
+
+
+def expect(condition, what):
+    if not condition:
+        sys.exit(f"not so: {what}")
+
+
+def main():
+    folder = tempfile.mkdtemp()
+    os.environ["RINGTALLY_DB"] = os.path.join(folder, "t.db")
+    paths = {}
+    for name, text in {"card.ini": CARD, "bout.keys": keys()}.items():
+        paths[name] = os.path.join(folder, name)
+        with open(paths[name], "w", encoding="utf-8") as file:
+            file.write(text)
+    run("card", "load", paths["card.ini"])
+    run("desk", "1", "--keys", paths["bout.keys"], "--speed", "max", "--headless", "--operator", "ana")
+
+    sheet = json.loads(run("sheet", "1", "--format", "json"))
+    officials = sheet["officials"]
+    for card in officials["cards"]:
+        typed = CARDS[card["judge"]]
+        expect([(s["red"], s["blue"]) for s in card["scores"]] == typed, f"scores of {card}")
+        expect((card["total"]["red"], card["total"]["blue"]) ==
+               tuple(sum(s[i] for s in typed) for i in (0, 1)), f"total of {card}")
+    # 27-28 27-28 28-28: none for red, two for blue, one even. N.J.A.C. 13:46-24A: a majority decision.
+    expect(officials["implied"]["kind"] == "majority_decision", officials["implied"])
+    expect(officials["implied"]["winner"] == "blue", officials["implied"])
+    expect(officials["implied"]["vote"] == {"red": 0, "blue": 2, "even": 1}, officials["implied"])
+    expect(officials["announced"]["kind"] == "majority_decision", officials["announced"])
+    expect(officials["differs"] is None, officials["differs"])
+    expect(sheet["red"]["points_deducted"] == 1, "deduction")
+    expect(sheet["blue"]["knockdowns"] == 1, "knockdown")
+    text = run("sheet", "1")
+    for words in ("8-10", "majority decision, blue (0-2-1 red-blue-even)", "announced  majority decision"):
+        expect(words in text, f"{words} on the sheet")
+    expect(max(map(len, text.splitlines())) <= 80, "80 columns")
+    rows = list(csv.DictReader(io.StringIO(run("scores", "dump", "1"), newline="")))
+    expect({(r["judge"], int(r["round"])): (float(r["red"]), float(r["blue"])) for r in rows} ==
+           {(j, n + 1): s for j, scores in CARDS.items() for n, s in enumerate(scores)}, "the dump")
+
+    # what is announced otherwise is shown, never corrected
+    run("result", "1", "--announce", "split_decision", "--winner", "red", "--vote", "2-1-0")
+    shown = json.loads(run("result", "1", "--format", "json"))["officials"]
+    expect(shown["implied"]["kind"] == "majority_decision" and shown["differs"], "the difference")
+
+    before = run("log", "1", "--all", "--format", "json")
+    def bad_scores(text):
+        path = os.path.join(folder, "bad.csv")
+        with open(path, "w", encoding="utf-8", newline="") as file:
+            file.write("judge,round,red,blue,names\r\n" + text)
+        return run("scores", "load", "1", path, ok=False)
+
+    expect("bad.csv:2" in bad_scores("Ada One,4,10,9,\r\n"), "a round not boxed")
+    expect("bad.csv:2" in bad_scores("Nobody,1,10,9,\r\n"), "a judge not on the bout")
+    expect("bad.csv:3" in bad_scores("Ada One,1,10,9,\r\nBo Two,1,ten,9,\r\n"), "no number")
+    expect("override" in run("result", "1", "--announce", "knockout", "--winner", "blue", "--round", "4",
+                             ok=False), "a knockout in round 4 of 3")
+    run("result", "1", "--announce", "winning", ok=False)
+    run("result", "1", "--announce", "knockout", "--time", "1:75", ok=False)
+    expect(run("log", "1", "--all", "--format", "json") == before, "nothing written by what was refused")
+    print("officials: all as typed")
+
+
+main()

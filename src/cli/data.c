@@ -35,6 +35,11 @@ static void own_path(char *out, size_t size, const char *name)
     }
 }
 
+static const char *what_of(const char *folder)
+{
+    return strcmp(folder, "keymaps") == 0 ? "key map" : "rule set";
+}
+
 /* Reads "FOLDER/ID.ini". *text is malloc'd; `file` becomes the name for messages. */
 static int data_read(char **text, size_t *size, char file[4096], const char *folder, const char *id,
                      struct error *err)
@@ -42,7 +47,7 @@ static int data_read(char **text, size_t *size, char file[4096], const char *fol
     char name[128];
     int length = snprintf(name, sizeof name, "%s/%s.ini", folder, id);
     if (strchr(id, '/') || length >= (int)sizeof name) {
-        return error_set(err, ERROR_FAILED, "no %s of that name: %s", folder, id);
+        return error_set(err, ERROR_FAILED, "no %s of that name: %s", what_of(folder), id);
     }
     own_path(file, 4096, name);
     if (file[0] && access(file, F_OK) == 0) {
@@ -51,7 +56,7 @@ static int data_read(char **text, size_t *size, char file[4096], const char *fol
     const struct embedded *embedded = embedded_find(name);
     if (!embedded) {
         return error_set(err, ERROR_FAILED, "no %s of that name: %s (looked for %s and built in)",
-                         folder, id, file);
+                         what_of(folder), id, file);
     }
     *text = malloc(embedded->size + 1);
     if (!*text) {

@@ -16,6 +16,7 @@
 struct desk_call {
     const char *bout, *corner, *operator_, *keys, *speed, *record, *keymap;
     bool shadow, headless;
+    uint8_t corners; /* 1 << corner */
 };
 
 /* All that a running session holds. */
@@ -36,6 +37,15 @@ struct session {
     size_t key_count;
     struct recorder *recorder;
 };
+
+static int read_corners(uint8_t *out, const char *text, struct error *err)
+{
+    static const char *const names[] = {"red", "blue", "both"};
+    int choice = 2;
+    int code = text ? cli_choice(&choice, "--corner", text, names, 3, err) : 0;
+    *out = (uint8_t)(choice + 1);
+    return code;
+}
 
 static int read_words(struct desk_call *out, const struct call *call, struct error *err)
 {
@@ -60,7 +70,7 @@ static int read_words(struct desk_call *out, const struct call *call, struct err
         return error_set(err, ERROR_USAGE, "--speed and --headless go with --keys");
     }
     out->operator_ = cli_operator(out->operator_);
-    return 0;
+    return read_corners(&out->corners, out->corner, err);
 }
 
 static int read_speed(double *out, const char *text, struct error *err)
@@ -79,15 +89,6 @@ static int read_speed(double *out, const char *text, struct error *err)
         return error_set(err, ERROR_USAGE, "--speed %s: a number above 0, or max, is needed", text);
     }
     return 0;
-}
-
-static int read_corners(uint8_t *out, const char *text, struct error *err)
-{
-    static const char *const names[] = {"red", "blue", "both"};
-    int choice = 2;
-    int code = text ? cli_choice(&choice, "--corner", text, names, 3, err) : 0;
-    *out = (uint8_t)(choice + 1);
-    return code;
 }
 
 /* The roles that the new session takes: its corners and the clock, but for what another live desk

@@ -77,7 +77,7 @@ CREATE TABLE entry (
     undoes_desk  INTEGER REFERENCES desk (id),    -- the entry that its keystroke takes back or
     undoes_seq   INTEGER,                         -- brings back; NULL: none
     round        INTEGER NOT NULL CHECK (round BETWEEN 1 AND 20),
-    elapsed_ms   INTEGER NOT NULL CHECK (elapsed_ms >= 0),    -- on the round clock
+    elapsed_ms   INTEGER NOT NULL CHECK (elapsed_ms BETWEEN 0 AND 3600000),    -- of the round
     off_clock    INTEGER NOT NULL CHECK (off_clock IN (0, 1)),    -- the round clock stood still
     review       INTEGER NOT NULL CHECK (review IN (0, 1)),       -- flagged for review
     accepted     INTEGER NOT NULL CHECK (accepted IN (0, 1)),     -- looked at, and let stand

@@ -39,8 +39,9 @@ const char *log_path(const struct log *log);
 int log_default_path(char *out, size_t size, struct error *err);
 
 /* Cards. Saving replaces fields and adds bouts, in one transaction; a bout that the new card leaves
- * out is removed only while it has no entries, else the whole save is refused and the bout named;
- * so is a change of rules or a swap of the two corners under logged entries. */
+ * out is removed only while it has no entries and no desk is open on it, else the whole save is
+ * refused and the bout named. So it is, under logged entries, where the rules change, a fighter
+ * changes corners, or the rounds become fewer than those that have entries. */
 int log_card_save(struct log *log, const struct card *card, struct error *err);
 int log_bout_save(struct log *log, const struct bout *bout,
                   struct error *err); /* one bout, same rules */

@@ -542,18 +542,24 @@ void keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
     while (!keeper->ended && now_ms() < deadline) {
         wait_until(&keeper->for_caller, &keeper->lock, deadline);
     }
+    bool ended = keeper->ended;
     struct batch unsaved = {0};
-    if (batch_add(&unsaved, keeper->writing.entries, keeper->writing.count) &&
-        batch_add(&unsaved, keeper->waiting.entries, keeper->waiting.count) && unsaved.count) {
+    if (ended) {
+        unsaved = keeper->writing;
+        keeper->writing = (struct batch){0};
+    } else if (!batch_add(&unsaved, keeper->writing.entries, keeper->writing.count)) {
+        unsaved.count = 0; /* no memory for a copy of what the stuck thread still reads */
+    }
+    batch_add(&unsaved, keeper->waiting.entries, keeper->waiting.count);
+    pthread_t thread = keeper->thread;
+    keeper->abandoned = !ended;
+    pthread_mutex_unlock(&keeper->lock);
+    if (unsaved.count > 0) {
         *left = unsaved.entries;
         *count = unsaved.count;
     } else {
         free(unsaved.entries);
     }
-    bool ended = keeper->ended;
-    pthread_t thread = keeper->thread;
-    keeper->abandoned = !ended;
-    pthread_mutex_unlock(&keeper->lock);
     if (ended) {
         pthread_join(thread, NULL);
         keeper_free(keeper);

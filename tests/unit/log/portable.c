@@ -287,6 +287,52 @@ static void portable_write__rescue__needs_no_more_than_the_card_id(void **state)
     source_close(&source);
 }
 
+/* Bytes changed, cut out and doubled: either it loads, or nothing of it does. */
+static void portable_load__damaged_text__is_whole_or_not_there(void **state)
+{
+    struct both *both = *state;
+    struct source source;
+    uint64_t seed = 17;
+    int loaded = 0, refused = 0;
+    int64_t before = 0;
+    source_open(&source, both->here);
+    struct log *log = open_log(both->there, LOG_CREATE);
+    char *text = malloc(source.text.size + 1);
+    assert_non_null(text);
+    for (int i = 0; i < 400; i++) {
+        size_t size = source.text.size;
+        memcpy(text, source.text.text, size);
+        for (uint32_t times = 1 + roll(&seed, 3); times > 0; times--) {
+            uint32_t at = roll(&seed, (uint32_t)size - 40), from = roll(&seed, (uint32_t)size - 40);
+            switch (roll(&seed, 3)) {
+            case 0:
+                text[at] = (char)roll(&seed, 256);
+                break;
+            case 1:
+                memmove(text + at, text + at + 7, size - at - 7);
+                size -= 7;
+                break;
+            default:
+                memmove(text + at, text + from, 1 + roll(&seed, 30));
+                break;
+            }
+        }
+        struct error err = {0};
+        size_t added = 0;
+        int code = load(log, text, size, &added, &err);
+        int64_t stored = sql_number(both->there->db, "SELECT count(*) FROM entry");
+        assert_int_equal(stored - before, added);
+        assert_true(code == 0 || (added == 0 && err.text[0]));
+        before = stored;
+        loaded += code == 0;
+        refused += code != 0;
+    }
+    assert_true(loaded > 0 && refused > 0);
+    free(text);
+    log_close(log);
+    source_close(&source);
+}
+
 #define with_both(test) cmocka_unit_test_setup_teardown(test, both_set_up, both_tear_down)
 
 int main(void)
@@ -298,6 +344,7 @@ int main(void)
         with_both(portable_load__bad_text__changes_nothing_and_names_the_line),
         with_both(portable_load__same_name_other_content__refuses_the_whole),
         with_both(portable_load__other_rules_here__is_refused),
+        with_both(portable_load__damaged_text__is_whole_or_not_there),
         with_both(portable_write__rescue__needs_no_more_than_the_card_id),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -227,7 +227,7 @@ def bout_1(seed):
 def bout_2(seed):
     """Red's jab sets up the right low kick; gone southpaw, red's left kick finds the body. A knockdown each."""
     red = {"left_hand.head": (20, .33), "right_hand.head": (15, .34), "left_hand.body": (6, .40),
-           "right_hand.body": (6, .42), "right_leg.leg": (9, .22), "left_leg.leg": (5, .40),
+           "right_hand.body": (6, .42), "right_leg.leg": (14, .12), "left_leg.leg": (5, .40),
            "right_leg.body": (7, .36), "left_leg.body": (2, .25), "left_leg.head": (2, .15),
            "right_leg.head": (4, .18), "knee.body": (4, .50), "knee.head": (2, .25)}
     blue = {"right_hand.head": (24, .30), "left_hand.head": (18, .36), "right_hand.body": (5, .40),
@@ -251,7 +251,7 @@ def bout_2(seed):
             b.stop(at, 11)
             b.throw(at + 1.1, "blue", "right_leg.leg", "landed")
         return 191, [
-            *set_ups((12, 27, 39, 55, 88, 128, 139, 168), "LALLLLAL"),
+            *set_ups((12, 27, 39, 55, 88, 128, 139, 168), "LLLLLLAL"),
             (70, 14, early),
             (104, 1, lambda at: b.switch(at, "blue")),
             (118, 1, lambda at: b.switch(at, "blue")),
@@ -260,7 +260,7 @@ def bout_2(seed):
     def round_2():
         def southpaw(at):
             b.switch(at, "red")
-            b.mood("red", left_leg_body=(32, .66), right_leg_leg=(2, .22), right_leg_body=(2, .30),
+            b.mood("red", left_leg_body=(32, .66), right_leg_leg=(2, .12), right_leg_body=(2, .30),
                    left_leg_leg=(8, .45))
 
         def two_taken_back(at):  # two right strikes taken back, and both brought back
@@ -282,7 +282,7 @@ def bout_2(seed):
     def round_3():
         def orthodox(at):
             b.switch(at, "red")
-            b.mood("red", left_leg_body=(2, .25), right_leg_leg=(9, .22), right_leg_body=(7, .36),
+            b.mood("red", left_leg_body=(2, .25), right_leg_leg=(14, .12), right_leg_body=(7, .36),
                    left_leg_leg=(5, .40))
 
         def knockdown(at):
@@ -293,7 +293,7 @@ def bout_2(seed):
             b.throw(at, "red", "left_leg.leg", "landed", keys=["z", "4", "4", "'"])
         return 194, [
             (8, 1, orthodox),
-            *set_ups((17, 29, 41, 53, 65, 79, 140, 176), "LLALLLAL"),
+            *set_ups((17, 29, 41, 53, 65, 79, 140, 176), "LLLLLLAL"),
             (95, 16, lambda at: b.stop(at, 14, "]", "i")),  # the doctor looks at a cut of blue's
             (121, 4, doubt),
             (155, 14, knockdown)]

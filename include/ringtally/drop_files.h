@@ -25,13 +25,13 @@ int drop_files(drop_put *put, void *user, const struct sheet_view *view,
                const struct callouts *callouts, struct error *err);
 
 enum drop_state {
-    DROP_LIVE,       /* current, and an official desk is open */
-    DROP_NO_DESK,    /* current, but nobody is at an official desk: no news is not a quiet round */
-    DROP_UNREADABLE, /* the database cannot be read: the files are as of counts_ms */
-    DROP_STOPPED,    /* nobody keeps the folder current */
+    DROP_LIVE,         /* current, and every official desk gives signs of life */
+    DROP_DESK_MISSING, /* current, but one does not: no news is not a quiet round */
+    DROP_UNREADABLE,   /* the database cannot be read: the files are as of counts_ms */
+    DROP_STOPPED,      /* nobody keeps the folder current */
     DROP_STATES
 };
-extern const char *const drop_state_names[DROP_STATES]; /* "live" "no_desk" ... */
+extern const char *const drop_state_names[DROP_STATES]; /* "live" "desk_missing" ... */
 
 #define DROP_DESKS 3 /* official for red, for blue, for the clock */
 
@@ -45,7 +45,7 @@ struct drop_status {
     const char *trouble; /* one line; NULL: none */
     struct drop_desk {
         const char *name; /* NULL: no desk is official for it */
-        bool live;
+        struct desk_sign sign;
         int64_t newest_ms; /* UTC of its newest entry; 0: none */
     } desk[DROP_DESKS];
 };

@@ -32,7 +32,7 @@ struct drop {
     const char *dir;
     int32_t every_ms;
 
-    struct log *watch; /* tells of changes, and who is at a desk */
+    struct log *watch; /* tells of changes */
     char path[4096];   /* of the database */
     struct stat database;
     struct reading reading[2]; /* the one in use, and room for the next */
@@ -216,46 +216,46 @@ static int find_folder(struct drop *drop, struct error *err)
     return 0;
 }
 
-static int write_counts(struct drop *drop, int64_t now_ms, struct error *err)
+static int write_counts(struct drop *drop, struct error *err)
 {
-    struct sheet_view *view = &drop->reading[drop->in_use].view;
+    struct reading *reading = &drop->reading[drop->in_use];
+    const struct sheet_view *view = &reading->view;
     struct callouts callouts = {.item = NULL};
-    /* A script played faster than time has entries ahead of the wall. */
-    int64_t newest = fold_newest_ms(view->fold);
-    view->now_ms = now_ms > newest ? now_ms : newest;
-    int code = callouts_init(&callouts, view->fold, &callout_rule_default, view->now_ms, err);
+    int code = reading_look(reading, err);
+    code = code ? code
+                : callouts_init(&callouts, view->fold, &callout_rule_default, view->now_ms, err);
     if (!code) {
         code = drop_files(put, drop, view, &callouts, err);
         callouts_release(&callouts);
     }
-    if (!code) {
-        drop->dirty = false;
-        drop->counts_ms = view->now_ms;
-        drop->turn_ms = clock_next_change(fold_clock(view->fold), view->now_ms);
+    if (code) {
+        drop->dirty = true;
+        return code;
     }
-    return code;
+    drop->dirty = false;
+    drop->counts_ms = view->now_ms;
+    drop->turn_ms = clock_next_change(fold_clock(view->fold), view->now_ms);
+    return 0;
 }
 
-/* Who is official, whether a console is open there, and when it last wrote. */
-static bool find_desks(struct drop *drop, struct drop_status *status)
+/* Who is official, and what is known of them. True: all of them give signs of life. */
+static bool find_desks(const struct reading *reading, struct drop_status *status)
 {
     static const enum entry_code codes[DROP_DESKS] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
-    const struct fold *fold = drop->reading[drop->in_use].fold;
     const struct desk_row *desks = NULL;
     const struct entry *entries = NULL;
-    size_t count = fold_entries(fold, &entries);
-    bool live = false;
-    fold_desks(fold, &desks);
+    size_t count = fold_entries(reading->fold, &entries);
+    bool live = true;
+    fold_desks(reading->fold, &desks);
     for (int i = 0; i < DROP_DESKS; i++) {
         struct drop_desk *desk = &status->desk[i];
-        int root = fold_official(fold, codes[i]);
-        if (root < 0) {
-            continue;
+        int root = fold_official(reading->fold, codes[i]);
+        if (root >= 0) {
+            desk->name = desks[root].name;
+            desk->sign = reading->signs[root];
         }
-        desk->name = desks[root].name;
-        desk->live = drop->readable && log_desk_is_live(drop->watch, desks[root].id);
-        live = live || desk->live;
-        for (size_t at = count; at-- > 0 && !desk->newest_ms;) {
+        live = live && sign_state(&desk->sign) == SIGN_LIVE;
+        for (size_t at = root < 0 ? 0 : count; at-- > 0 && !desk->newest_ms;) {
             if (desks[entries[at].name.desk].root == root) {
                 desk->newest_ms = entries[at].utc_ms;
             }
@@ -275,29 +275,25 @@ static int write_status(struct drop *drop, bool stopped, struct error *err)
         .newest_ms = fold_newest_ms(reading->fold),
         .trouble = drop->db_trouble.code ? drop->db_trouble.text : NULL,
     };
-    bool live = find_desks(drop, &status);
+    bool live = find_desks(reading, &status);
     status.state = stopped           ? DROP_STOPPED
                    : !drop->readable ? DROP_UNREADABLE
                    : live            ? DROP_LIVE
-                                     : DROP_NO_DESK;
+                                     : DROP_DESK_MISSING;
     return drop_status_files(put, drop, &status, err);
 }
 
-/* Once round: at a beat also the status, and whatever failed before. */
+/* Once round: what changed at once; at a beat all of it, and whatever failed before. */
 static void turn(struct drop *drop, bool beat)
 {
     struct error err = {0};
-    int64_t now = when_now();
-    int code = 0;
     look_at_database(drop);
-    bool failing = drop->dir_trouble.code != 0;
-    if (!beat && (failing || !(drop->dirty || now >= drop->turn_ms))) {
+    if (!beat && (drop->dir_trouble.code || !(drop->dirty || when_now() >= drop->turn_ms))) {
         return;
     }
-    code = beat ? find_folder(drop, &err) : 0;
-    if (!code && drop->readable && (drop->dirty || now >= drop->turn_ms)) {
-        code = write_counts(drop, now, &err);
-        drop->dirty = drop->dirty || code;
+    int code = beat ? find_folder(drop, &err) : 0;
+    if (!code && drop->readable) {
+        code = write_counts(drop, &err);
     }
     if (!code && beat) {
         code = write_status(drop, false, &err);
@@ -356,7 +352,7 @@ int command_drop(const struct call *call, struct error *err)
     code = code ? code : look(&drop, err);
     code = code ? code : find_folder(&drop, err);
     if (!code && once) {
-        code = write_counts(&drop, when_now(), err);
+        code = write_counts(&drop, err);
     } else if (!code) {
         keep(&drop);
     }

@@ -9,7 +9,7 @@
 #include "ringtally/text.h"
 #include "ringtally/when.h"
 
-const char *const drop_state_names[DROP_STATES] = {"live", "no_desk", "unreadable", "stopped"};
+const char *const drop_state_names[DROP_STATES] = {"live", "desk_missing", "unreadable", "stopped"};
 
 /* Where the files go; the first refusal sticks. */
 struct giver {
@@ -146,7 +146,8 @@ static json_t *desk_object(const struct drop_desk *desk, bool *failed)
 {
     json_t *object = json_object();
     set(object, "desk", text_value(desk->name), failed);
-    set(object, "live", json_boolean(desk->live), failed);
+    set(object, "state", json_string(sign_state_names[sign_state(&desk->sign)]), failed);
+    set(object, "seen_at", moment(desk->sign.seen_ms), failed);
     set(object, "newest_entry_at", moment(desk->newest_ms), failed);
     return object;
 }

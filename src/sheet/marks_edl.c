@@ -5,18 +5,18 @@
 #include <stdio.h>
 
 #include "marks_lines.h"
+#include "ringtally/text.h"
 
-/* Comments are ASCII: a character of another script becomes one '?'. */
+/* The form is ASCII: accents fall off, what has no letter there becomes '?'. */
 static void ascii(char *text)
 {
+    const char *at = text;
     char *to = text;
-    for (const char *at = text; *at; at++) {
-        unsigned char byte = (unsigned char)*at;
-        if (byte < 0x80) {
-            *to++ = *at;
-        } else if (byte >= 0xc0) {
-            *to++ = '?';
-        }
+    int32_t point = 0;
+    int count = 0;
+    while (text_grapheme(&at, &point, 1, &count) >= 0) {
+        point = text_base_letter(point);
+        *to++ = point >= 0x20 && point < 0x7f ? (char)point : '?';
     }
     *to = '\0';
 }

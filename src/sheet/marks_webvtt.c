@@ -76,6 +76,6 @@ void marks_webvtt(struct buf *out, const struct marks_view *view)
         buf_adds(out, "\n");
     }
     if (before) {
-        buf_addf(out, "\nNOTE %zu marks lie before the recording.\n", before);
+        buf_addf(out, "\nNOTE before the recording: %zu\n", before);
     }
 }

@@ -135,6 +135,26 @@ static void file_write__full_device__said(void **state)
     assert_string_equal(err.text, "/dev/full: No space left on device");
 }
 
+static void file_replace__again_and_refused__whole_and_nothing_left(void **state)
+{
+    (void)state;
+    char path[64];
+    struct error err = {0};
+    char *text = NULL;
+    size_t size = 0;
+    in_folder(path, "red-landed.txt");
+    assert_int_equal(file_replace(folder, "red-landed.txt", "123", 3, &err), 0);
+    assert_int_equal(file_replace(folder, "red-landed.txt", "7", 1, &err), 0);
+    assert_int_equal(file_read(&text, &size, path, &err), 0);
+    assert_string_equal(text, "7");
+    free(text);
+    unlink(path);
+    assert_int_equal(mkdir(path, 0700), 0);
+    assert_int_equal(file_replace(folder, "red-landed.txt", "8", 1, &err), ERROR_FAILED);
+    assert_non_null(strstr(err.text, path));
+    rmdir(path); /* and make_folder's counterpart fails where a hidden file was left */
+}
+
 static void file_read__empty_and_missing__told_apart(void **state)
 {
     (void)state;
@@ -198,6 +218,7 @@ int main(void)
         cmocka_unit_test(file_write__over_a_folder__refused_and_nothing_left),
         cmocka_unit_test(file_write__pipe__written_into),
         cmocka_unit_test(file_write__full_device__said),
+        cmocka_unit_test(file_replace__again_and_refused__whole_and_nothing_left),
         cmocka_unit_test(file_read__empty_and_missing__told_apart),
         cmocka_unit_test(file_read__large__whole_up_to_the_limit),
         cmocka_unit_test(file_read__folder__named),

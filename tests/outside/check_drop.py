@@ -1,0 +1,308 @@
+#!/usr/bin/python3
+"""A watched folder while a bout plays, and while the disk, the folder and the database misbehave.
+
+A reader takes every file over and over and finds each whole; the figures are those that `counts` gives; then
+the folder is full (a file-size limit; and a small tmpfs where this may be mounted), vanishes, the database
+goes away and comes back as another. Each trouble is one line, and none is the end.
+
+usage: check_drop.py SCHEMA_DIR EXAMPLES_DIR RINGTALLY
+"""
+import csv
+import io
+import json
+import os
+import pathlib
+import re
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+
+import jsonschema
+
+BOUT = "harbour-nights-4/1"
+DEADLINE = 40
+TEXTS = {
+    re.compile(r"(red|blue)-.*(landed|attempted|knockdowns)\.txt"): re.compile(r"\d+"),
+    re.compile(r"(red|blue)-accuracy\.txt"): re.compile(r"-|\d+\.\d%"),
+    re.compile(r"(red|blue)-output\.txt"): re.compile(r"-|\d+\.\d"),
+    re.compile(r"(red|blue)-name\.txt"): re.compile(r"\S.*"),
+    re.compile(r"clock\.txt"): re.compile(r"\d+:[0-5]\d"),
+    re.compile(r"clock-state\.txt"): re.compile(r"ready|running|stopped|rest|over"),
+    re.compile(r"round\.txt"): re.compile(r"\d+"),
+    re.compile(r"callout\.txt"): re.compile(r"|[^\n]+\."),
+    re.compile(r"status\.txt"): re.compile(r"live|desk_missing|unreadable|stopped"),
+}
+FILES = 48
+
+
+def until(holds, what):
+    end = time.monotonic() + DEADLINE
+    while time.monotonic() < end:
+        found = holds()
+        if found:
+            return found
+        time.sleep(0.02)
+    raise AssertionError(f"not in {DEADLINE} s: {what}")
+
+
+class Watcher:
+    """Reads a folder as a graphics system does."""
+
+    def __init__(self, folder, schemas):
+        self.folder = pathlib.Path(folder)
+        self.valid = {}
+        for name in ("counts", "status"):
+            schema = json.loads((schemas / f"{name}.schema.json").read_text(encoding="utf-8"))
+            jsonschema.Draft202012Validator.check_schema(schema)
+            self.valid[f"{name}.json"] = jsonschema.Draft202012Validator(schema)
+        self.reads = 0
+        self.states = set()
+        self.landed = set()
+
+    def text(self, name):
+        return (self.folder / name).read_text(encoding="utf-8")
+
+    def status(self):
+        try:
+            return json.loads(self.text("status.json"))
+        except FileNotFoundError:
+            return {"state": None}
+
+    def check(self, name, text):
+        if name in self.valid:
+            self.valid[name].validate(json.loads(text))
+        elif name == "counts.csv":
+            rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
+            assert text.endswith("\r\n") and len(rows) > 100 and len({len(row) for row in rows}) == 1
+            assert rows[-1][:1] == ["incidents"], "the table is cut"
+        else:
+            kinds = [kind for known, kind in TEXTS.items() if known.fullmatch(name)]
+            assert len(kinds) == 1, name
+            assert kinds[0].fullmatch(text), (name, text)
+
+    def sweep(self):
+        for name in os.listdir(self.folder):
+            if name.startswith("."):
+                continue  # being written beside
+            text = (self.folder / name).read_bytes().decode("utf-8")
+            self.check(name, text)
+            self.reads += 1
+            if name == "status.txt":
+                self.states.add(text)
+            elif name == "red-landed.txt":
+                self.landed.add(int(text))
+
+    def names(self):
+        return sorted(name for name in os.listdir(self.folder) if not name.startswith("."))
+
+
+class Drop:
+    def __init__(self, program, db, folder, log):
+        self.log = pathlib.Path(log)
+        self.process = subprocess.Popen(
+            [program, "--db", db, "drop", BOUT, "--dir", folder, "--every", "0.05"],
+            stderr=open(self.log, "wb"), stdout=subprocess.DEVNULL)
+
+    def lines(self):
+        return self.log.read_text(encoding="utf-8").splitlines()
+
+    def alive(self):
+        return self.process.poll() is None
+
+    def stop(self):
+        self.process.send_signal(signal.SIGTERM)
+        assert self.process.wait(DEADLINE) == 0, self.lines()
+
+
+def settled(watcher, run):
+    """The folder says what `counts` says."""
+    def same():
+        wanted = json.loads(run("counts", BOUT, "--format", "json"))
+        found = json.loads(watcher.text("counts.json"))
+        for counts in (wanted, found):  # ages grow
+            for key in ("as_of", "newest_entry_age_ms", "desks"):
+                del counts[key]
+        return wanted == found
+    until(same, "counts.json as counts says")
+    watcher.sweep()
+    counts = json.loads(watcher.text("counts.json"))
+    for corner in ("red", "blue"):
+        side = counts[corner]
+        wanted = {"landed": side["landed"], "attempted": side["attempted"], "knockdowns": side["knockdowns"]}
+        for target, leaf in side["by_target"].items():
+            wanted[f"to-{target}-landed"] = leaf["landed"]
+            wanted[f"to-{target}-attempted"] = leaf["attempted"]
+        for group, leaf in side["by_group"].items():
+            wanted[f"{group}-landed"] = leaf["landed"]
+            wanted[f"{group}-attempted"] = leaf["attempted"]
+        for name, number in wanted.items():
+            assert watcher.text(f"{corner}-{name}.txt") == str(number), name
+        assert abs(float(watcher.text(f"{corner}-accuracy.txt")[:-1]) - 100 * side["accuracy"]) <= 0.0500001
+        assert abs(float(watcher.text(f"{corner}-output.txt")) - side["output_per_min"]) <= 0.0500001
+
+
+def check_play(watcher, desk):
+    """Reads without a pause while a console plays the bout at sixty times its pace."""
+    fault = []
+
+    def read():
+        try:
+            while desk.poll() is None:
+                watcher.sweep()
+        except Exception as error:  # pylint: disable=broad-except # told below
+            fault.append(repr(error))
+
+    readers = [threading.Thread(target=read) for _ in range(2)]
+    for reader in readers:
+        reader.start()
+    for reader in readers:
+        reader.join()
+    assert not fault, fault
+    assert desk.wait() == 0
+    assert watcher.reads > 1000 and "live" in watcher.states and len(watcher.landed) > 10
+
+
+def check_stillness(watcher):
+    """Nothing happens: what says how old it is goes on, no figure is touched."""
+    before = {name: (watcher.folder / name).stat().st_ino for name in watcher.names()}
+    alive = watcher.status()["alive_at"]
+    until(lambda: watcher.status()["alive_at"] > alive, "another sign of life")
+    until(lambda: watcher.status()["alive_at"][:19] > alive[:19], "and another")
+    after = {name: (watcher.folder / name).stat().st_ino for name in watcher.names()}
+    assert {name for name in before if before[name] != after[name]} <= {
+        "status.json", "counts.json", "counts.csv"}
+
+
+def check_size_limit(watcher, drop, run, root):
+    soft, hard = resource.prlimit(drop.process.pid, resource.RLIMIT_FSIZE)
+    told = len(drop.lines())
+    resource.prlimit(drop.process.pid, resource.RLIMIT_FSIZE, (1000, hard))
+    run("sync", BOUT, "--timecode", "10:00:00:00", "--operator", "Truck")
+    line = until(lambda: drop.lines()[told:], "a line about the full folder")
+    assert len(line) == 1 and str(root) in line[0] and line[0].endswith("; trying on"), line
+    was = watcher.text("counts.json")
+    run("sync", BOUT, "--timecode", "11:00:00:00", "--operator", "Truck")
+    alive = time.monotonic() + 2.5  # more than two tries
+    until(lambda: time.monotonic() > alive, "time")
+    assert drop.alive() and drop.lines()[told:] == line and watcher.text("counts.json") == was
+    watcher.sweep()
+    assert all(not name.startswith(".") for name in os.listdir(watcher.folder)), "a rest is left"
+    resource.prlimit(drop.process.pid, resource.RLIMIT_FSIZE, (soft, hard))
+    until(lambda: len(drop.lines()) == told + 2, "a line that it is over")
+    settled(watcher, run)
+
+
+def check_vanished(watcher, drop, run):
+    told = len(drop.lines())
+    shutil.rmtree(watcher.folder)
+    until(lambda: watcher.folder.is_dir() and len(watcher.names()) == FILES, "the folder again")
+    settled(watcher, run)
+    (watcher.folder / "red-landed.txt").unlink()
+    until(lambda: (watcher.folder / "red-landed.txt").exists(), "a file again")
+    told = len(drop.lines())
+    aside = watcher.folder.parent.with_name("aside")
+    watcher.folder.parent.rename(aside)
+    until(lambda: len(drop.lines()) == told + 1, "one line")
+    assert "No such file or directory" in drop.lines()[-1]
+    aside.rename(watcher.folder.parent)
+    until(lambda: len(drop.lines()) == told + 2, "a line that it is over")
+    settled(watcher, run)
+
+
+def check_database(watcher, drop, run, db, other):
+    """Gone, back, and another in its place."""
+    until(lambda: watcher.status()["state"] == "desk_missing", "the first status")
+    told = len(drop.lines())
+    family = [pathlib.Path(f"{db}{end}") for end in ("", "-wal", "-shm", ".desks")]
+    family = [path for path in family if path.exists()]
+    for path in family:
+        path.rename(f"{path}.away")
+    until(lambda: watcher.status()["state"] == "unreadable", "unreadable")
+    assert "No such file" in watcher.status()["trouble"]
+    for path in reversed(family):
+        pathlib.Path(f"{path}.away").rename(path)
+    until(lambda: watcher.status()["state"] == "desk_missing", "readable again")
+    assert len(drop.lines()) == told + 2
+    settled(watcher, run)
+    for path in family:
+        path.rename(f"{path}.away")
+    pathlib.Path(other).rename(db)
+    until(lambda: watcher.text("red-landed.txt") == "0", "the other database")
+    watcher.sweep()
+
+
+def check_tmpfs(program, db, root, schemas, run):
+    """A folder that is really full; where none may be mounted, the size limit above has to do."""
+    full = pathlib.Path(root, "small")
+    full.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(full)]
+    if os.geteuid() != 0 or subprocess.run(mount, capture_output=True, check=False).returncode:
+        print("no tmpfs can be mounted here: a full disk is the file-size limit alone")
+        return
+    try:
+        drop = Drop(program, db, full, f"{root}/small.log")
+        line = until(drop.lines, "a line about the full disk")
+        assert len(line) == 1 and "No space left on device" in line[0], line
+        subprocess.run(["mount", "-o", "remount,size=4m", str(full)], check=True)
+        until(lambda: len(drop.lines()) == 2, "a line that it is over")
+        settled(Watcher(full, schemas), run)
+        drop.stop()
+    finally:
+        subprocess.run(["umount", str(full)], check=True)
+
+
+def main():
+    schemas, examples = pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2])
+    program = sys.argv[3]
+    with tempfile.TemporaryDirectory() as root:
+        db, other = f"{root}/bouts.db", f"{root}/other.db"
+
+        def run(*words, base=db, code=0):
+            done = subprocess.run([program, "--db", base, *words], capture_output=True, timeout=DEADLINE)
+            assert done.returncode == code, (words, done.returncode, done.stderr)
+            return done.stdout.decode("utf-8")
+
+        run("drop", BOUT, "--dir", f"{root}/x", "--once", code=1)  # no database
+        for base in (db, other):
+            run("card", "load", examples / "card.ini", base=base)
+        pathlib.Path(root, "file").write_text("x", encoding="utf-8")
+        run("drop", BOUT, "--dir", f"{root}/file", code=1)
+        run("drop", BOUT, code=2)
+        run("drop", BOUT, "--dir", f"{root}/x", "--every", "0", code=2)
+
+        folder = pathlib.Path(root, "truck", "out")
+        folder.parent.mkdir()
+        watcher = Watcher(folder, schemas)
+        drop = Drop(program, db, folder, f"{root}/drop.log")
+        until(lambda: watcher.status()["state"] == "desk_missing", "the first status")
+        assert len(watcher.names()) == FILES, watcher.names()
+        assert watcher.text("red-accuracy.txt") == "-" and watcher.text("clock.txt") == "3:00"
+        desk = subprocess.Popen([program, "--db", db, "desk", BOUT, "--operator", "Iris Palm", "--keys",
+                                 examples / "bout-1.keys", "--speed", "60", "--headless"])
+        check_play(watcher, desk)
+        settled(watcher, run)
+        until(lambda: watcher.status()["state"] == "desk_missing", "the desk has gone")
+        red = watcher.status()["official"]["red"]
+        assert red["desk"] == "Iris Palm" and red["state"] == "left"
+        assert drop.lines() == []
+        check_stillness(watcher)
+        check_size_limit(watcher, drop, run, root)
+        check_vanished(watcher, drop, run)
+        check_tmpfs(program, db, root, schemas, run)
+        drop.stop()
+        assert watcher.status()["state"] == "stopped" and watcher.text("status.txt") == "stopped"
+        drop = Drop(program, db, folder, f"{root}/again.log")
+        check_database(watcher, drop, run, db, other)
+        drop.stop()
+        run("drop", BOUT, "--dir", f"{root}/once", "--once")
+        assert len(os.listdir(f"{root}/once")) == FILES
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,4 +1,4 @@
-# Writes the files named in FILES as byte arrays, with one table that finds them by name.
+# Writes the files named in FILES as byte arrays, with one table TABLE that finds them by name.
 # A name is the path below shared/ or the project's root: "rules/boxing.ini", "schema/001-log.sql".
 set(arrays "")
 set(rows "")
@@ -12,4 +12,4 @@ foreach(file IN LISTS FILES)
   math(EXPR n "${n} + 1")
 endforeach()
 file(WRITE ${OUT} "#include \"ringtally/embedded.h\"\n\n${arrays}\n"
-  "const struct embedded embedded_files[] = {\n${rows}    {0, 0, 0},\n};\n")
+  "extern const struct embedded ${TABLE}[];\nconst struct embedded ${TABLE}[] = {\n${rows}    {0, 0, 0},\n};\n")

@@ -9,10 +9,11 @@
 #define RINGTALLY_ERROR_H
 
 enum error_code {
-    ERROR_FAILED = -1, /* exit 1: the input or the machine said no */
-    ERROR_USAGE = -2,  /* exit 2: the words of the call are off */
-    ERROR_MEMORY = -3, /* exit 1: an allocation failed */
-    ERROR_BUSY = -4,   /* exit 1: another process holds what is needed; may go through later */
+    ERROR_FAILED = -1,  /* exit 1: the input or the machine said no */
+    ERROR_USAGE = -2,   /* exit 2: the words of the call are off */
+    ERROR_MEMORY = -3,  /* exit 1: an allocation failed */
+    ERROR_MISSING = -5, /* exit 1: nothing of that name is there */
+    ERROR_BUSY = -4,    /* exit 1: another process holds what is needed; may go through later */
 };
 
 struct error {

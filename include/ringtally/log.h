@@ -53,6 +53,8 @@ int log_card_ids(struct log *log, char (**out)[48], size_t *count,
 int log_bout_find(struct log *log, const char *ref, struct bout *out, struct error *err);
 /* Entries that a bout has. */
 int log_bout_entries(struct log *log, int64_t bout, int64_t *out, struct error *err);
+/* UTC of its newest entry; 0: it has none. */
+int log_bout_newest(struct log *log, int64_t bout, int64_t *out, struct error *err);
 
 /* Desks. Writes a new row; desk->id is set, an empty uid gets random digits, an empty name the
  * operator's (with -2, -3 where that is taken on this bout). `continues` = id of the desk that it

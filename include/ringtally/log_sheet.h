@@ -18,5 +18,8 @@ struct log_sheet_view {
 int log_sheet_table(struct buf *out, const struct log_sheet_view *view, struct error *err);
 int log_sheet_csv(struct buf *out, const struct log_sheet_view *view, struct error *err);
 int log_sheet_json(struct buf *out, const struct log_sheet_view *view, struct error *err);
+/* The entry at that index of fold_entries as one JSON object, compact, without a line feed. */
+int log_sheet_entry(struct buf *out, const struct log_sheet_view *view, size_t index,
+                    struct error *err);
 
 #endif

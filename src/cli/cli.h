@@ -12,7 +12,8 @@
 
 /* The words of a call behind the command's name. */
 struct call {
-    const char *db; /* --db, or NULL */
+    const char *self; /* how this program was called: argv[0] */
+    char *db;         /* --db, or NULL */
     char **words;
     int count;
 };
@@ -96,6 +97,6 @@ const char *cli_operator(const char *option);
 typedef int command(const struct call *call, struct error *err);
 command command_card, command_desk, command_counts, command_sheet, command_log, command_export_log,
     command_import_log, command_merge, command_sign, command_result, command_scores, command_reopen,
-    command_callouts, command_agree, command_marks, command_sync, command_drop;
+    command_callouts, command_agree, command_marks, command_sync, command_drop, command_feed;
 
 #endif

@@ -71,6 +71,15 @@ static const struct {
      "  --once           write them once and leave"},
     {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
+    {"feed", command_feed,
+     "feed [--listen ADDRESS:PORT] [--token-file FILE] [--cors ORIGIN]\n"
+     "                 [--tls-cert FILE --tls-key FILE] [--rate N]",
+     "Serves the counts over HTTP, live, and a page that shows them, until it is ended.\n"
+     "  --listen A:P     where (127.0.0.1:8080); any but a loopback address asks for a token\n"
+     "  --token-file F   a file with the token, readable by you alone\n"
+     "  --cors ORIGIN    another site whose pages may read, or *\n"
+     "  --tls-cert FILE  and --tls-key FILE: serve https\n"
+     "  --rate N         requests a second from one address (100; from this machine 5000)"},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
     {"import-log", command_import_log, "import-log FILE",
@@ -125,7 +134,7 @@ static int help_of(size_t i)
 
 static int run(int argc, char **argv, struct error *err)
 {
-    struct call call = {NULL, NULL, 0};
+    struct call call = {.self = argv[0]};
     int at = 1;
     for (; at < argc && argv[at][0] == '-'; at++) {
         if (strcmp(argv[at], "--help") == 0 || strcmp(argv[at], "-h") == 0) {

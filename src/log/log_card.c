@@ -31,6 +31,18 @@ int log_bout_entries(struct log *log, int64_t bout, int64_t *out, struct error *
     return count_entries(log, bout, out, &last_round, err);
 }
 
+int log_bout_newest(struct log *log, int64_t bout, int64_t *out, struct error *err)
+{
+    sqlite3_stmt *statement = sql_query(log, SQL_BOUT_NEWEST, err, "l", bout);
+    int code = statement ? sql_next(log, statement, err) : ERROR_FAILED;
+    if (code > 0) {
+        *out = sqlite3_column_int64(statement, 0);
+        sqlite3_reset(statement);
+        code = 0;
+    }
+    return code;
+}
+
 static int get_corners(struct log *log, struct bout *bout, struct error *err)
 {
     sqlite3_stmt *row = sql_query(log, SQL_CORNER_GET, err, "l", bout->id);
@@ -310,7 +322,7 @@ static int get_card_head(struct log *log, const char *id, struct card *out, stru
     sqlite3_stmt *row = sql_query(log, SQL_CARD_GET, err, "s", id);
     int code = row ? sql_next(log, row, err) : ERROR_FAILED;
     if (code == 0) {
-        return error_set(err, ERROR_FAILED, "%s: there is no card %s", log->path, id);
+        return error_set(err, ERROR_MISSING, "%s: there is no card %s", log->path, id);
     }
     if (code > 0) {
         sql_text(out->id, sizeof out->id, row, 0);
@@ -409,7 +421,7 @@ static int find_bout(struct log *log, const char *ref, struct bout *out, struct 
     code = code ? code : get_card_head(log, card, &head, err);
     code = code ? code : log_bout_get(log, card, number, out, err);
     if (!code && !out->id) {
-        code = error_set(err, ERROR_FAILED, "card %s has no bout %d", card, number);
+        code = error_set(err, ERROR_MISSING, "card %s has no bout %d", card, number);
     }
     return code;
 }

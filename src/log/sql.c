@@ -43,6 +43,9 @@ static const char *const texts[SQL_COUNT] = {
     [SQL_BOUT_DELETE_DESKS] = "DELETE FROM desk WHERE bout = ?1",
     [SQL_BOUT_ENTRIES] = "SELECT count(*), ifnull(max(entry.round), 0) FROM desk "
                          "JOIN entry ON entry.desk = desk.id WHERE desk.bout = ?1",
+    /* Moments never fall within a desk, so its last entry is its newest. */
+    [SQL_BOUT_NEWEST] = "SELECT ifnull(max((SELECT utc_ms FROM entry WHERE desk = desk.id "
+                        "ORDER BY seq DESC LIMIT 1)), 0) FROM desk WHERE bout = ?1",
     [SQL_CORNER_SAVE] =
         "INSERT INTO corner (bout, corner, name, short_name, stance, origin, record) "
         "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) "

@@ -50,23 +50,31 @@ static void state_words(char *out, size_t size, const struct entry *entry)
              entry->review ? ", flagged" : "", entry->accepted ? ", accepted" : "");
 }
 
+static struct line line_of(const struct log_sheet_view *view, size_t index)
+{
+    const struct entry *entries = NULL;
+    fold_entries(view->fold, &entries);
+    struct line line = {.entry = &entries[index], .now = entries[index]};
+    line.correction = entries[index].act != ACT_ADD;
+    line.subject = fold_subject(view->fold, entries[index].subject);
+    if (line.correction) {
+        const struct entry *was = before(entries, index);
+        state_words(line.to, sizeof line.to, &entries[index]);
+        if (was) {
+            state_words(line.from, sizeof line.from, was);
+        }
+    } else if (line.subject) {
+        line.now = line.subject->now;
+    }
+    return line;
+}
+
 static int each_line(const struct log_sheet_view *view, printer *print, void *out)
 {
     const struct entry *entries = NULL;
     size_t count = fold_entries(view->fold, &entries);
     for (size_t i = 0; i < count; i++) {
-        struct line line = {.entry = &entries[i], .now = entries[i]};
-        line.correction = entries[i].act != ACT_ADD;
-        line.subject = fold_subject(view->fold, entries[i].subject);
-        if (line.correction) {
-            const struct entry *was = before(entries, i);
-            state_words(line.to, sizeof line.to, &entries[i]);
-            if (was) {
-                state_words(line.from, sizeof line.from, was);
-            }
-        } else if (line.subject) {
-            line.now = line.subject->now;
-        }
+        struct line line = line_of(view, i);
         if ((line.correction && !view->all) || (view->round && line.now.round != view->round)) {
             continue;
         }
@@ -184,9 +192,9 @@ int log_sheet_csv(struct buf *out, const struct log_sheet_view *view, struct err
     return out->failed ? error_memory(err) : 0;
 }
 
-static int print_json(void *user, const struct log_sheet_view *view, const struct line *line)
+/* NULL: out of memory. */
+static json_t *line_object(const struct log_sheet_view *view, const struct line *line)
 {
-    json_t *list = user;
     char utc[WHEN_SIZE], what[160];
     const struct entry *now = &line->now;
     const struct desk_row *desk = desk_of(view, line->entry);
@@ -229,9 +237,29 @@ static int print_json(void *user, const struct log_sheet_view *view, const struc
     }
     if (failed) {
         json_decref(item);
-        return ERROR_MEMORY;
+        return NULL;
     }
-    return json_array_append_new(list, item) ? ERROR_MEMORY : 0;
+    return item;
+}
+
+static int print_json(void *user, const struct log_sheet_view *view, const struct line *line)
+{
+    return json_array_append_new(user, line_object(view, line)) ? ERROR_MEMORY : 0;
+}
+
+int log_sheet_entry(struct buf *out, const struct log_sheet_view *view, size_t index,
+                    struct error *err)
+{
+    struct line line = line_of(view, index);
+    json_t *item = line_object(view, &line);
+    char *text = item ? json_dumps(item, JSON_COMPACT) : NULL;
+    if (text) {
+        buf_adds(out, text);
+    }
+    int code = text && !out->failed ? 0 : error_memory(err);
+    free(text);
+    json_decref(item);
+    return code;
 }
 
 int log_sheet_json(struct buf *out, const struct log_sheet_view *view, struct error *err)

@@ -205,8 +205,8 @@ static void log_bout_find__unknown__says_what_there_is_not(void **state)
     log_close(log);
     log = log_with_card(place);
     snprintf(message, sizeof message, "%s: there is no card day-2", place->db);
-    find_fails(log, "day-2/1", ERROR_FAILED, message);
-    find_fails(log, "night-1/3", ERROR_FAILED, "card night-1 has no bout 3");
+    find_fails(log, "day-2/1", ERROR_MISSING, message);
+    find_fails(log, "night-1/3", ERROR_MISSING, "card night-1 has no bout 3");
     find_fails(log, "one", ERROR_USAGE, "one: not a bout: CARDID/NUMBER or NUMBER is needed");
     log_close(log);
 }

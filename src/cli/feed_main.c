@@ -1,0 +1,145 @@
+/* feed_main.c: ringtally-feed, which `ringtally feed` runs. */
+#include <errno.h>
+#include <locale.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+
+#include "cli.h"
+#include "ringtally/feed.h"
+#include "ringtally/file.h"
+
+#define TOKEN_LEAST 16
+#define FILES       2048 /* open at once: connections, and the database */
+
+static void say(void *user, const char *line)
+{
+    (void)user;
+    fprintf(stderr, "ringtally: %s\n", line);
+}
+
+/* The first line of a file that nobody else can read. */
+static int read_token(char **out, const char *path, struct error *err)
+{
+    struct stat info;
+    size_t size = 0;
+    if (stat(path, &info)) {
+        return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+    }
+    if (info.st_mode & (S_IRWXG | S_IRWXO)) {
+        return error_set(err, ERROR_FAILED, "%s: others can read the token: chmod 600", path);
+    }
+    int code = file_read(out, &size, path, err);
+    if (code) {
+        return code;
+    }
+    char *token = *out;
+    token[strcspn(token, "\r\n")] = '\0';
+    /* What may stand in a bearer header and in a cookie alike. */
+    size_t sound = strspn(token, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789"
+                                 "-._~+/");
+    if (token[sound] || sound < TOKEN_LEAST) {
+        return error_set(err, ERROR_FAILED,
+                         "%s: a token is at least %d letters, digits or any of - . _ ~ + /", path,
+                         TOKEN_LEAST);
+    }
+    return 0;
+}
+
+static void raise_limit(void)
+{
+    struct rlimit limit;
+    if (getrlimit(RLIMIT_NOFILE, &limit) == 0 && limit.rlim_cur < FILES) {
+        limit.rlim_cur = limit.rlim_max < FILES ? limit.rlim_max : FILES;
+        setrlimit(RLIMIT_NOFILE, &limit); /* where it fails, fewer clients fit */
+    }
+}
+
+static int serve(const struct feed_setup *setup, struct error *err)
+{
+    struct feed *feed = NULL;
+    sigset_t ends;
+    int caught = 0;
+    sigemptyset(&ends);
+    sigaddset(&ends, SIGINT);
+    sigaddset(&ends, SIGTERM);
+    sigaddset(&ends, SIGHUP);
+    if (sigprocmask(SIG_BLOCK, &ends, NULL)) { /* before the threads, which inherit it */
+        return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
+    }
+    int code = feed_open(&feed, setup, err);
+    if (!code) {
+        printf("%s\n", feed_url(feed));
+        fflush(stdout);
+        while (sigwait(&ends, &caught)) {
+        }
+    }
+    feed_close(feed);
+    return code;
+}
+
+static int run(const struct call *call, struct error *err)
+{
+    const char *db = NULL, *where = "127.0.0.1:8080", *token_file = NULL, *cors = NULL;
+    const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL;
+    const struct cli_option options[] = {{"--db", &db, NULL},
+                                         {"--listen", &where, NULL},
+                                         {"--token-file", &token_file, NULL},
+                                         {"--cors", &cors, NULL},
+                                         {"--tls-cert", &cert_file, NULL},
+                                         {"--tls-key", &key_file, NULL},
+                                         {"--rate", &rate_word, NULL},
+                                         {NULL, NULL, NULL}};
+    char path[4096];
+    char *token = NULL, *cert = NULL, *key = NULL;
+    size_t size = 0;
+    int count = 0;
+    int rate = 0;
+    int code = cli_words(call, options, NULL, 0, &count, err);
+    if (!code && (cert_file == NULL) != (key_file == NULL)) {
+        code = error_set(err, ERROR_USAGE, "--tls-cert and --tls-key go together");
+    }
+    if (!code && rate_word) {
+        code = cli_number(&rate, "--rate", rate_word, 1, 1000000, err);
+    }
+    if (!code && !db) {
+        code = log_default_path(path, sizeof path, err);
+        db = path;
+    }
+    code = code || !token_file ? code : read_token(&token, token_file, err);
+    code = code || !cert_file ? code : file_read(&cert, &size, cert_file, err);
+    code = code || !key_file ? code : file_read(&key, &size, key_file, err);
+    if (!code) {
+        struct feed_setup setup = {.db = db,
+                                   .listen = where,
+                                   .token = token,
+                                   .cors = cors,
+                                   .tls_cert = cert,
+                                   .tls_key = key,
+                                   .rate = rate,
+                                   .rules = cli_rules,
+                                   .say = say};
+        raise_limit();
+        code = serve(&setup, err);
+    }
+    free(token);
+    free(cert);
+    free(key);
+    return code;
+}
+
+int main(int argc, char **argv)
+{
+    struct error err = {0};
+    struct call call = {.self = argv[0], .words = argv + 1, .count = argc - 1};
+    setlocale(LC_ALL, "");
+    signal(SIGPIPE, SIG_IGN);
+    int code = run(&call, &err);
+    if (code) {
+        fprintf(stderr, "ringtally: %s\n", err.text[0] ? err.text : "failed");
+    }
+    return code == 0 ? 0 : code == ERROR_USAGE ? 2 : 1;
+}

@@ -1,0 +1,100 @@
+/* board.h: what the feed knows, kept by one reading thread, asked by the answering one. Private to
+ * the room. */
+#ifndef RINGTALLY_FEED_BOARD_H
+#define RINGTALLY_FEED_BOARD_H
+
+#include <pthread.h>
+
+#include "watch.h"
+
+#define BOARD_BOUTS   32   /* held at once */
+#define BOARD_BEAT_MS 2000 /* between two signs of life to a stream */
+
+/* A bout of the newest card on which somebody has worked, for /health. */
+struct pulse {
+    char bout[64];
+    int64_t newest_ms;
+    int desk_count;
+    struct desk_row *desks;
+    struct desk_sign *signs;
+};
+
+struct board {
+    char *path;
+    feed_rules *rules;
+    void (*changed)(void *user); /* something for the streams; called without the lock */
+    void (*second)(void *user);  /* about once a second; called without the lock */
+    void (*say)(void *user, const char *line);
+    void *user;
+    pthread_t thread;
+
+    /* The reading thread's own. */
+    struct log *log;
+    int64_t version; /* data_version of the last look; -1: none */
+    int64_t open_at_ms, check_at_ms, second_at_ms, cards_at_ms;
+
+    pthread_mutex_t lock; /* guards all below */
+    pthread_cond_t for_reader, for_asker;
+    struct watch *watch[BOARD_BOUTS];
+    int watches;
+    bool asked; /* a bout or the cards are wanted: read now */
+    bool cards_asked;
+    struct doc *cards; /* NULL: not read yet */
+    struct pulse *pulse;
+    int pulses;
+    char trouble[300];  /* why the database cannot be read; "": all is well */
+    int64_t trouble_ms; /* UTC since when */
+    int64_t read_ms;    /* UTC of the last look that went well */
+    int64_t beat;       /* number of the last beat */
+    int64_t beat_at_ms;
+    bool stop;
+};
+
+/* Why there is no answer, and what HTTP calls it. */
+enum answer { ANSWER_OK = 200, ANSWER_MISSING = 404, ANSWER_DOWN = 503, ANSWER_FAILED = 500 };
+
+struct board_setup {
+    const char *db;
+    feed_rules *rules;
+    void (*changed)(void *user);
+    void (*second)(void *user);
+    void (*say)(void *user, const char *line);
+    void *user;
+};
+
+int board_open(struct board **out, const struct board_setup *setup, struct error *err);
+/* Ends the reading thread; what was read can still be asked for. */
+void board_stop(struct board *board);
+void board_close(struct board *board);
+
+/* Each gives a document that the caller drops, or a reason in `err`. */
+enum answer board_doc(struct board *board, const char *card, int number, enum watch_what what,
+                      int round, struct doc **out, struct freshness *fresh, struct error *err);
+enum answer board_log(struct board *board, const char *card, int number, const char *after,
+                      struct doc **out, struct freshness *fresh, struct error *err);
+enum answer board_cards(struct board *board, struct doc **out, struct error *err);
+/* The state of everything; ANSWER_DOWN comes with a document too. */
+enum answer board_health(struct board *board, int clients, int64_t read_ms, struct doc **out,
+                         struct error *err);
+/* The bout to show where none was named: one with a live desk, else the one last written to. False:
+ * there is none. */
+bool board_current(struct board *board, char out[64]);
+
+/* The bout, loaded, with the lock held where the answer is ANSWER_OK. */
+enum answer board_enter(struct board *board, const char *card, int number, struct watch **out,
+                        struct error *err);
+void board_leave(struct board *board);
+
+/* The newest card's state, read by the reading thread. */
+int pulse_read(struct pulse **out, int *count, struct log *log, struct error *err);
+void pulse_free(struct pulse *pulse, int count);
+
+/* A stream of events of one bout. `position` as watch_position writes it, or NULL: from now on. */
+struct stream;
+enum answer stream_open(struct stream **out, struct board *board, const char *card, int number,
+                        const char *position, struct error *err);
+/* Copies what is due into out[size]. 0: nothing now; -1: the stream has ended. */
+long stream_read(struct stream *stream, char *out, size_t size);
+void stream_close(struct stream *stream);
+
+#endif

@@ -1,0 +1,255 @@
+#include "guard.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <netinet/in.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <unistd.h>
+
+#include "ringtally/when.h"
+#include "watch.h"
+
+#define CALLERS       512  /* addresses remembered */
+#define RATE_NET      100  /* requests a second */
+#define RATE_LOOPBACK 5000 /* machines beside us */
+
+/* One address: of IPv6 the first half, since a host has the other half to itself. */
+struct caller {
+    unsigned char address[8];
+    bool used;
+    double allowance; /* requests left */
+    int64_t at_ms;    /* monotonic: when it was reckoned */
+    int64_t read_ms;  /* monotonic: last reading; 0: none */
+    int streams;
+};
+
+struct guard {
+    char *token;
+    int rate;
+    pthread_mutex_t lock;
+    char link[GUARD_LINK_SIZE];
+    struct caller caller[CALLERS];
+    int64_t read_ms; /* UTC */
+};
+
+static int make_link(char out[GUARD_LINK_SIZE], struct error *err)
+{
+    unsigned char bytes[(GUARD_LINK_SIZE - 1) / 2];
+    int fd = open("/dev/urandom", O_RDONLY | O_CLOEXEC);
+    ssize_t got = fd < 0 ? -1 : read(fd, bytes, sizeof bytes);
+    if (fd >= 0) {
+        close(fd);
+    }
+    if (got != (ssize_t)sizeof bytes) {
+        return error_set(err, ERROR_FAILED, "/dev/urandom: %s", strerror(errno));
+    }
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        snprintf(out + 2 * i, 3, "%02x", bytes[i]);
+    }
+    return 0;
+}
+
+int guard_new(struct guard **out, const char *token, int rate, struct error *err)
+{
+    struct guard *guard = calloc(1, sizeof *guard);
+    if (!guard || pthread_mutex_init(&guard->lock, NULL)) {
+        free(guard);
+        return error_memory(err);
+    }
+    guard->rate = rate;
+    int code = make_link(guard->link, err);
+    if (!code && token) {
+        guard->token = malloc(strlen(token) + 1);
+        code = guard->token ? 0 : error_memory(err);
+    }
+    if (code) {
+        guard_free(guard);
+        return code;
+    }
+    if (token) {
+        memcpy(guard->token, token, strlen(token) + 1);
+    }
+    *out = guard;
+    return 0;
+}
+
+void guard_free(struct guard *guard)
+{
+    if (guard) {
+        pthread_mutex_destroy(&guard->lock);
+        free(guard->token);
+        free(guard);
+    }
+}
+
+bool guard_same(const char *secret, const char *offered)
+{
+    size_t size = strlen(secret);
+    size_t offered_size = strlen(offered);
+    volatile unsigned char differ = size != offered_size;
+    for (size_t i = 0; i < offered_size; i++) { /* as long as what was offered, which it knows */
+        differ |= (unsigned char)(secret[size ? i % size : 0] ^ offered[i]);
+    }
+    return differ == 0;
+}
+
+bool guard_is_loopback(const struct sockaddr *address)
+{
+    if (address->sa_family == AF_INET) {
+        const struct sockaddr_in *four = (const struct sockaddr_in *)address;
+        return ntohl(four->sin_addr.s_addr) >> 24 == 127;
+    }
+    if (address->sa_family == AF_INET6) {
+        const struct sockaddr_in6 *six = (const struct sockaddr_in6 *)address;
+        const unsigned char *bytes = six->sin6_addr.s6_addr;
+        return IN6_IS_ADDR_LOOPBACK(&six->sin6_addr) ||
+               (IN6_IS_ADDR_V4MAPPED(&six->sin6_addr) && bytes[12] == 127);
+    }
+    return false;
+}
+
+static void key_of(unsigned char out[8], const struct sockaddr *address)
+{
+    memset(out, 0, 8);
+    if (address->sa_family == AF_INET) {
+        const struct sockaddr_in *four = (const struct sockaddr_in *)address;
+        out[0] = 4; /* no global IPv6 address begins so */
+        memcpy(out + 4, &four->sin_addr.s_addr, 4);
+    } else if (address->sa_family == AF_INET6) {
+        const struct sockaddr_in6 *six = (const struct sockaddr_in6 *)address;
+        if (IN6_IS_ADDR_V4MAPPED(&six->sin6_addr)) {
+            out[0] = 4;
+            memcpy(out + 4, six->sin6_addr.s6_addr + 12, 4);
+        } else {
+            memcpy(out, six->sin6_addr.s6_addr, 8);
+        }
+    }
+}
+
+static double rate_of(const struct guard *guard, const struct sockaddr *address)
+{
+    return guard->rate ? guard->rate : guard_is_loopback(address) ? RATE_LOOPBACK : RATE_NET;
+}
+
+/* The caller of that address; where all places are taken, in place of the one that was quiet for
+ * longest and has no stream. NULL: all have. The lock is held. */
+static struct caller *find(struct guard *guard, const struct sockaddr *address)
+{
+    unsigned char key[8];
+    struct caller *oldest = NULL;
+    key_of(key, address);
+    for (int i = 0; i < CALLERS; i++) {
+        struct caller *caller = &guard->caller[i];
+        if (caller->used && memcmp(caller->address, key, sizeof key) == 0) {
+            return caller;
+        }
+        if (!caller->used || caller->streams == 0) {
+            int64_t age = caller->used ? caller->at_ms : -1;
+            oldest = !oldest || age < (oldest->used ? oldest->at_ms : -1) ? caller : oldest;
+        }
+    }
+    if (oldest) {
+        *oldest = (struct caller){
+            .used = true, .allowance = 2 * rate_of(guard, address), .at_ms = monotonic_ms()};
+        memcpy(oldest->address, key, sizeof key);
+    }
+    return oldest;
+}
+
+bool guard_allow(struct guard *guard, const struct sockaddr *address)
+{
+    double rate = rate_of(guard, address);
+    int64_t now = monotonic_ms();
+    pthread_mutex_lock(&guard->lock);
+    struct caller *caller = find(guard, address);
+    bool allowed = false;
+    if (caller) {
+        caller->allowance += rate * (double)(now - caller->at_ms) / 1000.0;
+        caller->allowance = caller->allowance > 2 * rate ? 2 * rate : caller->allowance;
+        caller->at_ms = now;
+        allowed = caller->allowance >= 1;
+        caller->allowance -= allowed;
+    }
+    pthread_mutex_unlock(&guard->lock);
+    return allowed;
+}
+
+bool guard_admits(const struct guard *guard, const char *authorization, const char *cookie)
+{
+    static const char scheme[] = "Bearer ";
+    size_t size = sizeof scheme - 1;
+    if (!guard->token) {
+        return true;
+    }
+    if (authorization && strncasecmp(authorization, scheme, size) == 0) {
+        return guard_same(guard->token, authorization + size);
+    }
+    return cookie && guard_same(guard->token, cookie);
+}
+
+void guard_link(struct guard *guard, char out[GUARD_LINK_SIZE])
+{
+    pthread_mutex_lock(&guard->lock);
+    memcpy(out, guard->link, GUARD_LINK_SIZE);
+    pthread_mutex_unlock(&guard->lock);
+}
+
+bool guard_enter(struct guard *guard, const char *code)
+{
+    pthread_mutex_lock(&guard->lock);
+    char next[GUARD_LINK_SIZE] = "";
+    bool right = guard->token && guard_same(guard->link, code) && make_link(next, NULL) == 0;
+    if (right) {
+        memcpy(guard->link, next, sizeof next);
+    }
+    pthread_mutex_unlock(&guard->lock);
+    return right;
+}
+
+const char *guard_token(const struct guard *guard)
+{
+    return guard->token;
+}
+
+void guard_read(struct guard *guard, const struct sockaddr *address)
+{
+    pthread_mutex_lock(&guard->lock);
+    struct caller *caller = find(guard, address);
+    if (caller) {
+        caller->read_ms = monotonic_ms();
+    }
+    guard->read_ms = when_now();
+    pthread_mutex_unlock(&guard->lock);
+}
+
+void guard_stream(struct guard *guard, const struct sockaddr *address, int change)
+{
+    pthread_mutex_lock(&guard->lock);
+    struct caller *caller = find(guard, address);
+    if (caller && caller->streams + change >= 0) {
+        caller->streams += change;
+    }
+    pthread_mutex_unlock(&guard->lock);
+}
+
+int guard_clients(struct guard *guard, int64_t *read_ms)
+{
+    int count = 0;
+    int64_t now = monotonic_ms();
+    pthread_mutex_lock(&guard->lock);
+    for (int i = 0; i < CALLERS; i++) {
+        const struct caller *caller = &guard->caller[i];
+        bool reads = caller->read_ms && now - caller->read_ms < GUARD_READER_MS;
+        count += caller->used ? caller->streams > 0 ? caller->streams : reads : 0;
+        if (caller->streams > 0) {
+            guard->read_ms = when_now(); /* a stream reads all the time */
+        }
+    }
+    *read_ms = guard->read_ms;
+    pthread_mutex_unlock(&guard->lock);
+    return count;
+}

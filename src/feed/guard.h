@@ -1,0 +1,45 @@
+/* guard.h: who may read, and how much. Private to the room. Every call may come from any thread. */
+#ifndef RINGTALLY_FEED_GUARD_H
+#define RINGTALLY_FEED_GUARD_H
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <sys/socket.h>
+
+#include "ringtally/error.h"
+
+#define GUARD_LINK_SIZE 41 /* of a one-time link's code, with its NUL */
+
+struct guard;
+
+/* `token` NULL: none is asked for. `rate`: requests a second from one address; 0: the usual. */
+int guard_new(struct guard **out, const char *token, int rate, struct error *err);
+void guard_free(struct guard *guard);
+
+/* Takes one request off the address's allowance. False: it has none left for now. */
+bool guard_allow(struct guard *guard, const struct sockaddr *address);
+
+/* Whether the request may read: no token is asked for, or it brings it (the header's value, the
+ * cookie's value; each may be NULL). */
+bool guard_admits(const struct guard *guard, const char *authorization, const char *cookie);
+
+/* The code of the current one-time link. */
+void guard_link(struct guard *guard, char out[GUARD_LINK_SIZE]);
+/* Uses a link up: true, and the next one is made. */
+bool guard_enter(struct guard *guard, const char *code);
+/* What the cookie holds. */
+const char *guard_token(const struct guard *guard);
+
+/* A reader of the counts was here; a stream of it begins (+1) or ends (-1). */
+void guard_read(struct guard *guard, const struct sockaddr *address);
+void guard_stream(struct guard *guard, const struct sockaddr *address, int change);
+/* Streams, and addresses that read without one during the last GUARD_READER_MS. *read_ms = UTC of
+ * the last reading; 0: none yet. */
+#define GUARD_READER_MS 15000
+int guard_clients(struct guard *guard, int64_t *read_ms);
+
+/* True where both texts are the same; takes as long whatever they hold. */
+bool guard_same(const char *secret, const char *offered);
+bool guard_is_loopback(const struct sockaddr *address);
+
+#endif

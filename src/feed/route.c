@@ -1,0 +1,380 @@
+/* route.c: what can be asked, and who answers. Nothing here touches a file: a path is compared
+ * with what there is, and leads nowhere else. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "server.h"
+
+#define PARTS 8
+
+struct request {
+    struct feed *feed;
+    struct MHD_Connection *connection;
+    bool head;
+    const char *part[PARTS]; /* of the path */
+    int parts;
+};
+
+static const char *query(const struct request *request, const char *name)
+{
+    return MHD_lookup_connection_value(request->connection, MHD_GET_ARGUMENT_KIND, name);
+}
+
+static const char *header(const struct request *request, const char *name)
+{
+    return MHD_lookup_connection_value(request->connection, MHD_HEADER_KIND, name);
+}
+
+static enum MHD_Result fail(const struct request *request, unsigned status, const char *text)
+{
+    return reply_error(request->feed, request->connection, status, text);
+}
+
+static enum MHD_Result missing(const struct request *request)
+{
+    return fail(request, MHD_HTTP_NOT_FOUND, "there is nothing at this address");
+}
+
+/* A built-in file by its name. NULL: there is none. */
+static struct doc *file_of(const struct feed *feed, const char *name)
+{
+    for (int i = 0; feed_files[i].name; i++) {
+        if (strcmp(feed_files[i].name, name) == 0) {
+            return doc_hold(feed->file[i]);
+        }
+    }
+    return NULL;
+}
+
+static const char *type_of(const char *name)
+{
+    static const char *const types[][2] = {{".html", "text/html; charset=utf-8"},
+                                           {".css", "text/css; charset=utf-8"},
+                                           {".js", "text/javascript; charset=utf-8"},
+                                           {".svg", "image/svg+xml"},
+                                           {".json", "application/json"}};
+    const char *end = strrchr(name, '.');
+    for (size_t i = 0; end && i < sizeof types / sizeof types[0]; i++) {
+        if (strcmp(end, types[i][0]) == 0) {
+            return types[i][1];
+        }
+    }
+    return "application/octet-stream";
+}
+
+static enum MHD_Result file(const struct request *request, unsigned status, const char *name)
+{
+    struct doc *doc = file_of(request->feed, name);
+    return doc ? reply_doc(request->feed, request->connection, status, type_of(name), doc,
+                           status == MHD_HTTP_OK, NULL)
+               : missing(request);
+}
+
+static enum MHD_Result document(const struct request *request, enum answer answer, struct doc *doc,
+                                const struct freshness *fresh, const struct error *err)
+{
+    bool good = answer == ANSWER_OK;
+    return doc ? reply_doc(request->feed, request->connection, answer, "application/json", doc,
+                           good, good ? fresh : NULL)
+               : fail(request, answer, err->text);
+}
+
+/* A whole number from 1 to 999; 0: it is none. */
+static int number_of(const char *text)
+{
+    size_t digits = strspn(text, "0123456789");
+    return digits > 0 && digits <= 3 && !text[digits] && text[0] != '0' ? atoi(text) : 0;
+}
+
+static enum MHD_Result events(const struct request *request, const char *card, int number)
+{
+    struct stream *stream = NULL;
+    struct error err = {0};
+    const char *position = header(request, "Last-Event-ID");
+    position = position ? position : query(request, "after");
+    enum answer answer = stream_open(&stream, request->feed->board, card, number, position, &err);
+    return answer == ANSWER_OK
+               ? reply_stream(request->feed, request->connection, request->head, stream)
+               : fail(request, answer, err.text);
+}
+
+/* /v1/bouts/CARD/NUMBER/WHAT */
+static enum MHD_Result bout(const struct request *request)
+{
+    static const char *const names[WATCH_DOCS] = {"counts", "sheet", "callouts"};
+    const char *card = request->part[2];
+    const char *what = request->part[4];
+    int number = number_of(request->part[3]);
+    struct board *board = request->feed->board;
+    struct freshness fresh;
+    struct doc *doc = NULL;
+    struct error err = {0};
+    if (!number) {
+        return missing(request);
+    }
+    if (strcmp(what, "events") == 0) {
+        return events(request, card, number);
+    }
+    if (strcmp(what, "log") == 0) {
+        enum answer answer =
+            board_log(board, card, number, query(request, "after"), &doc, &fresh, &err);
+        return document(request, answer, doc, &fresh, &err);
+    }
+    for (int i = 0; i < WATCH_DOCS; i++) {
+        if (strcmp(what, names[i]) == 0) {
+            const char *asked = query(request, "round");
+            int round = asked ? number_of(asked) : 0;
+            if (asked && (!round || round > ROUND_MAX)) {
+                return fail(request, MHD_HTTP_BAD_REQUEST, "round: a number from 1 to 20");
+            }
+            enum answer answer =
+                board_doc(board, card, number, (enum watch_what)i, round, &doc, &fresh, &err);
+            return document(request, answer, doc, &fresh, &err);
+        }
+    }
+    return missing(request);
+}
+
+static enum MHD_Result health(const struct request *request)
+{
+    struct doc *doc = NULL;
+    struct error err = {0};
+    int64_t read_ms = 0;
+    int clients = guard_clients(request->feed->guard, &read_ms);
+    enum answer answer = board_health(request->feed->board, clients, read_ms, &doc, &err);
+    return document(request, answer, doc, NULL, &err);
+}
+
+static bool is_corner(const char *text)
+{
+    return strcmp(text, "red") == 0 || strcmp(text, "blue") == 0;
+}
+
+/* /bout/CARD/NUMBER[/coach/CORNER]: the page's script reads its own address. */
+static enum MHD_Result bout_page(const struct request *request)
+{
+    if (!number_of(request->part[2])) {
+        return missing(request);
+    }
+    if (request->parts == 3) {
+        return file(request, MHD_HTTP_OK, "web/bout.html");
+    }
+    return request->parts == 5 && strcmp(request->part[3], "coach") == 0 &&
+                   is_corner(request->part[4])
+               ? file(request, MHD_HTTP_OK, "web/coach.html")
+               : missing(request);
+}
+
+/* /coach/CORNER: of the bout that is on. */
+static enum MHD_Result coach(const struct request *request)
+{
+    char current[64];
+    char where[128];
+    if (!board_current(request->feed->board, current)) {
+        return fail(request, MHD_HTTP_NOT_FOUND, "no bout has begun yet");
+    }
+    snprintf(where, sizeof where, "/bout/%s/coach/%s", current, request->part[1]);
+    return reply_redirect(request->feed, request->connection, where, NULL);
+}
+
+/* /enter/CODE: the one-time link of a tablet. */
+static enum MHD_Result enter(const struct request *request)
+{
+    struct feed *feed = request->feed;
+    if (request->head || !guard_enter(feed->guard, request->part[1])) {
+        return fail(request, MHD_HTTP_FORBIDDEN,
+                    "this link was used already, or is none: the feed's terminal shows the next");
+    }
+    if (feed->say) {
+        char code[GUARD_LINK_SIZE];
+        char line[256];
+        guard_link(feed->guard, code);
+        snprintf(line, sizeof line, "a link was used; the next one: %senter/%s", feed->url, code);
+        feed->say(feed->user, line);
+    }
+    return reply_redirect(feed, request->connection, "/", guard_token(feed->guard));
+}
+
+static bool is(const struct request *request, int part, const char *text)
+{
+    return part < request->parts && strcmp(request->part[part], text) == 0;
+}
+
+static enum MHD_Result dispatch(const struct request *request)
+{
+    int parts = request->parts;
+    if (parts == 0) {
+        return file(request, MHD_HTTP_OK, "web/index.html");
+    }
+    if (parts == 5 && is(request, 0, "v1") && is(request, 1, "bouts")) {
+        return bout(request);
+    }
+    if (parts == 2 && is(request, 0, "v1") && is(request, 1, "cards")) {
+        struct doc *doc = NULL;
+        struct error err = {0};
+        enum answer answer = board_cards(request->feed->board, &doc, &err);
+        return document(request, answer, doc, NULL, &err);
+    }
+    if (parts == 2 && is(request, 0, "v1") && strstr(request->part[1], ".json")) {
+        char name[80];
+        snprintf(name, sizeof name, "schema/%.60s", request->part[1]);
+        return file(request, MHD_HTTP_OK, name);
+    }
+    if (parts == 1 && is(request, 0, "health")) {
+        return health(request);
+    }
+    if (parts >= 3 && is(request, 0, "bout")) {
+        return bout_page(request);
+    }
+    if (parts == 2 && is(request, 0, "coach") && is_corner(request->part[1])) {
+        return coach(request);
+    }
+    if (parts == 2 && is(request, 0, "web") && !strstr(request->part[1], ".html")) {
+        char name[80];
+        snprintf(name, sizeof name, "web/%.60s", request->part[1]);
+        return file(request, MHD_HTTP_OK, name);
+    }
+    return missing(request);
+}
+
+/* Cuts the path into its parts. False: it is odd, and leads nowhere. */
+static bool split(struct request *request, char *path)
+{
+    if (*path != '/') {
+        return false;
+    }
+    for (char *at = path + 1; *at;) {
+        size_t size = strcspn(at, "/");
+        bool last = !at[size];
+        if (size == 0 || *at == '.' || request->parts == PARTS) {
+            return false; /* "//", ".", "..", hidden names, too deep */
+        }
+        for (size_t i = 0; i < size; i++) {
+            if ((unsigned char)at[i] < 0x20 || at[i] == 0x7f || at[i] == '\\') {
+                return false;
+            }
+        }
+        at[size] = '\0';
+        request->part[request->parts++] = at;
+        at += last ? size : size + 1;
+    }
+    return true;
+}
+
+/* Without a token only a name of this very machine may be asked for: another site's page cannot
+ * read us by a name of its own that leads here. */
+static bool host_is_ours(const struct request *request)
+{
+    static const char *const names[] = {"localhost", "127.0.0.1", "[::1]"};
+    const char *host = header(request, MHD_HTTP_HEADER_HOST);
+    if (!host || guard_token(request->feed->guard)) {
+        return true;
+    }
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        size_t size = strlen(names[i]);
+        if (strncmp(host, names[i], size) == 0 && (!host[size] || host[size] == ':')) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool admitted(const struct request *request)
+{
+    const char *cookie =
+        MHD_lookup_connection_value(request->connection, MHD_COOKIE_KIND, "ringtally");
+    return guard_admits(request->feed->guard, header(request, MHD_HTTP_HEADER_AUTHORIZATION),
+                        cookie);
+}
+
+/* What holds no count is open to all, so that the page can say what is missing. */
+static bool is_open(const struct request *request)
+{
+    return is(request, 0, "web") && (is(request, 1, "app.css") || is(request, 1, "icon.svg"));
+}
+
+static enum MHD_Result refuse(const struct request *request)
+{
+    const char *accept = header(request, MHD_HTTP_HEADER_ACCEPT);
+    return accept && strstr(accept, "text/html")
+               ? file(request, MHD_HTTP_UNAUTHORIZED, "web/locked.html")
+               : fail(request, MHD_HTTP_UNAUTHORIZED,
+                      "a token is needed: Authorization: Bearer TOKEN, or a one-time link");
+}
+
+/* What is refused before it is read to its end; the connection is closed then. NULL: nothing. */
+static const char *fault_of(const struct request *request, const char *method, unsigned *status)
+{
+    const char *size = header(request, MHD_HTTP_HEADER_CONTENT_LENGTH);
+    if (!host_is_ours(request)) {
+        *status = 421;
+        return "this feed answers to the names of its own machine only";
+    }
+    if (strcmp(method, MHD_HTTP_METHOD_GET) != 0 && !request->head &&
+        !(request->feed->cors && strcmp(method, MHD_HTTP_METHOD_OPTIONS) == 0)) {
+        *status = MHD_HTTP_METHOD_NOT_ALLOWED;
+        return "only GET and HEAD: the feed is read";
+    }
+    if ((size && strcmp(size, "0") != 0) || header(request, MHD_HTTP_HEADER_TRANSFER_ENCODING)) {
+        *status = MHD_HTTP_CONTENT_TOO_LARGE;
+        return "no body is wanted";
+    }
+    return NULL;
+}
+
+static enum MHD_Result answer(struct request *request, const char *url)
+{
+    char *path = malloc(strlen(url) + 1);
+    if (!path) {
+        return MHD_NO;
+    }
+    memcpy(path, url, strlen(url) + 1);
+    enum MHD_Result result = MHD_NO;
+    if (!split(request, path)) {
+        result = missing(request);
+    } else if (request->parts == 2 && is(request, 0, "enter")) {
+        result = enter(request);
+    } else if (!is_open(request) && !admitted(request)) {
+        result = refuse(request);
+    } else {
+        if (is(request, 0, "v1")) {
+            guard_read(request->feed->guard,
+                       (const struct sockaddr *)&server_peer(request->connection)->address);
+        }
+        result = dispatch(request);
+    }
+    free(path);
+    return result;
+}
+
+enum MHD_Result server_access(void *user, struct MHD_Connection *connection, const char *url,
+                              const char *method, const char *version, const char *upload,
+                              size_t *upload_size, void **context)
+{
+    static char seen; /* the first call comes with the head, the second when all was read */
+    (void)version;
+    (void)upload;
+    struct feed *feed = user;
+    struct request request = {.feed = feed, .connection = connection};
+    struct peer *peer = server_peer(connection);
+    unsigned status = 0;
+    if (!peer || *upload_size > 0) {
+        return MHD_NO;
+    }
+    request.head = strcmp(method, MHD_HTTP_METHOD_HEAD) == 0;
+    if (*context) {
+        return strcmp(method, MHD_HTTP_METHOD_OPTIONS) == 0 ? reply_preflight(feed, connection)
+                                                            : answer(&request, url);
+    }
+    *context = &seen;
+    pthread_mutex_lock(&feed->lock);
+    peer->asking = false;
+    peer->since_ms = monotonic_ms();
+    pthread_mutex_unlock(&feed->lock);
+    if (!guard_allow(feed->guard, (const struct sockaddr *)&peer->address)) {
+        return fail(&request, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests from this address");
+    }
+    const char *fault = fault_of(&request, method, &status);
+    return fault ? fail(&request, status, fault) : MHD_YES;
+}

@@ -1,0 +1,77 @@
+/* server.h: the answering side: one thread of the HTTP library. Private to the room. */
+#ifndef RINGTALLY_FEED_SERVER_H
+#define RINGTALLY_FEED_SERVER_H
+
+#include <microhttpd.h>
+#include <pthread.h>
+
+#include "board.h"
+#include "guard.h"
+#include "ringtally/embedded.h"
+
+extern const struct embedded feed_files[]; /* the page's files and the schemas, built in */
+
+/* A connection, from its start to its end. */
+struct peer {
+    struct peer *next, **link;
+    int fd;
+    int64_t since_ms; /* monotonic: of what it does now */
+    bool asking;      /* its request is not whole yet */
+    struct sockaddr_storage address;
+};
+
+/* A stream to a client. */
+struct line {
+    struct line *next, **link;
+    struct feed *feed;
+    struct sockaddr_storage address;
+    struct MHD_Connection *connection;
+    struct stream *stream;
+    bool suspended;
+};
+
+struct feed {
+    struct board *board;
+    struct guard *guard;
+    struct MHD_Daemon *daemon;
+    int listen_fd;
+    bool secure;   /* TLS */
+    bool loopback; /* listens on a loopback address */
+    char *cors;
+    char url[128];
+    void (*say)(void *user, const char *line);
+    void *user;
+    char *path;           /* of the database */
+    struct doc *file[64]; /* of feed_files, by index */
+    int64_t note_ms;      /* monotonic: when the note was written last */
+    int note_clients;
+    bool note_failed;
+
+    pthread_mutex_t lock; /* guards the two lists; taken before the board's */
+    struct line *lines;
+    struct peer *peers;
+    bool closing;
+};
+
+/* The request's way through the house. */
+enum MHD_Result server_access(void *user, struct MHD_Connection *connection, const char *url,
+                              const char *method, const char *version, const char *upload,
+                              size_t *upload_size, void **request);
+
+struct peer *server_peer(struct MHD_Connection *connection);
+
+/* Answers. Each queues a response and gives its result. */
+enum MHD_Result reply_error(struct feed *feed, struct MHD_Connection *connection, unsigned status,
+                            const char *text);
+/* Takes over one hold of the document. `cached`: the client may keep it and ask whether it still
+ * stands. `fresh` may be NULL. */
+enum MHD_Result reply_doc(struct feed *feed, struct MHD_Connection *connection, unsigned status,
+                          const char *type, struct doc *doc, bool cached,
+                          const struct freshness *fresh);
+enum MHD_Result reply_stream(struct feed *feed, struct MHD_Connection *connection, bool head,
+                             struct stream *stream);
+enum MHD_Result reply_redirect(struct feed *feed, struct MHD_Connection *connection,
+                               const char *where, const char *cookie);
+enum MHD_Result reply_preflight(struct feed *feed, struct MHD_Connection *connection);
+
+#endif

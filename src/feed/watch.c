@@ -1,0 +1,369 @@
+/* watch.c: one bout: what a look at the database brings is folded in, and made into documents. */
+#include "watch.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "ringtally/callouts_sheet.h"
+#include "ringtally/signs.h"
+#include "ringtally/when.h"
+
+int64_t monotonic_ms(void)
+{
+    struct timespec now = {0};
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+struct watch *watch_new(const char *card_id, int number)
+{
+    struct watch *watch = calloc(1, sizeof *watch);
+    if (watch) {
+        snprintf(watch->card_id, sizeof watch->card_id, "%s", card_id);
+        watch->number = number;
+        watch->used_ms = monotonic_ms();
+    }
+    return watch;
+}
+
+static void slot_clear(struct slot *slot)
+{
+    doc_drop(slot->doc);
+    *slot = (struct slot){0};
+}
+
+void watch_reset(struct watch *watch)
+{
+    for (int i = 0; i < WATCH_RECENT; i++) {
+        doc_drop(watch->recent[i]);
+        watch->recent[i] = NULL;
+    }
+    for (int what = 0; what < WATCH_DOCS; what++) {
+        for (int round = 0; round <= ROUND_MAX; round++) {
+            slot_clear(&watch->slot[what][round]);
+        }
+    }
+    slot_clear(&watch->counts_event);
+    slot_clear(&watch->beat_event);
+    card_release(&watch->card);
+    free(watch->desks);
+    free(watch->marks);
+    free(watch->signs);
+    free(watch->arrived);
+    fold_free(watch->fold);
+    watch->card = (struct card){0};
+    watch->desks = NULL;
+    watch->marks = NULL;
+    watch->signs = NULL;
+    watch->arrived = NULL;
+    watch->fold = NULL;
+    watch->desk_count = 0;
+    watch->arrived_count = watch->arrived_room = 0;
+    watch->loaded = watch->missing = watch->live = false;
+    watch->epoch++;
+    watch->generation++;
+}
+
+void watch_free(struct watch *watch)
+{
+    if (watch) {
+        watch_reset(watch);
+        free(watch);
+    }
+}
+
+void watch_news_release(struct watch_news *news)
+{
+    card_release(&news->card);
+    free(news->desks);
+    free(news->marks);
+    free(news->entries);
+    free(news->signs);
+    *news = (struct watch_news){0};
+}
+
+static bool same_desks(const struct watch *watch, const struct watch_news *news)
+{
+    if (news->desk_count < watch->desk_count) {
+        return false;
+    }
+    for (int i = 0; i < watch->desk_count; i++) {
+        if (strcmp(watch->desks[i].uid, news->desks[i].uid) != 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool same_fighter(const struct fighter *a, const struct fighter *b)
+{
+    return strcmp(a->name, b->name) == 0 && strcmp(a->short_name, b->short_name) == 0 &&
+           strcmp(a->from, b->from) == 0 && strcmp(a->record, b->record) == 0 &&
+           a->stance == b->stance;
+}
+
+/* What documents say of a bout. */
+static bool same_bout(const struct bout *a, const struct bout *b)
+{
+    return a->id == b->id && a->rounds == b->rounds && strcmp(a->rules, b->rules) == 0 &&
+           strcmp(a->weight, b->weight) == 0 && same_fighter(&a->fighter[0], &b->fighter[0]) &&
+           same_fighter(&a->fighter[1], &b->fighter[1]);
+}
+
+int watch_read(struct watch_news *out, const struct watch *watch, struct log *log,
+               feed_rules *rules, struct error *err)
+{
+    char ref[80];
+    *out = (struct watch_news){0};
+    snprintf(ref, sizeof ref, "%s/%d", watch->card_id, watch->number);
+    int64_t now_ms = when_now();
+    struct error why = {0};
+    int code = log_bout_find(log, ref, &out->bout, &why);
+    out->missing = code == ERROR_MISSING || code == ERROR_USAGE;
+    if (out->missing || code) {
+        return out->missing ? 0 : error_set(err, code, "%s", why.text);
+    }
+    code = log_desks(log, out->bout.id, &out->desks, &out->desk_count, err);
+    if (code) {
+        return code;
+    }
+    size_t rows = (size_t)out->desk_count + 1;
+    out->marks = calloc(rows, sizeof *out->marks);
+    out->signs = calloc(rows, sizeof *out->signs);
+    if (!out->marks || !out->signs) {
+        return error_memory(err);
+    }
+    out->anew = !watch->loaded || !same_bout(&watch->bout, &out->bout) || !same_desks(watch, out);
+    if (out->anew) {
+        code = log_card_get(log, watch->card_id, &out->card, err);
+        code = code ? code : rules(&out->rules, out->bout.rules, err);
+    } else if (watch->desk_count) {
+        memcpy(out->marks, watch->marks, (size_t)watch->desk_count * sizeof *out->marks);
+    }
+    if (!code) {
+        code = log_entries(log, out->desks, out->desk_count, out->marks, &out->entries,
+                           &out->entry_count, err);
+    }
+    signs_read(log, out->desks, out->desk_count, now_ms, out->signs);
+    return code;
+}
+
+/* Folds the news in. They arrive in the one order of the bout, so that corrections follow what they
+ * correct. `known` = the marks before them. */
+static int take_entries(struct watch *watch, const struct watch_news *news, const int64_t *known,
+                        int known_desks, struct error *err)
+{
+    const struct entry *entries = NULL;
+    size_t needed = watch->arrived_count + news->entry_count;
+    if (needed > watch->arrived_room) {
+        size_t room = needed + needed / 2 + 64;
+        struct entry_name *more = realloc(watch->arrived, room * sizeof *more);
+        if (!more) {
+            return error_memory(err);
+        }
+        watch->arrived = more;
+        watch->arrived_room = room;
+    }
+    if (fold_add_all(watch->fold, news->entries, news->entry_count)) {
+        return error_memory(err);
+    }
+    size_t count = fold_entries(watch->fold, &entries);
+    for (size_t i = 0; i < count && watch->arrived_count < needed; i++) {
+        struct entry_name name = entries[i].name;
+        if (name.desk >= known_desks || name.seq > known[name.desk]) {
+            struct doc **text = &watch->recent[watch->arrived_count % WATCH_RECENT];
+            doc_drop(*text);
+            *text = NULL;
+            watch->arrived[watch->arrived_count++] = name;
+        }
+    }
+    return 0;
+}
+
+/* What documents say besides the entries: a different number where a desk's state changed. */
+static uint64_t states_of(const struct desk_sign *signs, int count, bool *live)
+{
+    uint64_t states = UINT64_C(14695981039346656037);
+    *live = false;
+    for (int i = 0; i < count; i++) {
+        enum sign_state state = sign_state(&signs[i]);
+        states = (states ^ state) * UINT64_C(1099511628211);
+        *live = *live || state == SIGN_LIVE || state == SIGN_SILENT;
+    }
+    return states;
+}
+
+int watch_take(struct watch *watch, struct watch_news *news, bool *changed, struct error *err)
+{
+    *changed = false;
+    if (news->missing) {
+        *changed = !watch->missing;
+        watch_reset(watch);
+        watch->missing = true;
+        return 0;
+    }
+    if (news->anew) {
+        watch_reset(watch);
+        watch->bout = news->bout;
+        watch->rules = news->rules;
+        watch->card = news->card;
+        news->card = (struct card){0};
+        watch->plan = clock_plan(&watch->rules, watch->bout.rounds);
+        watch->fold = fold_new(&watch->plan, &watch->bout, FOLD_OFFICIAL);
+        if (!watch->fold) {
+            return error_memory(err);
+        }
+    }
+    for (int i = watch->desk_count; i < news->desk_count; i++) {
+        if (fold_desk(watch->fold, &news->desks[i])) {
+            watch_reset(watch);
+            return error_memory(err);
+        }
+    }
+    *changed = news->anew || news->desk_count > watch->desk_count || news->entry_count > 0;
+    int code = take_entries(watch, news, watch->marks, watch->desk_count, err);
+    free(watch->desks);
+    free(watch->marks);
+    free(watch->signs);
+    watch->desks = news->desks;
+    watch->marks = news->marks;
+    watch->signs = news->signs;
+    watch->desk_count = news->desk_count;
+    news->desks = NULL;
+    news->marks = NULL;
+    news->signs = NULL;
+    if (code) {
+        watch_reset(watch); /* all is read anew at the next look */
+        return code;
+    }
+    watch->loaded = true;
+    if (*changed) {
+        watch->generation++;
+        watch->made_ms = monotonic_ms();
+        watch->face = clock_read(fold_clock(watch->fold), watch_view(watch, 0).now_ms);
+        watch->states = states_of(watch->signs, watch->desk_count, &watch->live);
+    }
+    return 0;
+}
+
+bool watch_tick(struct watch *watch, struct desk_sign *signs, int64_t now_ms)
+{
+    if (!watch->loaded) {
+        return false;
+    }
+    memcpy(watch->signs, signs, (size_t)watch->desk_count * sizeof *signs);
+    struct clock_face face = clock_read(fold_clock(watch->fold), watch_view(watch, 0).now_ms);
+    uint64_t states = states_of(watch->signs, watch->desk_count, &watch->live);
+    bool due =
+        (watch->live || face.state == CLOCK_RUNNING) && now_ms - watch->made_ms >= WATCH_REFRESH_MS;
+    if (!due && states == watch->states && face.state == watch->face.state &&
+        face.round == watch->face.round) {
+        return false;
+    }
+    watch->states = states;
+    watch->face = face;
+    watch->generation++;
+    watch->made_ms = now_ms;
+    return true;
+}
+
+struct sheet_view watch_view(const struct watch *watch, int round)
+{
+    int64_t newest = fold_newest_ms(watch->fold);
+    int64_t now = when_now();
+    return (struct sheet_view){
+        .card = &watch->card,
+        .bout = &watch->bout,
+        .rules = &watch->rules,
+        .fold = watch->fold,
+        .round = round,
+        .now_ms = now > newest ? now : newest,
+        .signs = watch->signs,
+    };
+}
+
+static void add_seconds(struct buf *out, int64_t ms)
+{
+    buf_addf(out, "%lld.%d", (long long)(ms / 1000), (int)(ms / 100 % 10));
+}
+
+struct freshness watch_freshness(const struct watch *watch)
+{
+    static const enum entry_code codes[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    struct freshness out = {.entry = ""};
+    struct buf text = BUF_INIT;
+    int64_t now = when_now();
+    int64_t newest = fold_newest_ms(watch->fold);
+    if (newest) {
+        add_seconds(&text, now > newest ? now - newest : 0);
+        snprintf(out.entry, sizeof out.entry, "%s", text.failed ? "" : text.text);
+        text.size = 0;
+    }
+    for (int i = 0; i < 3; i++) {
+        int desk = fold_official(watch->fold, codes[i]);
+        buf_addf(&text, "%s%s=", i ? ", " : "", entry_code_names[codes[i]]);
+        if (desk < 0) {
+            buf_adds(&text, "none");
+            continue;
+        }
+        struct desk_sign sign = watch->signs[desk];
+        sign.age_ms = now > sign.seen_ms ? now - sign.seen_ms : 0;
+        buf_adds(&text, sign_state_names[sign_state(&sign)]);
+        if (sign.seen_ms) {
+            buf_adds(&text, ";");
+            add_seconds(&text, sign.age_ms);
+        }
+    }
+    snprintf(out.desks, sizeof out.desks, "%s", text.failed ? "" : text.text);
+    buf_release(&text);
+    return out;
+}
+
+static int write_callouts(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    struct callouts callouts = {.item = NULL};
+    struct callouts_view asked = {
+        .bout = view->bout, .callouts = &callouts, .round = view->round, .now_ms = view->now_ms};
+    int code = callouts_init(&callouts, view->fold, &callout_rule_default, view->now_ms, err);
+    if (!code) {
+        code = callouts_json(out, &asked, err);
+        callouts_release(&callouts);
+    }
+    return code;
+}
+
+static int write_sheet(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    return sheet_write(out, view, SHEET_JSON, err);
+}
+
+int watch_doc(struct watch *watch, enum watch_what what, int round, struct doc **out,
+              struct error *err)
+{
+    static int (*const writers[WATCH_DOCS])(struct buf *, const struct sheet_view *,
+                                            struct error *) = {counts_json, write_sheet,
+                                                               write_callouts};
+    int known = fold_tally(watch->fold)->last_round;
+    int last = known > watch->plan.rounds ? known : watch->plan.rounds;
+    if (round < 0 || round > last) {
+        return error_set(err, ERROR_USAGE, "%s/%d has no round %d (%d rounds)", watch->card_id,
+                         watch->number, round, last);
+    }
+    struct slot *slot = &watch->slot[what][round];
+    if (!slot->doc || slot->generation != watch->generation) {
+        struct buf text = BUF_INIT;
+        struct sheet_view view = watch_view(watch, round);
+        int code = writers[what](&text, &view, err);
+        struct doc *doc = doc_of(&text);
+        if (code || !doc) {
+            doc_drop(doc);
+            return code ? code : error_memory(err);
+        }
+        doc_drop(slot->doc);
+        *slot = (struct slot){doc, watch->generation};
+    }
+    *out = doc_hold(slot->doc);
+    return 0;
+}

@@ -1,37 +1,13 @@
 /* desk.c: a session's life, and what the screen reads of it. */
 #include "ringtally/desk.h"
 
-#include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "ringtally/when.h"
 #include "session.h"
 
-#define NOTICE_MS 5000
-
-struct fold *session_fold(const struct desk *desk)
-{
-    return desk->own ? desk->own : desk->fold;
-}
-
-bool session_owns(const struct desk *desk, struct entry_name name)
-{
-    const struct desk_row *rows = NULL;
-    fold_desks(desk->fold, &rows);
-    return rows[name.desk].root == desk->root;
-}
-
-void session_notice(struct desk *desk, int64_t now_ms, bool urgent, const char *format, ...)
-{
-    va_list args;
-    va_start(args, format);
-    vsnprintf(desk->notice, sizeof desk->notice, format, args);
-    va_end(args);
-    desk->urgent = urgent;
-    desk->notice_until_ms = now_ms + NOTICE_MS;
-}
+#define GREETING_MS 20000
 
 static bool learn(struct desk *desk, const struct desk_row *rows, int row_count,
                   const struct entry *entries, size_t count)
@@ -96,7 +72,7 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
     } else {
         session_notice(desk, now_ms, false, "resumed in round %d", face.round);
     }
-    desk->notice_until_ms = now_ms + 4 * NOTICE_MS;
+    desk->notice_until_ms = now_ms + GREETING_MS;
 }
 
 struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
@@ -182,11 +158,6 @@ void desk_free(struct desk *desk)
     }
 }
 
-bool desk_is_read_only(const struct desk *desk)
-{
-    return fold_signed(desk->fold) != NULL;
-}
-
 int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
                const struct entry *entries, size_t count)
 {
@@ -228,23 +199,6 @@ const struct keymap *desk_keymap(const struct desk *desk)
 const struct fold *desk_fold(const struct desk *desk)
 {
     return session_fold(desk);
-}
-
-const struct desk_row *desk_self(const struct desk *desk)
-{
-    const struct desk_row *rows = NULL;
-    fold_desks(desk->fold, &rows);
-    return &rows[desk->self];
-}
-
-bool desk_is_official(const struct desk *desk, enum entry_code what)
-{
-    return fold_official(desk->fold, what) == desk->root;
-}
-
-struct clock_face desk_clock(const struct desk *desk, int64_t now_ms)
-{
-    return clock_read(fold_clock(session_fold(desk)), now_ms);
 }
 
 enum desk_mode desk_mode(const struct desk *desk)

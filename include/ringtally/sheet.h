@@ -9,8 +9,8 @@
 #include "ringtally/rules.h"
 #include "ringtally/sign.h"
 
-enum sheet_format { SHEET_TEXT, SHEET_MARKDOWN, SHEET_CSV, SHEET_JSON, SHEET_FORMATS };
-extern const char *const sheet_format_names[SHEET_FORMATS]; /* "text" "markdown" "csv" "json" */
+enum sheet_format { SHEET_TEXT, SHEET_MARKDOWN, SHEET_CSV, SHEET_JSON, SHEET_HTML, SHEET_FORMATS };
+extern const char *const sheet_format_names[SHEET_FORMATS]; /* "text" ... "html" */
 
 /* All that a sheet or a counts document speaks of. */
 struct sheet_view {

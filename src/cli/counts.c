@@ -1,6 +1,7 @@
 /* counts.c: `ringtally counts` and `ringtally sheet`: a bout read from the log and written for
  * somebody. */
 #include "cli.h"
+#include "ringtally/coach_sheet.h"
 #include "ringtally/sheet.h"
 
 int command_counts(const struct call *call, struct error *err)
@@ -49,25 +50,37 @@ int command_sheet(const struct call *call, struct error *err)
     const char *format = "text";
     const char *round = NULL;
     const char *path = NULL;
+    const char *corner = NULL;
     bool cards = false;
-    const struct cli_option options[] = {{"--format", &format, NULL},
-                                         {"--round", &round, NULL},
-                                         {"-o", &path, NULL},
-                                         {"--cards", NULL, &cards},
-                                         {NULL, NULL, NULL}};
+    const struct cli_option options[] = {{"--format", &format, NULL}, {"--for", &corner, NULL},
+                                         {"--round", &round, NULL},   {"-o", &path, NULL},
+                                         {"--cards", NULL, &cards},   {NULL, NULL, NULL}};
     struct reading reading = {0};
     struct buf out = BUF_INIT;
     int count = 0;
     int choice = 0;
+    int whose = CORNER_RED;
     int code = cli_words(call, options, others, 1, &count, err);
     if (!code && count == 0) {
         code = error_set(err, ERROR_USAGE, "sheet BOUT is needed");
     }
-    code = code ? code
-                : cli_choice(&choice, "--format", format, sheet_format_names, SHEET_FORMATS, err);
+    if (!code && corner && cards) {
+        code = error_set(err, ERROR_USAGE, "--cards goes without --for: a coach's page has none");
+    } else if (!code && corner) {
+        code = cli_choice(&whose, "--for", corner, corner_names, CORNER_COUNT, err);
+        code =
+            code ? code
+                 : cli_choice(&choice, "--format", format, coach_format_names, COACH_FORMATS, err);
+    } else if (!code) {
+        code = cli_choice(&choice, "--format", format, sheet_format_names, SHEET_FORMATS, err);
+    }
     code = code ? code : reading_open(&reading, call, others[0], round, err);
     reading.view.cards = cards;
-    code = code ? code : sheet_write(&out, &reading.view, (enum sheet_format)choice, err);
+    if (!code) {
+        code = corner ? coach_sheet_write(&out, &reading.view, (enum corner)whose,
+                                          (enum coach_format)choice, err)
+                      : sheet_write(&out, &reading.view, (enum sheet_format)choice, err);
+    }
     code = code ? code : cli_write(path, out.text, out.size, err);
     buf_release(&out);
     reading_release(&reading);

@@ -36,8 +36,11 @@ static const struct {
      "The counts, for machines.\n"
      "  --follow         a line of JSON whenever something changed, until the pipe is closed\n"
      "  --heartbeat S    and a line that says who is alive, every so many seconds (5)"},
-    {"sheet", command_sheet, "sheet BOUT [--round N] [--format text|markdown|csv|json] [-o FILE]",
-     "The round sheet, for people."},
+    {"sheet", command_sheet,
+     "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [-o FILE]\n"
+     "  ringtally sheet BOUT --for red|blue [--round N] [--format text|html] [-o FILE]",
+     "The round sheet, for people.\n"
+     "  --for CORNER     the coach's page of one corner: what lands, what hurts, what changed"},
     {"callouts", command_callouts, "callouts BOUT [--round N] [--top K] [--format text|json]",
      "Short sentences about the bout that its numbers carry, newest first.\n"
      "  --top K          at most so many (all)\n"

@@ -116,5 +116,6 @@ void sheet_text(struct buf *out, const struct figures *figures);
 void sheet_markdown(struct buf *out, const struct figures *figures);
 void sheet_csv(struct buf *out, const struct figures *figures);
 void sheet_json(struct buf *out, const struct figures *figures);
+void sheet_html(struct buf *out, const struct figures *figures);
 
 #endif

@@ -1,6 +1,6 @@
 #include "officials_sheet.h"
 
-const char *const sheet_format_names[SHEET_FORMATS] = {"text", "markdown", "csv", "json"};
+const char *const sheet_format_names[SHEET_FORMATS] = {"text", "markdown", "csv", "json", "html"};
 
 int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_format format,
                     struct error *err)
@@ -25,7 +25,7 @@ int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_forma
                 struct error *err)
 {
     static void (*const printers[SHEET_FORMATS])(struct buf *, const struct figures *) = {
-        sheet_text, sheet_markdown, sheet_csv, sheet_json};
+        sheet_text, sheet_markdown, sheet_csv, sheet_json, sheet_html};
     struct figures figures;
     int code = figures_init(&figures, view, err);
     if (code) {

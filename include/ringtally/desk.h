@@ -38,7 +38,8 @@ enum desk_mode {
     DESK_INSERT,   /* in the log: the next pad key inserts a strike */
     DESK_LOOKUP,   /* the next pad key asks */
     DESK_CARDS,    /* the judges' scores are typed */
-    DESK_SETTLE    /* what two desks say differently is walked through */
+    DESK_SETTLE,   /* what two desks say differently is walked through */
+    DESK_SYNC      /* the recording's time code at the moment of the key is typed */
 };
 
 /* What a key asks of the caller. */
@@ -106,6 +107,9 @@ const char *desk_filter_words(const struct desk *desk);
 size_t desk_looks(const struct desk *desk, const uint8_t **reasons);
 /* The record is signed: the desk takes no entries. */
 bool desk_is_read_only(const struct desk *desk);
+
+/* In DESK_SYNC: what is typed so far, "01:02:__:__ at 25"; false in another mode. */
+bool desk_sync(const struct desk *desk, char *out, size_t size);
 
 /* In DESK_SETTLE: the open differences between the official desk `a` and the other one `b`: how
  * many, and the one under the cursor (NULL: that desk has none). Left settles as a says, Right as b

@@ -58,6 +58,7 @@ enum key {
     X(FILTER, "filter", "in the log: show only some of the entries")                               \
     X(TAKEOVER, "takeover", "make this desk official (press twice)")                               \
     X(SETTLE, "settle", "walk through what two desks say differently")                             \
+    X(SYNC, "sync", "note the time code read off the recording now")                               \
     X(LEAVE, "leave", "leave the desk (asks twice)")
 
 enum action {

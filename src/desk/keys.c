@@ -306,6 +306,9 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
     case ACTION_FILTER:
         log_enter(desk, now_ms);
         break;
+    case ACTION_SYNC:
+        sync_enter(desk, now_ms);
+        break;
     case ACTION_SETTLE:
         settle_enter(desk, now_ms);
         break;
@@ -418,6 +421,9 @@ static unsigned take_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t
         }
     }
     if (meaning.action == ACTION_CLOCK && count_end(desk, now_ms)) {
+        return 0;
+    }
+    if (desk->mode == DESK_SYNC && sync_key(desk, key, meaning, now_ms)) {
         return 0;
     }
     if (desk->mode == DESK_SETTLE && settle_key(desk, key, meaning, now_ms)) {

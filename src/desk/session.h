@@ -16,6 +16,14 @@ struct steps {
     size_t count, room;
 };
 
+/* A time code being typed. */
+struct sync_typing {
+    int64_t at_ms; /* when the key was pressed */
+    int rate;      /* index into timecode_rates */
+    char digit[8];
+    int typed;
+};
+
 struct desk {
     struct bout bout;
     struct rules rules;
@@ -49,7 +57,8 @@ struct desk {
     struct agree *agree;    /* in DESK_SETTLE: the open differences; owned */
     int settle_a, settle_b; /* roots of the desks compared */
     size_t settle_at;
-    int kicks_told; /* round in which the kicks owed were told */
+    struct sync_typing sync; /* in DESK_SYNC */
+    int kicks_told;          /* round in which the kicks owed were told */
     struct strike asked;
     bool has_asked;
     int leave_asked;   /* how often leaving was asked for in a row */
@@ -103,6 +112,11 @@ enum corner mark_corner(enum action action);
 /* settle_keys.c: differences between two desks. */
 void settle_enter(struct desk *desk, int64_t now_ms);
 bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+
+/* sync_keys.c: the recording's time code. */
+void sync_enter(struct desk *desk, int64_t now_ms);
+/* True where the key was the mode's; else it has closed and the key is a live one. */
+bool sync_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 
 /* cards_keys.c: scorecards, counts, and what the rules say happens. */
 void cards_enter(struct desk *desk, int64_t now_ms);

@@ -269,6 +269,7 @@ static void asked_draw(const struct scene *scene, const struct area *area,
 void strip_draw(const struct scene *scene, const struct area *area)
 {
     struct strike asked = {0};
+    char words[64];
     switch (desk_mode(scene->desk)) {
     case DESK_INCIDENT:
         incident_draw(scene, area);
@@ -279,6 +280,13 @@ void strip_draw(const struct scene *scene, const struct area *area)
     case DESK_LOG:
     case DESK_INSERT:
         log_draw(scene, area);
+        break;
+    case DESK_SYNC:
+        newest_draw(scene, area);
+        desk_sync(scene->desk, words, sizeof words);
+        mode_line(scene, area, "TIME CODE", words);
+        frame_put(scene->frame, area->row + 1, area->column, area->columns, STYLE_STRONG,
+                  " read off when the key was pressed: eight digits, Tab: rate, Enter: note it");
         break;
     case DESK_SETTLE:
         settle_draw(scene, area);

@@ -13,6 +13,7 @@
 
 #include "ringtally/desk.h"
 #include "ringtally/embedded.h"
+#include "ringtally/marks.h"
 
 #define START 1000000
 
@@ -270,6 +271,30 @@ static void desk__key__a_signed_record_takes_nothing(void **state)
     desk_free(desk);
 }
 
+static void desk__sync__notes_the_moment_of_its_key(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk(NULL, 0, START);
+    struct sync_point point;
+    char words[64];
+    int64_t now = type(desk, "!q", START);
+    desk_key(desk, KEY_OF_F1 + 6, ++now, 0);
+    type(desk, "0102030", now);
+    assert_true(desk_sync(desk, words, sizeof words));
+    assert_string_equal(words, "01:02:03:0_ at 25");
+    assert_false(marks_sync(&point, desk_fold(desk)));
+    type(desk, "4!", now + 7000);
+    assert_true(marks_sync(&point, desk_fold(desk)));
+    assert_int_equal(point.utc_ms, now);
+    assert_int_equal(point.frame, ((1 * 60 + 2) * 60 + 3) * 25 + 4);
+    assert_int_equal(desk_mode(desk), DESK_LIVE);
+    /* a live key closes it and is a strike */
+    desk_key(desk, KEY_OF_F1 + 6, now + 20000, 0);
+    type(desk, "0w", now + 20000);
+    check(desk, 0, "2/0/0/0 0/0/0/0", "after the time code");
+    desk_free(desk);
+}
+
 static void desk__key__leaving_asks_twice_and_once_more_with_unsaved(void **state)
 {
     (void)state;
@@ -298,6 +323,7 @@ int main(void)
         cmocka_unit_test(desk__log__opens_on_what_wants_a_look),
         cmocka_unit_test(desk__log__closes_by_itself_under_a_running_clock),
         cmocka_unit_test(desk__key__a_signed_record_takes_nothing),
+        cmocka_unit_test(desk__sync__notes_the_moment_of_its_key),
         cmocka_unit_test(desk__key__leaving_asks_twice_and_once_more_with_unsaved),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -20,7 +20,8 @@ struct vt_setup {
     const char *term;        /* NULL: xterm-256color */
     const char *locale;      /* LC_ALL; NULL: C.UTF-8 */
     const char *home;        /* HOME and the working directory; NULL: "/nonexistent", unchanged */
-    const char *const *env;  /* "NAME=VALUE" besides the pinned ones; ends with NULL; may be NULL */
+    const char *const *env;  /* "NAME=VALUE" besides and before the pinned ones, at most 16; ends
+                                with  NULL; may be NULL */
 };
 
 /* A cell as a person sees it. */

@@ -1,0 +1,80 @@
+// What both pages share. Text gets into the page as text only: no name can become markup.
+"use strict";
+
+const $ = (id) => document.getElementById(id);
+
+// An element: h("td", {class: "none"}, "text", child, ...).
+function h(tag, attributes, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes || {})) {
+    if (value !== null && value !== undefined && value !== false) {
+      element.setAttribute(name, value === true ? "" : value);
+    }
+  }
+  element.append(...children.filter((child) => child !== null && child !== undefined));
+  return element;
+}
+
+function setText(element, text) {
+  if (element.textContent !== text) {
+    element.textContent = text;
+  }
+}
+
+const ratio = (count) => `${count.landed}/${count.attempted}`;
+const percent = (part) => (part === null ? "–" : `${(part * 100).toFixed(0)} %`);
+const accuracy = (count) => percent(count.attempted ? count.landed / count.attempted : null);
+
+function clockText(ms) {
+  const seconds = Math.max(0, Math.ceil(ms / 1000));
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+}
+
+function ageText(ms) {
+  const seconds = Math.max(0, Math.floor(ms / 1000));
+  if (seconds < 100) {
+    return `${seconds} s`;
+  }
+  const minutes = Math.floor(seconds / 60);
+  return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h`;
+}
+
+const timeText = (moment) => moment.toLocaleTimeString("en-GB");
+
+// The state of the line: "wait", "live" or "cut".
+function setLine(state, text) {
+  document.body.dataset.line = state;
+  setText($("line"), text);
+}
+
+// Alarms by a name each; the region speaks only where one changed.
+const alarms = new Map();
+function alarm(name, text) {
+  if ((alarms.get(name) || "") === (text || "")) {
+    return;
+  }
+  if (text) {
+    alarms.set(name, text);
+  } else {
+    alarms.delete(name);
+  }
+  $("alarms").replaceChildren(...[...alarms.values()].map((line) => h("p", null, line)));
+}
+
+// A document, or an Error that says why not in words.
+async function getJson(path) {
+  const stop = AbortSignal.timeout ? AbortSignal.timeout(8000) : undefined;
+  const answer = await fetch(path, { cache: "no-cache", signal: stop });
+  if (answer.ok) {
+    return answer.json();
+  }
+  let reason = `${answer.status}`;
+  try {
+    reason = (await answer.json()).error || reason;
+  } catch (ignored) {
+    // no document: the number has to do
+  }
+  const error = new Error(answer.status === 401 ? "this device is not let in: ask for a new link" : reason);
+  error.status = answer.status;
+  throw error;
+}

@@ -83,6 +83,12 @@ static int show(struct edit *edit, struct error *err)
 {
     short pair = 0;
     erase();
+    /* First the form: it blanks the rectangle around its fields, the labels' columns too. */
+    if (post_form(edit->form) != E_OK) {
+        return error_set(err, ERROR_FAILED,
+                         "the terminal is too small for the form: %dx%d is needed", LABEL + 20,
+                         TOP + edit->count + 2);
+    }
     mvprintw(0, 1, "bout %d of %s", edit->bout.number, edit->bout.card);
     for (int i = 0; i < edit->count; i++) {
         enum style style = strncmp(bout_fields[i], "red.", 4) == 0    ? STYLE_RED
@@ -92,12 +98,6 @@ static int show(struct edit *edit, struct error *err)
         attr_set(attributes, pair, NULL);
         mvprintw(TOP + i, 1, "%s", bout_fields[i]);
         attr_set(A_NORMAL, 0, NULL);
-    }
-    int code = post_form(edit->form);
-    if (code != E_OK) {
-        return error_set(err, ERROR_FAILED,
-                         "the terminal is too small for the form: %dx%d is needed", LABEL + 20,
-                         TOP + edit->count + 2);
     }
     form_driver(edit->form, REQ_INS_MODE);
     return 0;

@@ -76,6 +76,7 @@ static int make_fields(struct edit *edit, struct error *err)
     }
     set_form_win(edit->form, stdscr);
     set_form_sub(edit->form, stdscr);
+    form_opts_off(edit->form, O_BS_OVERLOAD | O_NL_OVERLOAD); /* Backspace stays in its field */
     return 0;
 }
 

@@ -39,6 +39,7 @@ CREATE TABLE corner (
     record     TEXT NOT NULL,    -- as announced: '14-2-0'
     PRIMARY KEY (bout, corner)
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX corner_name ON corner (name);    -- a fighter's bouts, across cards
 
 CREATE TABLE judge (
     bout INTEGER NOT NULL REFERENCES bout (id) ON DELETE CASCADE,

@@ -47,4 +47,7 @@ struct tally {
 /* landed / attempted; false where nothing was thrown. */
 bool count_accuracy(const struct count *count, double *out);
 
+/* Adds one corner's numbers to another's. */
+void corner_tally_add(struct corner_tally *sum, const struct corner_tally *more);
+
 #endif

@@ -14,6 +14,10 @@ bool text_clean(char *out, size_t size, const char *text);
 /* True where the bytes are valid UTF-8 without NUL. */
 bool text_is_utf8(const char *text, size_t size);
 
+/* Writes what is compared where case and accents shall not matter: case-folded, without marks.
+ * False if it is no UTF-8 or does not fit: out is then "". */
+bool text_key(char *out, size_t size, const char *text);
+
 /* Overwrites with '?' each byte of what must never reach a terminal: controls, direction overrides,
  * line breaks, bytes that are no UTF-8. */
 void text_defuse(char *text);

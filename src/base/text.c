@@ -100,6 +100,22 @@ cleanup:
     return done;
 }
 
+bool text_key(char *out, size_t size, const char *text)
+{
+    utf8proc_uint8_t *key = NULL;
+    utf8proc_ssize_t length =
+        utf8proc_map((const utf8proc_uint8_t *)text, 0, &key,
+                     UTF8PROC_NULLTERM | UTF8PROC_STABLE | UTF8PROC_DECOMPOSE | UTF8PROC_COMPAT |
+                         UTF8PROC_CASEFOLD | UTF8PROC_STRIPMARK | UTF8PROC_IGNORE);
+    bool fits = length >= 0 && (size_t)length < size;
+    out[0] = '\0';
+    if (fits) {
+        memcpy(out, key, (size_t)length + 1);
+    }
+    free(key);
+    return fits;
+}
+
 /* Columns by the rule of wcwidth, which terminals and curses follow. It differs from utf8proc's in
  * two places: a spacing mark (a vowel sign of an Indic script) has a column of its own, the middle
  * and end of a Hangul syllable have none. */

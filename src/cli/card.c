@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "cli.h"
+#include "history.h"
 #include "ringtally/buf.h"
 #include "ringtally/file.h"
 #include "ringtally/screen.h"
@@ -51,7 +51,7 @@ static int load(const struct call *call, const char *file, struct error *err)
     return code;
 }
 
-static int show(const struct call *call, const char *id, bool json, struct error *err)
+static int show(const struct call *call, const char *id, bool json, bool history, struct error *err)
 {
     struct card card = {0};
     struct log *log = NULL;
@@ -62,6 +62,9 @@ static int show(const struct call *call, const char *id, bool json, struct error
     }
     if (!code) {
         code = json ? card_json(&out, &card, err) : card_table(&out, &card, err);
+    }
+    if (!code && history) {
+        code = cli_history_pairs(&out, log, &card, err);
     }
     if (!code) {
         code = cli_write(NULL, out.text, out.size, err);
@@ -106,8 +109,11 @@ int command_card(const struct call *call, struct error *err)
     const char *others[2] = {NULL, NULL};
     const char *format = "table";
     const char *id = "";
-    const struct cli_option options[] = {
-        {"--format", &format, NULL}, {"--card", &id, NULL}, {NULL, NULL, NULL}};
+    bool history = false;
+    const struct cli_option options[] = {{"--format", &format, NULL},
+                                         {"--card", &id, NULL},
+                                         {"--history", NULL, &history},
+                                         {NULL, NULL, NULL}};
     int count = 0;
     int choice = 0;
     int code = cli_words(call, options, others, 2, &count, err);
@@ -122,7 +128,12 @@ int command_card(const struct call *call, struct error *err)
     }
     if (count == 1 && strcmp(others[0], "show") == 0) {
         code = cli_choice(&choice, "--format", format, formats, 2, err);
-        return code ? code : show(call, id, choice == 1, err);
+        if (!code && history && choice == 1) {
+            code = error_set(err, ERROR_USAGE,
+                             "--history goes with the table; history FIGHTER "
+                             "--format json is for machines");
+        }
+        return code ? code : show(call, id, choice == 1, history, err);
     }
     return error_set(
         err, ERROR_USAGE,

@@ -14,11 +14,12 @@ static const struct {
 } commands[] = {
     {"card", command_card,
      "card load FILE\n"
-     "  ringtally card show [--format table|json]\n"
+     "  ringtally card show [--format table|json] [--history]\n"
      "  ringtally card edit BOUT",
      "Reads an evening's card into the database, lists it, edits one bout of it in a form.\n"
      "Loading again replaces fields, so that a late replacement is one more load.\n"
-     "  --card ID        another card than the newest (show)"},
+     "  --card ID        another card than the newest (show)\n"
+     "  --history        what the database has of both fighters, side by side (show)"},
     {"desk", command_desk,
      "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow] [--keymap NAME]\n"
      "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]",
@@ -72,6 +73,10 @@ static const struct {
      "counts.csv, a text file a figure, and status.json, which says whether they are.\n"
      "  --every S        how often it looks (0.25)\n"
      "  --once           write them once and leave"},
+    {"history", command_history, "history FIGHTER [--format table|json]",
+     "A fighter's bouts in this database, each and in all. Case and accents do not matter, and "
+     "the\n"
+     "beginning of a word of the name is enough where only one fighter has it."},
     {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"feed", command_feed,

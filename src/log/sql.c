@@ -54,6 +54,15 @@ static const char *const texts[SQL_COUNT] = {
         "record = excluded.record",
     [SQL_CORNER_GET] =
         "SELECT corner, name, short_name, stance, origin, record FROM corner WHERE bout = ?1",
+    [SQL_FIGHTER_THERE] = "SELECT 1 FROM corner WHERE name = ?1 LIMIT 1",
+    [SQL_FIGHTER_NAMES] = /* one seek a name, however many bouts it has */
+    "WITH RECURSIVE n (name) AS (SELECT min(name) FROM corner UNION ALL "
+    "SELECT (SELECT min(name) FROM corner WHERE name > n.name) FROM n WHERE name IS NOT NULL) "
+    "SELECT name FROM n WHERE name IS NOT NULL",
+    [SQL_FIGHTER_BOUTS] =
+        "SELECT bout.card, bout.number, corner.corner, card.title, card.date FROM corner "
+        "JOIN bout ON bout.id = corner.bout JOIN card ON card.id = bout.card "
+        "WHERE corner.name = ?1 ORDER BY card.date DESC, card.loaded DESC, bout.number DESC",
     [SQL_JUDGE_DELETE] = "DELETE FROM judge WHERE bout = ?1",
     [SQL_JUDGE_SAVE] = "INSERT INTO judge (bout, seat, name) VALUES (?1, ?2, ?3)",
     [SQL_JUDGE_GET] = "SELECT name FROM judge WHERE bout = ?1 ORDER BY seat",

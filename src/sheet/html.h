@@ -36,6 +36,9 @@ void html_chart(struct buf *out, const struct coach *coach, enum chart chart);
 /* Who landed when: a strip a round, red above the axis and blue below. */
 int html_timeline(struct buf *out, const struct figures *figures, struct error *err);
 
+/* Cards, what they imply, what was announced; nothing where there is nothing to show. */
+void html_officials(struct buf *out, const struct figures *figures);
+
 /* "Signed by ...", "provisional ...", as of when. */
 void html_record(struct buf *out, const struct figures *figures);
 

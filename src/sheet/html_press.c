@@ -193,6 +193,7 @@ static int callouts(struct buf *out, const struct figures *figures, struct error
 static int body(struct buf *out, const struct figures *figures, struct error *err)
 {
     head(out, figures);
+    html_officials(out, figures);
     totals(out, figures);
     rounds(out, figures);
     pads(out, figures);

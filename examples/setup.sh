@@ -2,7 +2,8 @@
 
 packages_build="gcc libc6-dev cmake ninja-build pkg-config libncurses-dev libsqlite3-dev
     libinih-dev libjansson-dev libutf8proc-dev libcsv-dev libmicrohttpd-dev"
-packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema curl"
+packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema curl
+    ffmpeg chromium fonts-noto-cjk fonts-noto-core"
 
 say() {
     printf '== %s\n' "$*"

@@ -208,7 +208,8 @@ void coach_text(struct buf *out, const struct coach *coach)
     buf_addf(out, "%s, %s; as of %s\n", coach->figures->bout,
              coach->figures->closed ? "signed" : "provisional",
              when_rfc3339(as_of, coach->figures->view->now_ms));
-    buf_adds(out, "95% intervals: Wilson (shares), exact Poisson (a minute). ");
-    buf_adds(out, "Strikes come in\ncombinations and are not independent: the true ones are "
-                  "somewhat wider.\n");
+    buf_adds(out,
+             "95% intervals: Wilson (shares), exact Poisson (a minute). Strikes come in\n"
+             "combinations and are not independent: the true ones are somewhat wider.\n"
+             "Without any change 1 in 20 of the figures compared would stand out by chance.\n");
 }

@@ -233,7 +233,9 @@ void coach_html(struct buf *out, const struct coach *coach)
     charts(out, coach);
     buf_adds(out, "<footer>\n<p>Landed/thrown. The darker (on a dark screen: the lighter), the "
                   "more landed; a frame marks the strike that is named above. Ranges are 95% "
-                  "intervals: Wilson for shares, exact Poisson a minute. " COACH_NOTE "</p>\n");
+                  "intervals: Wilson for shares, exact Poisson a minute. " COACH_NOTE
+                  " Without any change 1 in 20 of the figures "
+                  "compared would stand out by chance.</p>\n");
     html_record(out, figures);
     buf_adds(out, "</footer>\n");
     html_end(out);

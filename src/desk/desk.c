@@ -166,8 +166,11 @@ int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
         return ERROR_MEMORY;
     }
     bool runs = fold_clock(session_fold(desk))->running;
-    if ((desk->mode == DESK_LOG || desk->mode == DESK_INSERT) && runs && !ran) {
-        desk->mode = DESK_LIVE; /* another desk started the clock */
+    bool corrects =
+        desk->mode == DESK_LOG || desk->mode == DESK_INSERT || desk->mode == DESK_SETTLE;
+    if (corrects && runs && !ran) { /* another desk started the clock */
+        desk->mode = DESK_LIVE;
+        desk->mode_until_ms = 0;
     }
     log_refresh(desk);
     return 0;

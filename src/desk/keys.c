@@ -23,15 +23,20 @@ static void live(struct desk *desk)
     desk->mode_until_ms = 0;
 }
 
-static void strike_key(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms)
+bool session_allows(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms)
 {
     char name[16];
-    if (!rules_allow(&desk->rules, strike.limb, strike.target)) {
-        session_notice(desk, now_ms, true, "%s: %s has no %s to the %s", key_word(name, key),
-                       desk->rules.title, limb_words[strike.limb], target_names[strike.target]);
-        return;
+    if (rules_allow(&desk->rules, strike.limb, strike.target)) {
+        return true;
     }
-    if (!write_strike(desk, strike, now_ms)) {
+    session_notice(desk, now_ms, true, "%s: %s has no %s to the %s", key_word(name, key),
+                   desk->rules.title, limb_words[strike.limb], target_names[strike.target]);
+    return false;
+}
+
+static void strike_key(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms)
+{
+    if (!session_allows(desk, strike, key, now_ms) || !write_strike(desk, strike, now_ms)) {
         return;
     }
     desk->hit = strike;

@@ -16,6 +16,11 @@ static bool passes(const struct desk *desk, const struct subject *subject, uint8
 {
     const struct strike *strike = &subject->now.strike;
     bool is_strike = subject->now.kind == ENTRY_STRIKE;
+    /* What another desk keeps apart is no business of the log's: settle_keys.c walks through that.
+     */
+    if (!subject->official && !session_owns(desk, subject->now.name)) {
+        return false;
+    }
     switch (desk->filter) {
     case FILTER_LOOK:
         return reasons != 0;
@@ -178,8 +183,10 @@ static void amend(struct desk *desk, const struct subject *subject, struct entry
                   int64_t now_ms)
 {
     char words[128];
+    bool turned = now.kind == ENTRY_STRIKE && now.strike.stance != subject->now.strike.stance;
     entry_words(words, sizeof words, &now);
-    session_notice(desk, now_ms, false, "amended: %s %s", corner_names[now.strike.corner], words);
+    session_notice(desk, now_ms, false, "amended: %s %s%s%s", corner_names[now.strike.corner],
+                   words, turned ? ", " : "", turned ? stance_names[now.strike.stance] : "");
     now.undoes = ENTRY_NONE;
     write_change(desk, subject, now, ACT_AMEND, now_ms);
 }
@@ -289,6 +296,9 @@ bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now
         desk->mode = DESK_INSERT;
         return true;
     } else if (meaning.action == ACTION_STRIKE) {
+        if (!session_allows(desk, meaning.strike, key, now_ms)) {
+            return true;
+        }
         if (desk->mode == DESK_INSERT) {
             insert(desk, subject, meaning.strike, now_ms);
             desk->mode = DESK_LOG;

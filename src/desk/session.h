@@ -78,6 +78,8 @@ struct fold *session_fold(const struct desk *desk);
 void session_notice(struct desk *desk, int64_t now_ms, bool urgent, const char *format, ...)
     PRINTF_LIKE(4, 5);
 bool session_owns(const struct desk *desk, struct entry_name name);
+/* False, with a notice, where the rules know no such strike. */
+bool session_allows(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms);
 
 /* write.c: entries out. All return false where memory ran out; the notice says so then. */
 bool write_entry(struct desk *desk, struct entry entry, int64_t now_ms);

@@ -138,6 +138,24 @@ static void settle(struct desk *desk, bool for_a, int64_t now_ms)
     compare(desk);
 }
 
+/* A correction of another desk's strike takes effect only from the desk official for the corner
+ * that it speaks of. */
+static bool may_settle(const struct desk *desk)
+{
+    const struct agree *agree = desk->agree;
+    const struct agree_difference *difference = &agree->difference[desk->settle_at];
+    const struct subject *sides[] = {strike_of(desk, agree->a, difference->link.a),
+                                     strike_of(desk, agree->b, difference->link.b)};
+    for (int i = 0; i < 2; i++) {
+        if (sides[i] &&
+            !desk_is_official(desk, sides[i]->now.strike.corner == CORNER_RED ? CODE_RED
+                                                                              : CODE_BLUE)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     size_t count = desk->agree->differences;
@@ -153,9 +171,10 @@ bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t 
         size_t step = meaning.action == ACTION_LOG_NEWER ? count - 1 : 1;
         desk->settle_at = (desk->settle_at + step) % count;
     } else if (meaning.action == ACTION_CLOCK_LESS || meaning.action == ACTION_CLOCK_MORE) {
-        if (!desk_is_official(desk, CODE_RED) && !desk_is_official(desk, CODE_BLUE)) {
+        if (!may_settle(desk)) {
             session_notice(desk, now_ms, true,
-                           "only an official desk settles: the take-over key, twice");
+                           "only the desk official for that corner settles: the take-over key, "
+                           "twice");
         } else {
             settle(desk, meaning.action == ACTION_CLOCK_LESS, now_ms);
         }

@@ -148,8 +148,8 @@ static bool may_settle(const struct desk *desk)
                                      strike_of(desk, agree->b, difference->link.b)};
     for (int i = 0; i < 2; i++) {
         if (sides[i] &&
-            !desk_is_official(desk, sides[i]->now.strike.corner == CORNER_RED ? CODE_RED
-                                                                              : CODE_BLUE)) {
+            !desk_is_official(desk,
+                              sides[i]->now.strike.corner == CORNER_RED ? CODE_RED : CODE_BLUE)) {
             return false;
         }
     }

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/review.h"
 #include "ringtally/text.h"
 #include "scene.h"
 
@@ -166,13 +167,16 @@ static void foul_draw(const struct scene *scene, const struct area *area)
     choices_draw(scene, area, '1', words, scene->rules->fouls);
 }
 
-static void log_row(const struct scene *scene, const struct subject *subject, bool cursor, int row,
+static void log_row(const struct scene *scene, long index, bool cursor, int row,
                     const struct area *area)
 {
     char moment[48];
     char words[200];
     char marks[64];
-    char text[400];
+    char why[96];
+    char text[500];
+    const uint8_t *reasons = NULL;
+    const struct subject *subject = &scene->subjects[index];
     struct frame *frame = scene->frame;
     const struct entry *now = &subject->now;
     int column = area->column;
@@ -181,13 +185,19 @@ static void log_row(const struct scene *scene, const struct subject *subject, bo
     plain.strike.technique = 0; /* the marks are spelled behind */
     plain.strike.position = POSITION_OPEN;
     if (now->kind == ENTRY_STRIKE) {
-        entry_words(words, sizeof words, &plain);
+        entry_words(words, sizeof words - 16, &plain);
+        size_t used = strlen(words);
+        snprintf(words + used, sizeof words - used, ", %s", stance_names[now->strike.stance]);
     } else {
         entry_words(words, sizeof words, now);
     }
     mark_words(marks, sizeof marks, now, false);
-    snprintf(text, sizeof text, "%s%s%s%s%s%s", words, marks[0] ? "," : "", marks,
-             subject->live ? "" : ", VOID", subject->corrections > 0 ? ", corrected" : "",
+    /* Flagged and off the clock are among the marks. */
+    desk_looks(scene->desk, &reasons);
+    review_words(why, sizeof why, reasons[index] & (uint8_t) ~(REVIEW_FLAGGED | REVIEW_OFF_CLOCK));
+    snprintf(text, sizeof text, "%s%s%s%s%s%s%s%s%s", words, marks[0] ? "," : "", marks,
+             why[0] ? ", " : "", why, subject->live ? "" : ", VOID",
+             subject->corrections > 0 ? ", corrected" : "", now->accepted ? ", accepted" : "",
              foreign ? ", another desk's" : "");
     if (cursor) {
         frame_put(frame, row, column, 1, STYLE_STRONG, "\u25ba");
@@ -204,6 +214,23 @@ static void log_row(const struct scene *scene, const struct subject *subject, bo
     }
 }
 
+/* In a rest, in place of the newest: what needs a look. The keys are live until Up or Down steps
+ * in, so that a late strike is no amendment. */
+static void rest_draw(const struct scene *scene, const struct area *area)
+{
+    char mode[48];
+    const uint8_t *reasons = NULL;
+    snprintf(mode, sizeof mode, "TO LOOK AT %zu", desk_looks(scene->desk, &reasons));
+    mode_line(scene, area, mode,
+              "\u2191 or \u2193 steps in: accept, amend, void; other keys are live");
+    int row = 1;
+    for (size_t i = scene->subject_count; i-- > 0 && row < area->rows;) {
+        if (reasons[i]) {
+            log_row(scene, (long)i, false, area->row + row++, area);
+        }
+    }
+}
+
 static void log_draw(const struct scene *scene, const struct area *area)
 {
     const long *order = NULL;
@@ -216,11 +243,15 @@ static void log_draw(const struct scene *scene, const struct area *area)
     } else {
         char mode[64];
         char hint[160];
-        char key[16];
+        char keys[2][16];
+        const uint8_t *reasons = NULL;
+        desk_looks(scene->desk, &reasons);
+        bool look = cursor >= 0 && reasons[order[cursor]];
         snprintf(mode, sizeof mode, "LOG %s", desk_filter_words(scene->desk));
-        snprintf(hint, sizeof hint,
-                 "pad key amends  Delete voids  + inserts  %s filters  Esc leaves",
-                 key_word(key, scene->keymap->action[ACTION_FILTER]));
+        snprintf(
+            hint, sizeof hint, "pad key amends  %s %s  Delete voids  + inserts  %s filters  Esc",
+            key_word(keys[0], scene->keymap->action[ACTION_REVIEW]), look ? "accepts" : "flags",
+            key_word(keys[1], scene->keymap->action[ACTION_FILTER]));
         mode_line(scene, area, mode, hint);
     }
     long first = cursor - rows / 2;
@@ -234,8 +265,7 @@ static void log_draw(const struct scene *scene, const struct area *area)
         frame_put(scene->frame, area->row + 1, area->column + 12, 0, STYLE_PLAIN, "none");
     }
     for (int i = 0; i < rows && first + i < count; i++) {
-        log_row(scene, &scene->subjects[order[first + i]], first + i == cursor, area->row + 1 + i,
-                area);
+        log_row(scene, order[first + i], first + i == cursor, area->row + 1 + i, area);
     }
 }
 
@@ -270,6 +300,8 @@ void strip_draw(const struct scene *scene, const struct area *area)
 {
     struct strike asked = {0};
     char words[64];
+    const uint8_t *reasons = NULL;
+    bool rests = scene->face.state == CLOCK_REST || scene->face.state == CLOCK_OVER;
     switch (desk_mode(scene->desk)) {
     case DESK_INCIDENT:
         incident_draw(scene, area);
@@ -296,7 +328,11 @@ void strip_draw(const struct scene *scene, const struct area *area)
         mode_line(scene, area, "LOOK-UP", "which? a pad key; Esc: none");
         break;
     default:
-        newest_draw(scene, area);
+        if (rests && desk_looks(scene->desk, &reasons) > 0 && !desk_is_read_only(scene->desk)) {
+            rest_draw(scene, area);
+        } else {
+            newest_draw(scene, area);
+        }
         if (desk_lookup(scene->desk, &asked)) {
             asked_draw(scene, area, &asked);
         }

@@ -122,9 +122,13 @@ static int write_sign(const struct call *call, const char *ref, const char *oper
 {
     struct reading reading = {0};
     struct entry entry = {.kind = ENTRY_SIGN, .code = (uint8_t)what};
+    const struct entry *entries = NULL;
     int code = reading_open(&reading, call, ref, NULL, err);
     if (code) {
         goto cleanup;
+    }
+    if (what == CODE_SIGN) {
+        entry.value = (int64_t)fold_entries(reading.fold, &entries);
     }
     const struct entry *signature = fold_signed(reading.fold);
     if ((signature != NULL) == (what == CODE_SIGN)) {

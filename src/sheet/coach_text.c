@@ -205,8 +205,7 @@ void coach_text(struct buf *out, const struct coach *coach)
         round_line(out, &coach->round[i]);
     }
     rule(out);
-    buf_addf(out, "%s, %s; as of %s\n", coach->figures->bout,
-             coach->figures->closed ? "signed" : "provisional",
+    buf_addf(out, "%s, %s; as of %s\n", coach->figures->bout, coach->figures->standing,
              when_rfc3339(as_of, coach->figures->view->now_ms));
     buf_adds(out,
              "95% intervals: Wilson (shares), exact Poisson (a minute). Strikes come in\n"

@@ -31,7 +31,7 @@ static void head(struct buf *out, const struct figures *figures)
     buf_adds(out, "<header><h1>");
     html_text(out, figures->title[0] ? figures->title : "Bout sheet");
     buf_adds(out, "</h1><p class=\"sub\"><strong>");
-    buf_adds(out, figures->closed ? "Signed" : "Provisional");
+    buf_addf(out, "%c%s", figures->closed ? 'S' : 'P', figures->standing + 1);
     buf_adds(out, "</strong> ");
     html_text(out, figures->venue);
     buf_adds(out, figures->venue[0] && figures->date[0] ? ", " : "");

@@ -42,11 +42,13 @@ static const struct entry *before(const struct entry *entries, size_t index)
     return NULL;
 }
 
-static void state_words(char *out, size_t size, const struct entry *entry)
+/* The stance is said only where a correction changes it. */
+static void state_words(char *out, size_t size, const struct entry *entry, bool stance)
 {
     char words[130];
     words_of(words, sizeof words, entry);
-    snprintf(out, size, "%s%s%s%s", entry->act == ACT_VOID ? "void: " : "", words,
+    snprintf(out, size, "%s%s%s%s%s%s", entry->act == ACT_VOID ? "void: " : "", words,
+             stance ? ", " : "", stance ? stance_names[entry->strike.stance] : "",
              entry->review ? ", flagged" : "", entry->accepted ? ", accepted" : "");
 }
 
@@ -59,9 +61,11 @@ static struct line line_of(const struct log_sheet_view *view, size_t index)
     line.subject = fold_subject(view->fold, entries[index].subject);
     if (line.correction) {
         const struct entry *was = before(entries, index);
-        state_words(line.to, sizeof line.to, &entries[index]);
+        bool turned = was && was->kind == ENTRY_STRIKE && line.now.kind == ENTRY_STRIKE &&
+                      was->strike.stance != line.now.strike.stance;
+        state_words(line.to, sizeof line.to, &entries[index], turned);
         if (was) {
-            state_words(line.from, sizeof line.from, was);
+            state_words(line.from, sizeof line.from, was, turned);
         }
     } else if (line.subject) {
         line.now = line.subject->now;
@@ -86,11 +90,11 @@ static int each_line(const struct log_sheet_view *view, printer *print, void *ou
     return 0;
 }
 
-static const struct desk_row *desk_of(const struct log_sheet_view *view, const struct entry *entry)
+static const struct desk_row *desk_of(const struct log_sheet_view *view, struct entry_name name)
 {
     const struct desk_row *desks = NULL;
     fold_desks(view->fold, &desks);
-    return &desks[entry->name.desk];
+    return &desks[name.desk];
 }
 
 /* Marks of a line: V voided, C corrected, F flagged, O off the clock, - not in the official count.
@@ -126,17 +130,18 @@ static void elapsed_text(char out[24], int32_t elapsed_ms)
 static int print_row(void *user, const struct log_sheet_view *view, const struct line *line)
 {
     struct buf *out = user;
-    char elapsed[24], marks[8], what[360], utc[WHEN_SIZE], desk[96];
+    char elapsed[24], marks[8], what[460], utc[WHEN_SIZE], desk[96];
     elapsed_text(elapsed, line->now.elapsed_ms);
     marks_of(marks, line);
     when_rfc3339(utc, line->entry->utc_ms);
     if (line->correction) {
-        snprintf(what, sizeof what, "  %s #%lld: %s -> %s", entry_act_names[line->entry->act],
-                 (long long)line->entry->subject.seq, line->from[0] ? line->from : "?", line->to);
+        snprintf(what, sizeof what, "  %s %s#%lld: %s -> %s", entry_act_names[line->entry->act],
+                 desk_of(view, line->entry->subject)->name, (long long)line->entry->subject.seq,
+                 line->from[0] ? line->from : "?", line->to);
     } else {
         words_of(what, sizeof what, &line->now);
     }
-    snprintf(desk, sizeof desk, "%s#%lld", desk_of(view, line->entry)->name,
+    snprintf(desk, sizeof desk, "%s#%lld", desk_of(view, line->entry->name)->name,
              (long long)line->entry->name.seq);
     buf_addf(out, "%2d  %6s  %-4s  %.12s  ", line->now.round, elapsed, marks, utc + 11);
     buf_add_fit(out, desk, 12);
@@ -162,10 +167,10 @@ static int print_csv(void *user, const struct log_sheet_view *view, const struct
     bool strike = now->kind == ENTRY_STRIKE;
     marks_of(marks, line);
     words_of(what, sizeof what, now);
-    csv_cell(out, desk_of(view, line->entry)->uid);
+    csv_cell(out, desk_of(view, line->entry->name)->uid);
     buf_addf(out, ",%lld,%s,%d,%d,", (long long)line->entry->name.seq,
              when_rfc3339(utc, line->entry->utc_ms), now->round, (int)now->elapsed_ms);
-    csv_cell(out, desk_of(view, line->entry)->operator_);
+    csv_cell(out, desk_of(view, line->entry->name)->operator_);
     buf_addf(out, ",%s,%s,%s,%s,%s,%s,%s,%s,%s,", entry_kind_names[now->kind],
              entry_act_names[line->entry->act], entry_code_names[now->code],
              strike || now->kind == ENTRY_INCIDENT ? corner_names[now->strike.corner] : "",
@@ -174,9 +179,11 @@ static int print_csv(void *user, const struct log_sheet_view *view, const struct
              strike ? stance_names[now->strike.stance] : "",
              strike ? outcome_names[now->strike.outcome] : "", marks);
     if (line->correction) {
-        buf_addf(out, "%lld", (long long)line->entry->subject.seq);
+        csv_cell(out, desk_of(view, line->entry->subject)->uid);
+        buf_addf(out, ",%lld,", (long long)line->entry->subject.seq);
+    } else {
+        buf_adds(out, ",,");
     }
-    buf_adds(out, ",");
     csv_cell(out, line->from);
     buf_adds(out, ",");
     csv_cell(out, line->correction ? line->to : what);
@@ -187,7 +194,7 @@ static int print_csv(void *user, const struct log_sheet_view *view, const struct
 int log_sheet_csv(struct buf *out, const struct log_sheet_view *view, struct error *err)
 {
     buf_adds(out, "desk,seq,utc,round,elapsed_ms,operator,kind,act,code,corner,limb,target,stance,"
-                  "outcome,marks,subject_seq,from,what\r\n");
+                  "outcome,marks,subject_desk,subject_seq,from,what\r\n");
     each_line(view, print_csv, out);
     return out->failed ? error_memory(err) : 0;
 }
@@ -197,7 +204,7 @@ static json_t *line_object(const struct log_sheet_view *view, const struct line 
 {
     char utc[WHEN_SIZE], what[160];
     const struct entry *now = &line->now;
-    const struct desk_row *desk = desk_of(view, line->entry);
+    const struct desk_row *desk = desk_of(view, line->entry->name);
     words_of(what, sizeof what, now);
     json_t *item = json_pack(
         "{s:s, s:I, s:s, s:s, s:s, s:i, s:i, s:b, s:s, s:s, s:s, s:s}", "desk", desk->uid, "seq",
@@ -220,11 +227,9 @@ static json_t *line_object(const struct log_sheet_view *view, const struct line 
         failed |= json_object_set_new(item, "strike", strike);
     }
     if (item && line->correction) {
-        const struct desk_row *desks = NULL;
-        fold_desks(view->fold, &desks);
         failed |= json_object_set_new(item, "subject",
                                       json_pack("{s:s, s:I}", "desk",
-                                                desks[line->entry->subject.desk].uid, "seq",
+                                                desk_of(view, line->entry->subject)->uid, "seq",
                                                 (json_int_t)line->entry->subject.seq));
         failed |= json_object_set_new(item, "from", json_string(line->from));
         failed |= json_object_set_new(item, "to", json_string(line->to));

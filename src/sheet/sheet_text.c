@@ -56,10 +56,9 @@ static void mirror(struct buf *out, const char *red, const char *name, const cha
 
 static void head(struct buf *out, const struct figures *figures)
 {
-    char bout[80], rules[200], length[WHEN_SIZE], clock[64];
+    char bout[128], rules[200], length[WHEN_SIZE], clock[64];
     const struct clock_plan *plan = &figures->plan;
-    snprintf(bout, sizeof bout, "%s, %s", figures->bout,
-             figures->closed ? "signed" : "provisional");
+    snprintf(bout, sizeof bout, "%s, %s", figures->bout, figures->standing);
     edges(out, figures->title[0] ? figures->title : "Bout sheet", bout);
     if (figures->venue[0] || figures->date[0]) {
         edges(out, figures->venue, figures->date);

@@ -18,7 +18,8 @@ int portable_write(struct buf *out, const struct card *card, const struct bout *
                    const struct desk_row *desks, int desk_count, const struct entry *entries,
                    size_t count, struct error *err);
 
-/* Reads such a text into the database in one transaction: card and bout are made where missing,
+/* Reads such a text into the database in one transaction (log NULL: only checks that it is one):
+ * card and bout are made where missing,
  * desks and entries unioned. The same entry again is nothing new; two different entries of the same
  * name refuse the whole. *added = entries that were new. */
 int portable_load(struct log *log, const char *text, size_t size, const char *file, size_t *added,

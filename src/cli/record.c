@@ -83,6 +83,8 @@ int command_import_log(const struct call *call, struct error *err)
         code = error_set(err, ERROR_USAGE, "import-log FILE is needed");
     }
     code = code ? code : file_read(&text, &size, path, err);
+    /* No database is made for a file that is none. */
+    code = code ? code : portable_load(NULL, text, size, path, &added, err);
     code = code ? code : cli_log_open(&log, call, LOG_CREATE, err);
     code = code ? code : portable_load(log, text, size, path, &added, err);
     if (!code) {

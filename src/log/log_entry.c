@@ -121,10 +121,48 @@ static sqlite3_stmt *entry_query(struct log *log, enum sql id, const struct desk
     return statement;
 }
 
+static void add_value(char *out, size_t size, size_t *used, sqlite3_stmt *row, int column,
+                      const char *name)
+{
+    const unsigned char *value = sqlite3_column_text(row, column);
+    int wrote = snprintf(out + *used, size - *used, "%s%s %s", *used ? ", " : "", name,
+                         value ? (const char *)value : "none");
+    *used += wrote > 0 && (size_t)wrote < size - *used ? (size_t)wrote : 0;
+}
+
+/* Names what the entry in the database and the one at hand say differently. */
+static int refuse_pair(struct log *log, const struct desk_row *desks, const struct entry *entry,
+                       const char *from, struct error *err)
+{
+    char here[160] = "", there[160] = "";
+    size_t here_used = 0, there_used = 0;
+    sqlite3_stmt *pair = entry_query(log, SQL_ENTRY_PAIR, desks, entry, err);
+    int code = pair ? sql_next(log, pair, err) : ERROR_FAILED;
+    if (code <= 0) {
+        return code < 0 ? code : error_set(err, ERROR_FAILED, "%s: an entry is gone", log->path);
+    }
+    int half = sqlite3_column_count(pair) / 2;
+    for (int i = 0; i < half; i++) {
+        const char *a = (const char *)sqlite3_column_text(pair, i);
+        const char *b = (const char *)sqlite3_column_text(pair, half + i);
+        if ((a && b) ? strcmp(a, b) != 0 : a != b) {
+            const char *name = sqlite3_column_name(pair, i);
+            add_value(here, sizeof here, &here_used, pair, i, name);
+            add_value(there, sizeof there, &there_used, pair, half + i, name);
+        }
+    }
+    sqlite3_reset(pair);
+    return error_set(err, ERROR_FAILED,
+                     "%s: entry %lld of desk %s is there already and says something else: here %s; "
+                     "in %s %s",
+                     log->path, (long long)entry->name.seq, desks[entry->name.desk].uid, here, from,
+                     there);
+}
+
 /* An entry of that name is there: the very same one is fine, since a commit that was reported as
  * failed may have been durable all the same, and the writer tries again. */
 static int compare_known(struct log *log, const struct desk_row *desks, const struct entry *entry,
-                         struct error *err)
+                         const char *from, struct error *err)
 {
     sqlite3_stmt *same = entry_query(log, SQL_ENTRY_SAME, desks, entry, err);
     int code = same ? sql_next(log, same, err) : ERROR_FAILED;
@@ -132,10 +170,7 @@ static int compare_known(struct log *log, const struct desk_row *desks, const st
         sqlite3_reset(same);
         return 0;
     }
-    return code ? code
-                : error_set(err, ERROR_FAILED,
-                            "%s: entry %lld of desk %s is there already and says something else",
-                            log->path, (long long)entry->name.seq, desks[entry->name.desk].uid);
+    return code ? code : refuse_pair(log, desks, entry, from, err);
 }
 
 static int is_known(struct log *log, const struct desk_row *desks, const struct entry *entry,
@@ -151,7 +186,7 @@ static int is_known(struct log *log, const struct desk_row *desks, const struct 
 }
 
 int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,
-                  bool *added, struct error *err)
+                  const char *from, bool *added, struct error *err)
 {
     const char *fault = entry_fault(entry, INT_MAX);
     *added = false;
@@ -172,7 +207,7 @@ int log_entry_put(struct log *log, const struct desk_row *desks, const struct en
     if ((sqlite3_errcode(log->db) & 0xff) == SQLITE_CONSTRAINT) {
         int known = is_known(log, desks, entry, err);
         if (known) {
-            return known < 0 ? known : compare_known(log, desks, entry, err);
+            return known < 0 ? known : compare_known(log, desks, entry, from, err);
         }
     }
     return error_set(err, code, "%s", why.text);
@@ -187,7 +222,7 @@ int log_append(struct log *log, const struct desk_row *desks, const struct entry
     }
     bool added = false;
     for (size_t i = 0; i < count && !code; i++) {
-        code = log_entry_put(log, desks, &entries[i], &added, err);
+        code = log_entry_put(log, desks, &entries[i], "what is to be saved", &added, err);
     }
     return sql_end(log, code, err);
 }

@@ -431,10 +431,10 @@ int portable_load(struct log *log, const char *text, size_t size, const char *fi
     *added = 0;
     read_all(&loader, text, size);
     int code = loader.code;
-    if (!code) {
+    if (!code && log) {
         code = sql_begin(log, err);
     }
-    if (!code) {
+    if (!code && log) {
         struct union_part part = {
             file,           &loader.card,      &loader.bout, loader.desks, loader.desk_count,
             loader.entries, loader.entry_count};

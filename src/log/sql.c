@@ -80,6 +80,8 @@ static const char *const texts[SQL_COUNT] = {
     [SQL_ENTRY_SAVE] =
         "INSERT INTO entry (desk, seq, " ENTRY_COLUMNS ") VALUES (?1, ?2, " ENTRY_VALUES ")",
     [SQL_ENTRY_FIND] = "SELECT 1 FROM entry WHERE desk = ?1 AND seq = ?2",
+    [SQL_ENTRY_PAIR] = "SELECT " ENTRY_COLUMNS ", " ENTRY_VALUES " FROM entry "
+                       "WHERE desk = ?1 AND seq = ?2",
     [SQL_ENTRY_SAME] = "SELECT 1 FROM entry WHERE desk = ?1 AND seq = ?2 AND (" ENTRY_COLUMNS
                        ") IS (" ENTRY_VALUES ")",
     [SQL_ENTRY_GET] = "SELECT seq, " ENTRY_COLUMNS " FROM entry WHERE desk = ?1 AND seq > ?2 "

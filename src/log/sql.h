@@ -43,6 +43,7 @@ enum sql {
     SQL_DESK_BY_UID,
     SQL_ENTRY_SAVE,
     SQL_ENTRY_FIND,
+    SQL_ENTRY_PAIR,
     SQL_ENTRY_SAME,
     SQL_ENTRY_GET,
     SQL_COUNT
@@ -101,8 +102,9 @@ int log_bout_get(struct log *log, const char *card, int number, struct bout *out
 int log_desk_find(struct log *log, const char *uid, int64_t *id, int64_t *bout, struct error *err);
 int log_bout_put(struct log *log, const struct bout *bout, int64_t *id, struct error *err);
 int log_card_put(struct log *log, const struct card *card, struct error *err);
+/* `from` = where the entry comes from, for the message that it is not what is there already. */
 int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,
-                  bool *added, struct error *err);
+                  const char *from, bool *added, struct error *err);
 int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
                  struct error *err);
 

@@ -63,7 +63,7 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
     }
     for (size_t i = 0; i < part->entry_count && !code; i++) {
         bool new = false;
-        code = log_entry_put(log, part->desks, &part->entries[i], &new, err);
+        code = log_entry_put(log, part->desks, &part->entries[i], part->from, &new, err);
         fresh += new;
     }
     *added = code ? 0 : fresh;

@@ -30,33 +30,33 @@ enum key {
 /* One table of what an operator can do: id in key maps, what the help says. */
 #define OPERATOR_ACTIONS(X)                                                                        \
     X(LANDED, "landed", "newest strike of this desk landed; again: attempted")                     \
-    X(RED_SPINNING, "red_spinning", "red's newest strike: spinning")                               \
-    X(RED_JUMPING, "red_jumping", "red's newest strike: jumping")                                  \
-    X(RED_BLOCKED, "red_blocked", "red's newest strike: blocked")                                  \
-    X(RED_KNOCKDOWN, "red_knockdown", "red's newest strike: landed, a knockdown")                  \
+    X(RED_SPINNING, "red_spinning", "red's newest: spinning")                                      \
+    X(RED_JUMPING, "red_jumping", "red's newest: jumping")                                         \
+    X(RED_BLOCKED, "red_blocked", "red's newest: blocked")                                         \
+    X(RED_KNOCKDOWN, "red_knockdown", "red's newest: a knockdown")                                 \
     X(RED_SWITCH, "red_switch", "red switches stance")                                             \
-    X(BLUE_SPINNING, "blue_spinning", "blue's newest strike: spinning")                            \
-    X(BLUE_JUMPING, "blue_jumping", "blue's newest strike: jumping")                               \
-    X(BLUE_BLOCKED, "blue_blocked", "blue's newest strike: blocked")                               \
-    X(BLUE_KNOCKDOWN, "blue_knockdown", "blue's newest strike: landed, a knockdown")               \
+    X(BLUE_SPINNING, "blue_spinning", "blue's newest: spinning")                                   \
+    X(BLUE_JUMPING, "blue_jumping", "blue's newest: jumping")                                      \
+    X(BLUE_BLOCKED, "blue_blocked", "blue's newest: blocked")                                      \
+    X(BLUE_KNOCKDOWN, "blue_knockdown", "blue's newest: a knockdown")                              \
     X(BLUE_SWITCH, "blue_switch", "blue switches stance")                                          \
     X(CLINCH, "clinch", "clinch on, off")                                                          \
     X(REVIEW, "review", "flag the newest entry for review")                                        \
     X(RED_INCIDENT, "red_incident", "an incident of red: one letter follows")                      \
     X(BLUE_INCIDENT, "blue_incident", "an incident of blue: one letter follows")                   \
     X(UNDO, "undo", "take back the newest keystroke; again: the one before")                       \
-    X(REDO, "redo", "bring back what was last taken back")                                         \
+    X(REDO, "redo", "bring back what was taken back")                                              \
     X(CLOCK, "clock", "round clock: start, stop, begin the next round")                            \
-    X(CLOCK_LESS, "clock_less", "clock: one second less elapsed")                                  \
-    X(CLOCK_MORE, "clock_more", "clock: one second more elapsed")                                  \
-    X(LOG_NEWER, "log_newer", "into the log of entries, newer")                                    \
-    X(LOG_OLDER, "log_older", "into the log of entries, older")                                    \
+    X(CLOCK_LESS, "clock_less", "clock: a second less elapsed")                                    \
+    X(CLOCK_MORE, "clock_more", "clock: a second more elapsed")                                    \
+    X(LOG_NEWER, "log_newer", "into the log, newer")                                               \
+    X(LOG_OLDER, "log_older", "into the log, older")                                               \
     X(PAGE, "page", "next page of the panel")                                                      \
     X(HELP, "help", "this help")                                                                   \
     X(SCORECARDS, "scorecards", "scorecards")                                                      \
-    X(LOOKUP, "lookup", "look-up: a pad key shows its numbers")                                    \
-    X(FILTER, "filter", "in the log: show only some of the entries")                               \
-    X(TAKEOVER, "takeover", "make this desk official (press twice)")                               \
+    X(LOOKUP, "lookup", "look-up: a pad key's numbers")                                            \
+    X(FILTER, "filter", "in the log: show only some")                                              \
+    X(TAKEOVER, "takeover", "make this desk official (twice)")                                     \
     X(SETTLE, "settle", "walk through what two desks say differently")                             \
     X(SYNC, "sync", "note the time code read off the recording now")                               \
     X(LEAVE, "leave", "leave the desk (asks twice)")

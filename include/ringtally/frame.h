@@ -49,7 +49,7 @@ int frame_put(struct frame *frame, int row, int column, int width, enum style st
               const char *text);
 int frame_putf(struct frame *frame, int row, int column, int width, enum style style,
                const char *format, ...) PRINTF_LIKE(6, 7);
-/* Puts one character `width` times. */
+/* Puts one character of one column `width` times. */
 void frame_fill(struct frame *frame, int row, int column, int width, enum style style,
                 const char *grapheme);
 /* Changes the style of what stands there already. */

@@ -171,6 +171,11 @@ int text_width(const char *text)
     int total = 0;
     while (*text) {
         utf8proc_int32_t point = 0;
+        if (*text >= 0x20 && *text <= 0x7e) { /* most of it; the panel measures a lot */
+            text++;
+            total++;
+            continue;
+        }
         text += point_at(text, &point);
         total += point_columns(point);
     }

@@ -81,8 +81,12 @@ static void shares_draw(const struct scene *scene, enum corner corner, const str
         }
         at = frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN,
                        brief ? tight[i] : group_names[order[i]]);
-        at = frame_putf(scene->frame, area->row + 4, at, 0, STYLE_PLAIN, brief ? " %2d" : " %2d%%",
-                        share(tally, order[i])) +
+        char text[16];
+        snprintf(text, sizeof text, brief ? " %2d" : " %2d%%", share(tally, order[i]));
+        at = frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN,
+                       tally->all.attempted ? text
+                       : brief              ? "  \u2013"
+                                            : "   \u2013") +
              (brief ? 1 : 2);
     }
     if (brief) {
@@ -103,8 +107,9 @@ static void trend_draw(const struct scene *scene, enum corner corner, bool lande
         const struct subject *subject = &scene->subjects[i];
         const struct entry *now = &subject->now;
         int bucket = now->elapsed_ms / BUCKET_MS - newest + BUCKETS - 1;
-        if (now->round < scene->face.round && now->at_ms == now->utc_ms) {
-            break; /* an inserted one may stand among newer ones */
+        /* What lies well before the minute ends the search, but for what was inserted late. */
+        if ((now->round < scene->face.round || bucket < -BUCKETS) && now->at_ms == now->utc_ms) {
+            break;
         }
         if (subject->counts && now->kind == ENTRY_STRIKE && now->round == scene->face.round &&
             now->strike.corner == corner && bucket >= 0 && bucket < BUCKETS &&

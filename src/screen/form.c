@@ -101,6 +101,7 @@ static int show(struct edit *edit, struct error *err)
         attr_set(A_NORMAL, 0, NULL);
     }
     form_driver(edit->form, REQ_INS_MODE);
+    form_driver(edit->form, REQ_END_LINE);
     return 0;
 }
 
@@ -219,6 +220,7 @@ static int run(struct edit *edit, struct bout *out, struct error *err)
             rows = now_rows;
             columns = now_columns;
             unpost_form(edit->form);
+            clearok(curscr, TRUE);
             code = show(edit, err);
             continue;
         }
@@ -246,8 +248,8 @@ int screen_bout_form(struct bout *bout, struct error *err)
         return error_memory(err);
     }
     edit->bout = *bout;
-    leaveok(stdscr, FALSE);
     int cursor = curs_set(1);
+    clearok(curscr, TRUE); /* ncurses does not know what the painter has left there */
     int code = run(edit, bout, err);
     if (edit->form) {
         unpost_form(edit->form);
@@ -257,8 +259,7 @@ int screen_bout_form(struct bout *bout, struct error *err)
         free_field(edit->field[i]);
     }
     free(edit);
-    leaveok(stdscr, curs_set(cursor == ERR ? 1 : cursor) != ERR);
-    clear();
+    curs_set(cursor == ERR ? 1 : cursor);
     paint_forget();
     return code;
 }

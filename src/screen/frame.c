@@ -38,16 +38,20 @@ void frame_clear(struct frame *frame)
     }
 }
 
-/* What stands in for the block and line characters of the views where only ASCII goes out. */
+/* What stands in where only ASCII goes out: for the block and line characters of the views, and for
+ * letters that are no letter with an accent. */
 static int32_t ascii_mark(int32_t point)
 {
     static const struct {
         int32_t point;
         char mark;
     } marks[] = {
-        {0xb7, '.'},   {0x2013, '-'}, {0x2014, '-'}, {0x2018, '\''}, {0x2019, '\''}, {0x2026, '~'},
-        {0x2190, '<'}, {0x2191, '^'}, {0x2192, '>'}, {0x2193, 'v'},  {0x2500, '-'},  {0x2502, '|'},
-        {0x2580, '#'}, {0x2588, '#'}, {0x25a0, '#'}, {0x25ba, '>'},  {0x25c4, '<'},
+        {0xb7, '.'},    {0xc6, 'A'},   {0xd0, 'D'},   {0xd8, 'O'},   {0xde, 'T'},   {0xdf, 's'},
+        {0xe6, 'a'},    {0xf0, 'd'},   {0xf8, 'o'},   {0xfe, 't'},   {0x110, 'D'},  {0x111, 'd'},
+        {0x131, 'i'},   {0x141, 'L'},  {0x142, 'l'},  {0x2013, '-'}, {0x2014, '-'}, {0x2018, '\''},
+        {0x2019, '\''}, {0x2026, '~'}, {0x2190, '<'}, {0x2191, '^'}, {0x2192, '>'}, {0x2193, 'v'},
+        {0x2500, '-'},  {0x2502, '|'}, {0x2580, '#'}, {0x2588, '#'}, {0x25a0, '#'}, {0x25ba, '>'},
+        {0x25c4, '<'},
     };
     if (point >= 0x2581 && point <= 0x2588) { /* bars of one to eight eighths */
         return '1' + (point - 0x2581);
@@ -83,7 +87,9 @@ static void split_wide(struct frame *frame, struct cell *row, int column)
 
 static void put_cell(struct frame *frame, struct cell *row, int column, const struct cell *cell)
 {
-    split_wide(frame, row, column);
+    if (row[column].width != 1) {
+        split_wide(frame, row, column);
+    }
     if (cell->width == 2) {
         split_wide(frame, row, column + 1);
         row[column + 1] = (struct cell){{0, 0, 0}, 0, cell->style};
@@ -121,7 +127,7 @@ int frame_put(struct frame *frame, int row, int column, int width, enum style st
 {
     struct cell cell;
     int end = width > 0 ? column + width : frame->columns;
-    bool cut = width > 0 && text_width(text) > width;
+    bool cut = width > 0 && strlen(text) > (size_t)width && text_width(text) > width;
     int keep = cut ? end - 1 : end;
     if (row < 0 || row >= frame->rows || column < 0) {
         return column;
@@ -170,8 +176,14 @@ int frame_putf(struct frame *frame, int row, int column, int width, enum style s
 void frame_fill(struct frame *frame, int row, int column, int width, enum style style,
                 const char *grapheme)
 {
-    for (int i = 0; i < width && column + i < frame->columns; i++) {
-        frame_put(frame, row, column + i, 1, style, grapheme);
+    struct cell cell;
+    int end = column + width < frame->columns ? column + width : frame->columns;
+    if (row < 0 || row >= frame->rows || column < 0 ||
+        !next_cell(&cell, &grapheme, style, frame->ascii) || cell.width != 1) {
+        return;
+    }
+    for (; column < end; column++) {
+        put_cell(frame, frame->cell + (size_t)row * (size_t)frame->columns, column, &cell);
     }
 }
 

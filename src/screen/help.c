@@ -81,10 +81,10 @@ static void shared_text(char *out, const char *one, const char *other)
 static int collect(struct item *items, const struct keymap *keymap)
 {
     static const struct item fixed[] = {
-        {"pad", "the strike under the key, attempted; with Shift: landed"},
+        {"pad", "attempted; with Shift: landed"},
         {"Del", "in the log: void, or count again"},
-        {"Ins +", "in the log: the next pad key inserts"},
-        {"Esc", "leaves log, prompt, look-up, help"},
+        {"Ins +", "in the log: insert a strike"},
+        {"Esc", "leaves log, prompt or help"},
     };
     int count = 0;
     items[count++] = fixed[0];
@@ -142,7 +142,7 @@ static int half_columns(int columns)
  */
 static int balance(const struct item *items, int count, int columns, int *split)
 {
-    int text = half_columns(columns) - KEY_COLUMNS - 3;
+    int text = half_columns(columns) - KEY_COLUMNS - 2;
     int total = 0;
     int rows = 0;
     for (int i = 0; i < count; i++) {
@@ -169,7 +169,7 @@ int help_rows(const struct scene *scene, int columns)
 static void item_draw(struct frame *frame, const struct item *item, int row, int column,
                       int columns)
 {
-    int text = columns - KEY_COLUMNS - 3;
+    int text = columns - KEY_COLUMNS - 2;
     frame_put(frame, row, column + 1, 0, STYLE_STRONG, item->keys);
     for (const char *at = item->text; *at; row++) {
         int length = line_length(at, text);
@@ -195,7 +195,7 @@ void help_draw(const struct scene *scene, const struct area *area)
         if (i == split) {
             row = area->row + 1;
         }
-        int rows = item_rows(&items[i], columns - KEY_COLUMNS - 3);
+        int rows = item_rows(&items[i], columns - KEY_COLUMNS - 2);
         if (row + rows <= area->row + area->rows) {
             item_draw(scene->frame, &items[i], row, area->column + (second ? columns : 0), columns);
         }

@@ -5,7 +5,6 @@
  */
 #include <string.h>
 #include <time.h>
-#include <wchar.h>
 
 #include "terminal.h"
 #include "ringtally/keymap.h"
@@ -15,15 +14,39 @@
 #define ESC         27
 #define BELL        7
 
-enum { CODE_PASTE = KEY_MAX + 1, CODE_PASTE_END, CODE_DIGIT, CODE_SIGN = CODE_DIGIT + 10 };
+/* Far above the codes that ncurses gives to keys of extended descriptions. */
+enum { CODE_PASTE = 0x7000, CODE_PASTE_END, CODE_DIGIT, CODE_SIGN = CODE_DIGIT + 10 };
 
 static const char signs[] = "*+,-./"; /* of the keypad: ESC O j to ESC O o */
+
+/* What terminals send whatever their description says: cursor keys in the other mode, the function
+ * keys of the VT220 and of the Linux console. */
+static const struct {
+    const char *sequence;
+    int code;
+} also[] = {
+    {"\033[A", KEY_UP},      {"\033[B", KEY_DOWN},    {"\033[C", KEY_RIGHT},
+    {"\033[D", KEY_LEFT},    {"\033OA", KEY_UP},      {"\033OB", KEY_DOWN},
+    {"\033OC", KEY_RIGHT},   {"\033OD", KEY_LEFT},    {"\033[2~", KEY_IC},
+    {"\033[3~", KEY_DC},     {"\033OM", KEY_ENTER},   {"\033OP", KEY_F(1)},
+    {"\033OQ", KEY_F(2)},    {"\033OR", KEY_F(3)},    {"\033OS", KEY_F(4)},
+    {"\033[11~", KEY_F(1)},  {"\033[12~", KEY_F(2)},  {"\033[13~", KEY_F(3)},
+    {"\033[14~", KEY_F(4)},  {"\033[15~", KEY_F(5)},  {"\033[17~", KEY_F(6)},
+    {"\033[18~", KEY_F(7)},  {"\033[19~", KEY_F(8)},  {"\033[20~", KEY_F(9)},
+    {"\033[21~", KEY_F(10)}, {"\033[23~", KEY_F(11)}, {"\033[24~", KEY_F(12)},
+    {"\033[[A", KEY_F(1)},   {"\033[[B", KEY_F(2)},   {"\033[[C", KEY_F(3)},
+    {"\033[[D", KEY_F(4)},   {"\033[[E", KEY_F(5)},
+};
 
 /* A pad of one cell: reading from it never repaints the screen. */
 static WINDOW *keys;
 static enum { READ_KEYS, READ_PASTE, READ_CSI, READ_SS3, READ_STRING } reading;
 static int64_t silent_since; /* monotonic milliseconds; while not READ_KEYS */
 static size_t pasted_count;
+static struct {
+    int32_t point;
+    int left, size; /* bytes to come, and how many follow the first */
+} decoding;
 
 static int64_t monotonic_ms(void)
 {
@@ -34,7 +57,8 @@ static int64_t monotonic_ms(void)
 
 static void define(const char *sequence, int code)
 {
-    if (key_defined(sequence) == 0) { /* the description knows better */
+    int known = key_defined(sequence);
+    if (known == 0 || known > KEY_MAX) { /* else the description knows better */
         define_key(sequence, code);
     }
 }
@@ -48,6 +72,9 @@ bool input_open(void)
     }
     keypad(keys, TRUE);
     nodelay(keys, TRUE);
+    for (size_t i = 0; i < sizeof also / sizeof *also; i++) {
+        define(also[i].sequence, also[i].code);
+    }
     define_key("\033[200~", CODE_PASTE);
     define_key("\033[201~", CODE_PASTE_END);
     for (int i = 0; i < 6; i++, sequence[2]++) {
@@ -106,7 +133,30 @@ static int32_t from_code(int code)
     return KEY_OF_NONE;
 }
 
-static int32_t from_character(wint_t character)
+/* The bytes of a character, put together here: the library's own reader would let a stray byte eat
+ * the keys behind it. The code point, or KEY_OF_NONE while it is not whole or is none. */
+static int32_t decode(int byte)
+{
+    static const int32_t least[] = {0, 0x80, 0x800, 0x10000};
+    if (byte < 0x80 || screen_is_ascii()) {
+        decoding.left = 0;
+        return byte < 0x80 ? byte : KEY_OF_NONE;
+    }
+    if (byte >= 0xc0) {
+        decoding.left = decoding.size = byte >= 0xf0 ? 3 : byte >= 0xe0 ? 2 : 1;
+        decoding.point = byte & (0x3f >> decoding.size);
+        return KEY_OF_NONE;
+    }
+    if (decoding.left == 0) {
+        return KEY_OF_NONE;
+    }
+    decoding.point = decoding.point << 6 | (byte & 0x3f);
+    bool is_whole = --decoding.left == 0 && decoding.point >= least[decoding.size] &&
+                    decoding.point <= 0x10ffff && decoding.point >> 11 != 0xd800 >> 11;
+    return is_whole ? decoding.point : KEY_OF_NONE;
+}
+
+static int32_t from_character(int32_t character)
 {
     switch (character) {
     case '\r':
@@ -120,9 +170,7 @@ static int32_t from_character(wint_t character)
     case ESC:
         return KEY_OF_ESC;
     default:
-        return character < ' ' || (character >= 0x80 && character < 0xa0) || character > 0x10ffff
-                   ? KEY_OF_NONE
-                   : (int32_t)character;
+        return character < ' ' || (character >= 0x80 && character < 0xa0) ? KEY_OF_NONE : character;
     }
 }
 
@@ -136,16 +184,10 @@ static void begin(int what)
  * pause was not typed. */
 static bool begins_sequence(void)
 {
-    wint_t next = 0;
-    int kind = wget_wch(keys, &next);
-    if (kind == ERR) {
-        return false;
-    }
-    if (kind == KEY_CODE_YES) {
-        ungetch((int)next);
-        return false;
-    }
+    int next = wgetch(keys);
     switch (next) {
+    case ERR:
+        return false;
     case '[':
         begin(READ_CSI);
         return true;
@@ -156,26 +198,26 @@ static bool begins_sequence(void)
         begin(READ_STRING);
         return true;
     default:
-        unget_wch((wchar_t)next);
+        ungetch(next);
         return false;
     }
 }
 
 /* Takes what belongs to a block or sequence under way. True while it goes on. */
-static bool swallow(int kind, wint_t got)
+static bool swallow(int got)
 {
     silent_since = monotonic_ms();
     switch (reading) {
     case READ_PASTE:
-        if (kind == KEY_CODE_YES && got == CODE_PASTE_END) {
+        if (got == CODE_PASTE_END) {
             return false;
         }
-        pasted_count++;
+        pasted_count += got > 0xff || (got & 0xc0) != 0x80; /* characters, not bytes */
         return true;
     case READ_CSI:
-        return kind != KEY_CODE_YES && (got < 0x40 || got > 0x7e);
+        return got < 0x40 || (got > 0x7e && got <= 0xff);
     case READ_STRING:
-        return kind != KEY_CODE_YES && got != BELL && got != '\\';
+        return got != BELL && got != '\\' && got <= 0xff;
     default:
         return false;
     }
@@ -199,34 +241,28 @@ int32_t screen_key(size_t *pasted)
 {
     *pasted = 0;
     for (;;) {
-        wint_t got = 0;
-        if (reading != READ_KEYS && went_silent()) {
-            *pasted = end_block();
-            if (*pasted > 0) {
-                return KEY_OF_NONE;
-            }
-        }
-        int kind = wget_wch(keys, &got);
-        if (kind == ERR) {
+        bool ended = reading != READ_KEYS && went_silent();
+        int got = ended ? ERR : wgetch(keys);
+        if (got == ERR && !ended) {
             return KEY_OF_NONE;
         }
         if (reading != READ_KEYS) {
-            if (!swallow(kind, got)) {
+            if (ended || !swallow(got)) {
                 *pasted = end_block();
-                if (*pasted > 0) {
-                    return KEY_OF_NONE;
-                }
+            }
+            if (*pasted > 0) {
+                return KEY_OF_NONE;
             }
             continue;
         }
-        if (kind == KEY_CODE_YES && got == CODE_PASTE) {
+        if (got == CODE_PASTE) {
             begin(READ_PASTE);
             continue;
         }
-        if (kind != KEY_CODE_YES && got == ESC && begins_sequence()) {
+        if (got == ESC && begins_sequence()) {
             continue;
         }
-        int32_t key = kind == KEY_CODE_YES ? from_code((int)got) : from_character(got);
+        int32_t key = got > 0xff ? from_code(got) : from_character(decode(got));
         if (key != KEY_OF_NONE) {
             return key;
         }

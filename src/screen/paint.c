@@ -1,16 +1,24 @@
-/* paint.c: brings a frame onto the terminal, touching only the cells that changed. */
+/* paint.c: brings a frame onto the terminal, sending only the cells that changed.
+ *
+ * ncurses knows the terminal's sequences and what its attributes are now; its refresh() is passed
+ * by, since it makes a system call for each move of the cursor: here a frame is one.
+ */
 #include <stdlib.h>
 #include <string.h>
 #include <wchar.h>
 
+#include "ringtally/text.h"
 #include "terminal.h"
 
-#define RUN 128 /* cells handed to ncurses in one call */
+#define BRIDGE                                                                                     \
+    4 /* unchanged cells between two changed ones that are sent again: a move costs more */
+#define ERASE 5 /* blanks from here to the end of a row: erasing them costs less */
 
 static struct {
     attr_t attributes;
     short pair;
 } look[STYLE_COUNT];
+static bool hidden;        /* the cursor */
 static bool few_glyphs;    /* the Linux console: no eighth blocks in its fonts */
 static struct frame shown; /* what is on the terminal; no cells: nothing is known */
 
@@ -54,6 +62,8 @@ void paint_open(void)
     look[STYLE_RED].pair = look[STYLE_RED_STRONG].pair = look[STYLE_RED_HIT].pair = red;
     look[STYLE_BLUE].pair = look[STYLE_BLUE_STRONG].pair = look[STYLE_BLUE_HIT].pair = blue;
     few_glyphs = term && strncmp(term, "linux", 5) == 0;
+    hidden = curs_set(0) != ERR;
+    refresh(); /* whatever ncurses has to say goes first */
     paint_forget();
 }
 
@@ -79,68 +89,93 @@ static bool same_cell(const struct cell *a, const struct cell *b)
            a->point[1] == b->point[1] && a->point[2] == b->point[2];
 }
 
-/* A cell in ncurses' terms. Where the C library holds a character for wider or narrower than the
- * frame does, a stand-in keeps the columns in line. */
-static void curses_cell(cchar_t *out, const struct cell *cell)
+static void put_style(int style)
 {
-    wchar_t text[4] = {(wchar_t)cell->point[0]};
-    int marks = 0;
-    if (cell->point[0] >= 0x80) {
-        if (few_glyphs && cell->point[0] >= 0x2581 && cell->point[0] <= 0x2587) {
-            text[0] = cell->point[0] <= 0x2584 ? 0x2584 : 0x2588;
-        }
-        if (wcwidth(text[0]) != cell->width) {
-            text[0] = '?';
-        }
+    send_attributes(look[style].attributes, look[style].pair);
+}
+
+/* Where the C library holds a character for wider or narrower than the frame does, a stand-in keeps
+ * the columns in line. */
+static void put_cell(const struct cell *cell)
+{
+    int32_t point = cell->point[0];
+    char bytes[16];
+    int size = 0;
+    if (few_glyphs && point >= 0x2581 && point <= 0x2587) {
+        point = point <= 0x2584 ? 0x2584 : 0x2588;
     }
+    if (point >= 0x80 && wcwidth((wchar_t)point) != cell->width) {
+        send_text(cell->width == 2 ? "? " : "?", cell->width);
+        return;
+    }
+    size = text_encode(bytes, point);
     for (int i = 1; i < 3 && cell->point[i]; i++) {
         if (wcwidth((wchar_t)cell->point[i]) == 0) {
-            text[++marks] = (wchar_t)cell->point[i];
+            size += text_encode(bytes + size, cell->point[i]);
         }
     }
-    setcchar(out, text, look[cell->style].attributes, look[cell->style].pair, NULL);
+    send_text(bytes, cell->width);
 }
 
-static void paint_run(const struct cell *cells, int row, int column, int end)
+static void put_run(const struct cell *cells, int row, int start, int end, int columns)
 {
-    cchar_t run[RUN];
-    while (column < end) {
-        int start = column;
-        int count = 0;
-        for (; column < end && count < RUN; column++) {
-            if (cells[column].width == 0) { /* came with its left half */
-                continue;
-            }
-            curses_cell(&run[count++], &cells[column]);
-            if (cells[column].width == 2 && count < RUN &&
-                wcwidth((wchar_t)cells[column].point[0]) != 2) {
-                setcchar(&run[count++], L" ", 0, 0, NULL);
-            }
+    send_move(row, start);
+    for (int column = start; column < end; column++) {
+        if (cells[column].width > 0) { /* else it came with its left half */
+            put_style(cells[column].style);
+            put_cell(&cells[column]);
         }
-        mvadd_wchnstr(row, start, run, count);
+    }
+    if (end >= columns) { /* terminals differ in where the cursor is now */
+        send_forget_cursor();
     }
 }
 
-static void paint_row(const struct frame *frame, int row, int columns)
+static bool is_blank(const struct cell *cell)
+{
+    return cell->point[0] == ' ' && cell->style == STYLE_PLAIN;
+}
+
+/* `was` NULL: the row is blank on the terminal. */
+static bool differs(const struct cell *now, const struct cell *was, int column)
+{
+    return was ? !same_cell(&now[column], &was[column]) : !is_blank(&now[column]);
+}
+
+static void paint_row(const struct frame *frame, int row, int columns, int rows)
 {
     const struct cell *now = frame->cell + (size_t)row * (size_t)frame->columns;
     const struct cell *was = shown.cell ? shown.cell + (size_t)row * (size_t)shown.columns : NULL;
-    if (!was) {
-        paint_run(now, row, 0, columns);
-        return;
+    int end = columns - (row == rows - 1); /* the last cell of all would scroll the screen */
+    int blank = end;
+    while (blank > 0 && is_blank(&now[blank - 1])) {
+        blank--;
     }
-    for (int column = 0; column < columns; column++) {
-        if (same_cell(&now[column], &was[column])) {
+    for (int column = 0; column < end; column++) {
+        if (!differs(now, was, column)) {
             continue;
         }
+        if (column >= blank && end - column >= ERASE) {
+            send_move(row, column);
+            put_style(STYLE_PLAIN);
+            if (send_erase_row()) {
+                return;
+            }
+        }
         int start = column;
-        while (column < columns && !same_cell(&now[column], &was[column])) {
-            column++;
+        int last = column; /* the last one that differs */
+        for (; column < end && column - last <= BRIDGE; column++) {
+            if (differs(now, was, column)) {
+                last = column;
+            } else if (now[column].style != now[start].style) {
+                break;
+            }
         }
         while (start > 0 && now[start].width == 0) {
             start--;
         }
-        paint_run(now, row, start, column);
+        put_run(now, row, start, last + 1 + (last + 1 < end && now[last + 1].width == 0), columns);
+        column = last;
     }
 }
 
@@ -149,19 +184,21 @@ void screen_paint(const struct frame *frame)
     int rows = 0;
     int columns = 0;
     getmaxyx(stdscr, rows, columns);
-    rows = frame->rows < rows ? frame->rows : rows;
-    columns = frame->columns < columns ? frame->columns : columns;
-    if (shown.rows != frame->rows || shown.columns != frame->columns) {
-        paint_forget();
-    }
+    int shown_rows = frame->rows < rows ? frame->rows : rows;
+    int shown_columns = frame->columns < columns ? frame->columns : columns;
     size_t width = (size_t)frame->columns;
-    for (int row = 0; row < rows; row++) {
+    if (!shown.cell || shown.rows != frame->rows || shown.columns != frame->columns) {
+        paint_forget();
+        send_erase_all(rows);
+    }
+    send_forget_cursor();
+    for (int row = 0; row < shown_rows; row++) {
         size_t at = (size_t)row * width;
         if (shown.cell &&
             memcmp(frame->cell + at, shown.cell + at, width * sizeof *shown.cell) == 0) {
             continue;
         }
-        paint_row(frame, row, columns);
+        paint_row(frame, row, shown_columns, rows);
         if (shown.cell) {
             memcpy(shown.cell + at, frame->cell + at, width * sizeof *shown.cell);
         }
@@ -170,8 +207,8 @@ void screen_paint(const struct frame *frame)
     if (!shown.cell && frame_init(&shown, frame->rows, frame->columns, frame->ascii, NULL) == 0) {
         memcpy(shown.cell, frame->cell, (size_t)frame->rows * width * sizeof *shown.cell);
     }
-    if (!is_leaveok(stdscr)) { /* no way to hide the cursor: out of the way at least */
-        move(rows - 1, columns - 1);
+    if (!hidden && send_pending()) { /* out of the way at least */
+        send_move(rows - 1, columns - 1);
     }
-    refresh();
+    send_flush();
 }

@@ -10,6 +10,7 @@
 #define SIDE_MIN      40 /* columns beside the pad that are worth tables */
 #define CLOCK_COLUMNS 16
 #define SLOW_MS       2000 /* entries that wait longer get a banner */
+#define STRIP_MIN     7    /* rows of what a mode asks for */
 
 /* Why saving is not as it should be, in plain words; false while all is well. */
 static bool trouble_text(char *out, size_t size, const struct keeper_state *saved)
@@ -179,24 +180,32 @@ static void main_draw(const struct scene *scene, const struct area *main, bool a
     struct area pad = {top.row + top.rows + (rows >= 27), main->column, pad_rows(lines, gap),
                        main->columns};
     struct area strip = {pad.row + pad.rows, main->column, 0, main->columns};
+    int end = main->row + main->rows;
+    bool help = desk_help(scene->desk);
+    bool live = desk_mode(scene->desk) == DESK_LIVE;
     corners_draw(scene, &top);
     if (desk_page(scene->desk) == PAGE_ROUNDS) {
+        int wanted = rounds_rows(scene);
+        pad.rows = wanted < end - pad.row ? wanted : end - pad.row;
         rounds_draw(scene, &pad);
+        strip.row = pad.row + pad.rows;
     } else {
         pad_draw(scene, &pad, lines, gap);
         if (alone && rows >= 44) {
             struct area rounds = {strip.row + 1, main->column, rounds_rows(scene), main->columns};
             rounds_draw(scene, &rounds);
-            strip.row += rounds.rows + 2;
+            strip.row += rounds.rows + 1;
         }
     }
     strip.row += rows >= 36;
-    strip.rows = main->row + main->rows - strip.row;
-    bool help = desk_help(scene->desk);
+    if (!live && strip.row > end - STRIP_MIN) {
+        strip.row = end - STRIP_MIN;
+    }
+    strip.rows = end - strip.row;
     if (help) {
         help_over(scene, main);
     }
-    if (!help || desk_mode(scene->desk) != DESK_LIVE) {
+    if (strip.rows > 1 && (!help || !live)) {
         clear_area(scene->frame, &strip);
         strip_draw(scene, &strip);
     }

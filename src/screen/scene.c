@@ -150,6 +150,7 @@ void put_centred(struct frame *frame, const struct area *area, int row, enum sty
 
 void mark_words(char *out, size_t size, const struct entry *now, bool brief)
 {
+    bool clinch = now->kind == ENTRY_STRIKE && now->strike.position == POSITION_CLINCH;
     const struct {
         bool is;
         const char *brief, *full;
@@ -157,7 +158,7 @@ void mark_words(char *out, size_t size, const struct entry *now, bool brief)
         {now->strike.technique & TECHNIQUE_KNOCKDOWN, "KD", "knockdown"},
         {now->strike.technique & TECHNIQUE_SPINNING, "sp", "spinning"},
         {now->strike.technique & TECHNIQUE_JUMPING, "ju", "jumping"},
-        {now->strike.position == POSITION_CLINCH, "cl", "clinch"},
+        {clinch, "cl", "clinch"},
         {now->off_clock, "off", "off the clock"},
         {now->review, "!", "review"},
     };

@@ -130,8 +130,6 @@ int screen_open(struct error *err)
     raw();
     noecho();
     nonl();
-    typeahead(-1); /* paint at once, whatever is waiting to be read */
-    leaveok(stdscr, curs_set(0) != ERR);
     if (!input_open()) {
         code = error_memory(err);
         goto failed;
@@ -188,7 +186,6 @@ void screen_size(int *rows, int *columns)
         resized = 0;
         if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0) {
             resizeterm(size.ws_row, size.ws_col);
-            clear();
             paint_forget();
         }
     }

@@ -12,6 +12,16 @@ void paint_forget(void);
 void paint_close(void);
 attr_t paint_attributes(enum style style, short *pair);
 
+/* send.c: what goes to the terminal, gathered until send_flush. */
+void send_flush(void);
+bool send_pending(void);
+void send_text(const char *text, int width); /* `width` columns from where the cursor is */
+void send_attributes(attr_t attributes, short pair);
+void send_move(int row, int column);
+void send_forget_cursor(void);
+bool send_erase_row(void); /* from the cursor on; false where the terminal cannot */
+void send_erase_all(int rows);
+
 /* input.c: the keys' window. False: out of memory. */
 bool input_open(void);
 void input_close(void);

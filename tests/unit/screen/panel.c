@@ -1,0 +1,393 @@
+/* The panel as text: whole frames held against expected/, and what styles carry besides. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include "stage.h"
+
+static void play(struct stage *stage)
+{
+    stage_open(stage, &stage_bout);
+    stage_round(stage, 1);
+    stage_round(stage, 7);
+    stage_key(stage, KEY_OF_ENTER, 1000);
+    stage_type(stage, "wWeSfVvIoO/?uK", 2100);
+    stage_key(stage, '4', 300);
+    stage_key(stage, '`', 500);
+    stage_type(stage, "G", 400);
+    stage->now_ms += 150;
+}
+
+static void panel_compose__sizes__as_expected(void **state)
+{
+    (void)state;
+    static const struct {
+        int rows, columns;
+        const char *name;
+    } sizes[] = {{24, 80, "bout-80x24"},   {30, 100, "bout-100x30"}, {32, 120, "bout-120x32"},
+                 {40, 140, "bout-140x40"}, {60, 200, "bout-200x60"}, {60, 80, "bout-80x60"}};
+    struct stage stage;
+    play(&stage);
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        stage_expect(&stage, sizes[i].rows, sizes[i].columns, false, sizes[i].name);
+    }
+    stage_expect(&stage, 24, 80, true, "bout-ascii-80x24");
+    stage_expect(&stage, 40, 140, true, "bout-ascii-140x40");
+    stage_key(&stage, KEY_OF_TAB, 3000);
+    stage_expect(&stage, 24, 80, false, "rounds-80x24");
+    stage_expect(&stage, 40, 140, false, "rounds-140x40");
+    stage_close(&stage);
+}
+
+static void panel_compose__too_small__says_so_and_counts_on(void **state)
+{
+    (void)state;
+    struct stage stage;
+    play(&stage);
+    stage_expect(&stage, 8, 50, false, "small-50x8");
+    stage_expect(&stage, 23, 80, false, "small-80x23");
+    stage_expect(&stage, 2, 20, false, "small-20x2");
+    stage_key(&stage, '[', 900);
+    stage_expect(&stage, 14, 60, false, "small-incident-60x14");
+    for (int rows = 1; rows < 26; rows++) {
+        for (int columns = 1; columns < 84; columns++) { /* under the sanitizer: no write outside */
+            struct frame frame;
+            stage_compose(&stage, &frame, rows, columns, false);
+            frame_release(&frame);
+        }
+    }
+    stage_close(&stage);
+}
+
+static void panel_compose__every_larger_size__stays_inside(void **state)
+{
+    (void)state;
+    struct stage stage;
+    play(&stage);
+    for (int rows = 24; rows < 70; rows += 3) {
+        for (int columns = 80; columns < 420; columns += 13) {
+            struct frame frame;
+            stage_compose(&stage, &frame, rows, columns, false);
+            frame_release(&frame);
+        }
+    }
+    stage_close(&stage);
+}
+
+static void panel_compose__modes__are_unmistakable(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    play(&stage);
+    stage_key(&stage, '[', 900);
+    stage_expect(&stage, 24, 80, false, "incident-80x24");
+    stage_compose(&stage, &frame, 24, 80, false);
+    int row = stage_find(&frame, "RED INCIDENT", &column);
+    assert_true(row > 0);
+    for (int i = 0; i < 80; i++) {
+        assert_int_equal(stage_style(&frame, row, i), STYLE_URGENT);
+    }
+    frame_release(&frame);
+    stage_key(&stage, 'f', 500);
+    stage_expect(&stage, 24, 80, false, "foul-80x24");
+    stage_key(&stage, '3', 500);
+    stage_expect(&stage, 24, 80, false, "fouled-80x24");
+    stage_key(&stage, KEY_OF_F1 + 2, 500);
+    stage_expect(&stage, 24, 80, false, "lookup-80x24");
+    stage_key(&stage, 'v', 500);
+    stage_expect(&stage, 24, 80, false, "looked-up-80x24");
+    stage_key(&stage, KEY_OF_ESC, 500);
+    stage_key(&stage, KEY_OF_UP, 500);
+    stage_key(&stage, KEY_OF_DOWN, 500);
+    stage_key(&stage, KEY_OF_DOWN, 500);
+    stage_key(&stage, KEY_OF_DELETE, 500);
+    stage_key(&stage, KEY_OF_DOWN, 500);
+    stage_key(&stage, KEY_OF_DOWN, 500);
+    stage_key(&stage, KEY_OF_DOWN, 500);
+    stage_expect(&stage, 24, 80, false, "log-80x24");
+    stage_expect(&stage, 40, 140, false, "log-140x40");
+    stage_key(&stage, '+', 500);
+    stage_expect(&stage, 24, 80, false, "insert-80x24");
+    stage_key(&stage, KEY_OF_ESC, 500);
+    stage_key(&stage, KEY_OF_ESC, 500);
+    stage_key(&stage, KEY_OF_F1, 500);
+    stage_expect(&stage, 24, 80, false, "help-80x24");
+    stage_expect(&stage, 24, 80, true, "help-ascii-80x24");
+    stage_expect(&stage, 40, 140, false, "help-140x40");
+    stage_close(&stage);
+}
+
+/* The help says every key of the key map: nothing falls off at the smallest size. */
+static void panel_compose__help__holds_every_action(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    stage_open(&stage, &stage_bout);
+    stage_key(&stage, KEY_OF_F1, 500);
+    stage_compose(&stage, &frame, 24, 80, true);
+    const char *const wanted[] = {"Space ", "[ ] ", "Bksp ", "\\ ", "Enter ", "< > ", "^ v ",
+                                  "Tab ",   "F1 ",  "F4 ",   "F5 ", "F10 ",   "Del ", "Esc "};
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
+        assert_true(stage_find(&frame, wanted[i], &column) >= 0);
+    }
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
+static void panel_compose__cell_just_hit__marked_for_a_moment(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    stage_open(&stage, &stage_bout);
+    stage_key(&stage, KEY_OF_ENTER, 1000);
+    stage_key(&stage, 'V', 1000);
+    stage_compose(&stage, &frame, 24, 80, true);
+    int row = stage_find(&frame, ">   1/1", &column);
+    assert_true(row > 0);
+    assert_int_equal(stage_style(&frame, row, column), STYLE_RED_HIT);
+    assert_int_equal(stage_style(&frame, row, column + 6), STYLE_RED_HIT);
+    frame_release(&frame);
+    stage_key(&stage, 'o', 600);
+    stage_compose(&stage, &frame, 24, 80, true);
+    row = stage_find(&frame, ">   0/1", &column);
+    assert_true(row > 0);
+    assert_int_equal(stage_style(&frame, row, column + 6), STYLE_BLUE_HIT);
+    frame_release(&frame);
+    stage.now_ms += 2000;
+    stage_compose(&stage, &frame, 24, 80, true);
+    assert_int_equal(stage_find(&frame, ">   ", &column), -1);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
+static void panel_compose__output__as_of_the_last_whole_second(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    stage_open(&stage, &stage_bout);
+    stage_key(&stage, KEY_OF_ENTER, 1000);
+    stage_type(&stage, "qwer", 2400); /* the last at 9.6 s */
+    stage_type(&stage, "q", 600);     /* at 10.2 s, not in the last whole second */
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_true(stage_find(&frame, "0/5   0%  24.0/min", &column) > 0); /* 4 in 10 s */
+    frame_release(&frame);
+    stage.now_ms += 800; /* 11.0 s */
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_true(stage_find(&frame, "0/5   0%  27.3/min", &column) > 0); /* 5 in 11 s */
+    frame_release(&frame);
+    stage_key(&stage, KEY_OF_ENTER, 1500); /* stopped at 12.5 s: exact again */
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_true(stage_find(&frame, "0/5   0%  24.0/min", &column) > 0);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
+static void panel_compose__no_strikes__dashes(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_open(&stage, &stage_bout);
+    stage_expect(&stage, 24, 80, false, "ready-80x24");
+    stage_key(&stage, KEY_OF_TAB, 100);
+    stage_expect(&stage, 24, 80, false, "ready-rounds-80x24");
+    stage_close(&stage);
+}
+
+static void panel_compose__rules__shape_the_pad(void **state)
+{
+    (void)state;
+    static const char *const rules[] = {"muay-thai", "boxing", "sanda"};
+    for (size_t i = 0; i < sizeof rules / sizeof *rules; i++) {
+        struct stage stage;
+        struct bout bout = stage_bout;
+        char name[64];
+        snprintf(bout.rules, sizeof bout.rules, "%s", rules[i]);
+        stage_open(&stage, &bout);
+        stage_key(&stage, KEY_OF_ENTER, 1000);
+        stage_type(&stage, "wWeEsdiIkoO", 1300);
+        if (i == 0) {
+            stage_type(&stage, "xXc,<.qBz", 700);
+        }
+        snprintf(name, sizeof name, "%s-80x24", rules[i]);
+        stage_expect(&stage, 24, 80, false, name);
+        if (i == 0) {
+            stage_expect(&stage, 40, 110, false, "muay-thai-110x40");
+            stage_key(&stage, KEY_OF_TAB, 500);
+            stage_expect(&stage, 24, 80, false, "muay-thai-rounds-80x24");
+        }
+        stage_close(&stage);
+    }
+}
+
+static void panel_compose__names_in_many_scripts__keep_their_columns(void **state)
+{
+    (void)state;
+    static const char *const names[][2] = {
+        {"\u9d5c\u4e45\u68ee \u6c50\u91cc \u6e21\u8fba\u539f \u9577\u3044\u540d\u524d",
+         "\u9d5c\u4e45\u68ee"},
+        {"\u0e14\u0e27\u0e07\u0e41\u0e01\u0e49\u0e27 \u0e28\u0e34\u0e29\u0e22\u0e4c",
+         "\u0e14\u0e27\u0e07\u0e41\u0e01\u0e49\u0e27"},
+        {"\u064a\u0648\u0633\u0641 \u0627\u0644\u0632\u064a\u062a\u0648\u0646\u064a",
+         "\u064a\u0648\u0633\u0641"},
+        {"Zoe\u0308 N\u0303u\u0301n\u0303ez", "Zoe\u0308"},
+    };
+    for (size_t i = 0; i < 4; i += 2) {
+        struct stage stage;
+        struct bout bout = stage_bout;
+        char file[64];
+        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+            struct fighter *fighter = &bout.fighter[corner];
+            snprintf(fighter->name, sizeof fighter->name, "%s", names[i + (size_t)corner][0]);
+            snprintf(fighter->short_name, sizeof fighter->short_name, "%s",
+                     names[i + (size_t)corner][1]);
+        }
+        stage_open(&stage, &bout);
+        snprintf(file, sizeof file, "names-%zu-80x24", i / 2 + 1);
+        stage_expect(&stage, 24, 80, false, file);
+        snprintf(file, sizeof file, "names-%zu-ascii-80x24", i / 2 + 1);
+        stage_expect(&stage, 24, 80, true, file);
+        stage_close(&stage);
+    }
+}
+
+static void panel_compose__three_digits__stay_readable(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_open(&stage, &stage_bout);
+    stage_key(&stage, KEY_OF_ENTER, 1000);
+    for (int i = 0; i < 131; i++) {
+        stage_type(&stage, i < 31 ? "ewio" : i % 2 ? "EWIO" : "WEOI", 90);
+    }
+    stage_type(&stage, "3", 200);
+    stage_expect(&stage, 24, 80, false, "three-digits-80x24");
+    stage_expect(&stage, 24, 100, false, "three-digits-100x24");
+    stage_expect(&stage, 40, 140, false, "three-digits-140x40");
+    stage_close(&stage);
+}
+
+static void panel_compose__saving_fails__banner(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    play(&stage);
+    stage.saved.failing = true;
+    stage.saved.saved -= 12;
+    stage.saved.oldest_ms = 4000;
+    snprintf(stage.saved.trouble, sizeof stage.saved.trouble, "the disk is full");
+    stage_expect(&stage, 24, 80, false, "disk-full-80x24");
+    stage_compose(&stage, &frame, 24, 80, false);
+    int row = stage_find(&frame, "NOT SAVED", &column);
+    assert_int_equal(row, 0);
+    assert_int_equal(stage_style(&frame, 0, 40), STYLE_URGENT);
+    assert_true(stage_find(&frame, "not yet   12", &column) >= 0);
+    frame_release(&frame);
+    /* A disk that stalls without an error: a word on it after two seconds, not before. */
+    stage.saved.failing = false;
+    stage.saved.trouble[0] = '\0';
+    stage.saved.oldest_ms = 1900;
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_int_equal(stage_find(&frame, "NOT SAVED", &column), -1);
+    frame_release(&frame);
+    stage.saved.oldest_ms = 2000;
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_int_equal(stage_find(&frame, "the disk does not answer", &column), 0);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
+static void panel_compose__long_notice__takes_two_rows(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    play(&stage);
+    stage_key(&stage, KEY_OF_F1 + 9, 500); /* leave? */
+    stage.script = "key script playing: any key takes over";
+    stage_expect(&stage, 24, 80, false, "leave-80x24");
+    desk_key(stage.desk, KEY_OF_F1 + 9, stage.now_ms += 500, 1234567);
+    stage_expect(&stage, 24, 80, false, "leave-unsaved-80x24");
+    stage_compose(&stage, &frame, 24, 80, false);
+    int row = stage_find(&frame, "rescue file", &column);
+    assert_int_equal(row, 22);
+    assert_int_equal(stage_style(&frame, 21, 79), STYLE_URGENT);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
+static void panel_compose__shadow_desk__says_so(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    stage_open_as(&stage, &stage_bout, true);
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_int_equal(stage_find(&frame, "SHADOW", &column), 23);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
+/* A strike must not shift lists: at 80x24 few cells change. */
+static void panel_compose__a_strike__changes_few_cells(void **state)
+{
+    (void)state;
+    static const char keys[] = "qwWeEsdafFvVzrtgbiIoOkKlLjmM/?uh;np";
+    struct stage stage;
+    struct frame before;
+    int changed_max = 0;
+    play(&stage);
+    stage_type(&stage, "q", 5000);
+    stage_compose(&stage, &before, 24, 80, false);
+    for (int i = 0; keys[i]; i++) {
+        struct frame after;
+        int changed = 0;
+        stage_type(&stage, (char[2]){keys[i], '\0'}, 100);
+        stage_compose(&stage, &after, 24, 80, false);
+        for (int cell = 0; cell < 24 * 80; cell++) {
+            changed += after.cell[cell].point[0] != before.cell[cell].point[0] ||
+                       after.cell[cell].style != before.cell[cell].style;
+        }
+        changed_max = changed > changed_max ? changed : changed_max;
+        frame_release(&before);
+        before = after;
+    }
+    frame_release(&before);
+    assert_in_range(changed_max, 8, 100);
+    stage_close(&stage);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(panel_compose__sizes__as_expected),
+        cmocka_unit_test(panel_compose__too_small__says_so_and_counts_on),
+        cmocka_unit_test(panel_compose__every_larger_size__stays_inside),
+        cmocka_unit_test(panel_compose__modes__are_unmistakable),
+        cmocka_unit_test(panel_compose__help__holds_every_action),
+        cmocka_unit_test(panel_compose__cell_just_hit__marked_for_a_moment),
+        cmocka_unit_test(panel_compose__output__as_of_the_last_whole_second),
+        cmocka_unit_test(panel_compose__no_strikes__dashes),
+        cmocka_unit_test(panel_compose__rules__shape_the_pad),
+        cmocka_unit_test(panel_compose__names_in_many_scripts__keep_their_columns),
+        cmocka_unit_test(panel_compose__three_digits__stay_readable),
+        cmocka_unit_test(panel_compose__saving_fails__banner),
+        cmocka_unit_test(panel_compose__long_notice__takes_two_rows),
+        cmocka_unit_test(panel_compose__shadow_desk__says_so),
+        cmocka_unit_test(panel_compose__a_strike__changes_few_cells),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -47,7 +47,15 @@ enum desk_wants {
     DESK_WANTS_LEAVE = 1 /* told twice: end the session */
 };
 
-enum desk_page { PAGE_BOUT, PAGE_ROUNDS, PAGE_COUNT };
+enum desk_page {
+    PAGE_BOUT,
+    PAGE_ROUNDS,
+    PAGE_STANCE,
+    PAGE_TAKEN,
+    PAGE_TIMELINE,
+    PAGE_CALLOUTS,
+    PAGE_COUNT
+};
 
 /* Opens the session at `now_ms`; where the log holds a running clock the notice says so. NULL: out
  * of memory. */

@@ -142,35 +142,26 @@ void corner_draw(const struct scene *scene, enum corner corner, const struct are
     }
 }
 
-/* Digits three columns wide and three rows high. */
-static void digits_draw(struct frame *frame, int row, int column, const char *text)
+/* The count that runs, in the place of the clock's digits; the clock goes into the line above. */
+static bool count_draw(const struct scene *scene, const struct area *area)
 {
-    static const uint16_t dots[10] = {/* rows of three from the top, the first in the high bits */
-                                      075557, 026227, 071747, 071717, 055711,
-                                      074717, 074757, 071111, 075757, 075717};
-    static const char *const half[] = {" ", "\u2580", "\u2584", "\u2588"};
-    static const char strokes[3][31] = {" _     _  _     _  _  _  _  _ ",
-                                        "| |  | _| _||_||_ |_   ||_||_|",
-                                        "|_|  ||_  _|  | _||_|  ||_| _|"};
-    for (; *text; text++) {
-        if (*text == ':') {
-            frame_put(frame, row + 1, column, 1, STYLE_STRONG, frame->ascii ? "." : half[2]);
-            frame_put(frame, row + 2, column, 1, STYLE_STRONG, frame->ascii ? "." : half[1]);
-            column += 2;
-            continue;
-        }
-        int digit = *text - '0';
-        for (int r = 0; r < 3; r++) {
-            for (int c = 0; c < 3; c++) {
-                unsigned upper = dots[digit] >> (14 - 6 * r - c) & 1u;
-                unsigned lower = r < 2 ? dots[digit] >> (11 - 6 * r - c) & 1u : 0;
-                char stroke[2] = {strokes[r][digit * 3 + c], '\0'};
-                frame_put(frame, row + r, column + c, 1, STYLE_STRONG,
-                          frame->ascii ? stroke : half[upper + 2 * lower]);
-            }
-        }
-        column += 4;
+    char text[32];
+    char left[32];
+    enum corner corner = CORNER_NONE;
+    int count = desk_count(scene->desk, scene->view->now_ms, &corner);
+    if (count == 0 || corner >= CORNER_COUNT) {
+        return false;
     }
+    snprintf(text, sizeof text, "R%d %s %s", scene->face.round,
+             clock_text(left, scene->face.remaining_ms), clock_state_names[scene->face.state]);
+    put_centred(scene->frame, area, area->row, STYLE_STRONG, text);
+    snprintf(text, sizeof text, "%d", count);
+    digits_draw(scene->frame, area->row + 1,
+                area->column + (area->columns - digits_width(text)) / 2, corner_style(corner, true),
+                text);
+    put_centred(scene->frame, area, area->row + 4, STYLE_URGENT,
+                corner == CORNER_RED ? " COUNT RED " : " COUNT BLUE ");
+    return true;
 }
 
 void clock_draw(const struct scene *scene, const struct area *area)
@@ -179,6 +170,9 @@ void clock_draw(const struct scene *scene, const struct area *area)
                                                     " OVER "};
     char text[32];
     const struct clock_face *face = &scene->face;
+    if (count_draw(scene, area)) {
+        return;
+    }
     if (face->extension) {
         put_centred(scene->frame, area, area->row, STYLE_STRONG, "EXTENSION");
     } else {
@@ -187,9 +181,10 @@ void clock_draw(const struct scene *scene, const struct area *area)
         put_centred(scene->frame, area, area->row, STYLE_STRONG, text);
     }
     clock_text(text, face->remaining_ms);
-    int width = 4 * (int)strlen(text) - 3;
+    int width = digits_width(text);
     if (width <= area->columns) {
-        digits_draw(scene->frame, area->row + 1, area->column + (area->columns - width) / 2, text);
+        digits_draw(scene->frame, area->row + 1, area->column + (area->columns - width) / 2,
+                    STYLE_STRONG, text);
     } else {
         put_centred(scene->frame, area, area->row + 2, STYLE_STRONG, text);
     }

@@ -10,6 +10,7 @@
 #define SIDE_MIN      40 /* columns beside the pad that are worth tables */
 #define CLOCK_COLUMNS 16
 #define SLOW_MS       2000 /* entries that wait longer get a banner */
+#define FEED_QUIET_S  10   /* without a request */
 #define STRIP_MIN     7    /* rows of what a mode asks for */
 
 /* Why saving is not as it should be, in plain words; false while all is well. */
@@ -23,11 +24,59 @@ static bool trouble_text(char *out, size_t size, const struct keeper_state *save
     return true;
 }
 
+typedef void page_fn(const struct scene *scene, const struct area *area);
+
+/* The page that takes the room of pad and strip; NULL where that is not one of those. */
+static page_fn *page_of(const struct scene *scene)
+{
+    static page_fn *const pages[PAGE_COUNT] = {[PAGE_STANCE] = by_stance_draw,
+                                               [PAGE_TAKEN] = taken_draw,
+                                               [PAGE_TIMELINE] = timeline_draw,
+                                               [PAGE_CALLOUTS] = said_draw};
+    return pages[desk_page(scene->desk)];
+}
+
+/* How a feed of this database is used. It says so only once it is quiet, and then in steps, so that
+ * nothing moves while all is well. */
+static void feed_words(char *out, size_t size, const struct panel_view *view)
+{
+    const struct keeper_state *saved = view->saved;
+    out[0] = '\0';
+    if (!saved || !saved->feed) {
+        return;
+    }
+    int used = snprintf(out, size, "  feed %d", saved->feed_clients);
+    int64_t quiet = (view->now_ms - saved->feed_read_ms) / 1000;
+    if (saved->feed_read_ms == 0) {
+        snprintf(out + used, size - (size_t)used, ", never read");
+    } else if (quiet >= FEED_QUIET_S) {
+        snprintf(out + used, size - (size_t)used, quiet < 3600 ? ", quiet %d:%02d" : ", quiet 1 h",
+                 (int)(quiet / 60), (int)(quiet % 60 / 10 * 10));
+    }
+}
+
+/* What is behind the page that covers it, and which page is next. */
+static void title_right(char *out, size_t size, const struct scene *scene)
+{
+    static const char *const next[PAGE_COUNT] = {
+        [PAGE_BOUT] = "rounds",    [PAGE_ROUNDS] = "by stance",   [PAGE_STANCE] = "taken",
+        [PAGE_TAKEN] = "timeline", [PAGE_TIMELINE] = "call-outs", [PAGE_CALLOUTS] = "pad"};
+    char feed[64];
+    char looks[48] = "";
+    char key[16];
+    const uint8_t *reasons = NULL;
+    size_t wanted = desk_looks(scene->desk, &reasons);
+    feed_words(feed, sizeof feed, scene->view);
+    if (page_of(scene) && wanted > 0 && scene->face.state != CLOCK_RUNNING) {
+        snprintf(looks, sizeof looks, "  to look at: %zu", wanted);
+    }
+    snprintf(out, size, "%s%s  %s: %s", feed, looks,
+             key_word(key, scene->keymap->action[ACTION_PAGE]), next[desk_page(scene->desk)]);
+}
+
 static void title_draw(const struct scene *scene)
 {
-    static const char *const next[PAGE_COUNT] = {[PAGE_BOUT] = "rounds", [PAGE_ROUNDS] = "pad"};
     char text[256];
-    char key[16];
     struct frame *frame = scene->frame;
     int columns = frame->columns;
     if (trouble_text(text, sizeof text, scene->view->saved)) {
@@ -41,26 +90,9 @@ static void title_draw(const struct scene *scene)
         snprintf(text, sizeof text, " %s ", scene->view->script);
         put_right(frame, 0, columns - 1, STYLE_URGENT, text);
     } else {
-        snprintf(text, sizeof text, "  %s: %s", key_word(key, scene->keymap->action[ACTION_PAGE]),
-                 next[desk_page(scene->desk)]);
+        title_right(text, sizeof text, scene);
         put_right(frame, 0, columns - 1, STYLE_DIM, text);
     }
-}
-
-/* Bytes of the text that fit into `columns`, up to a blank. */
-static size_t line_bytes(const char *text, int columns)
-{
-    const char *at = text;
-    size_t best = 0;
-    int32_t points[3];
-    int count = 0;
-    while (*at && columns > 0) {
-        if (*at == ' ') {
-            best = (size_t)(at - text);
-        }
-        columns -= text_grapheme(&at, points, 3, &count);
-    }
-    return *at && best > 0 ? best : (size_t)(at - text);
 }
 
 /* A notice longer than a line takes the row above as well. */
@@ -98,7 +130,9 @@ static void role_text(char *out, size_t size, const struct desk *desk)
             any = true;
         }
     }
-    if (!any) {
+    if (desk_is_read_only(desk)) {
+        snprintf(out, size, "SIGNED");
+    } else if (!any) {
         snprintf(out, size, "SHADOW: counted apart");
     }
 }
@@ -114,7 +148,8 @@ static void desk_draw(const struct scene *scene, int row)
     int width = text_width(name) < room ? text_width(name) : room;
     int end = frame_put(frame, row, 1, width, STYLE_STRONG, name);
     role_text(text, sizeof text, scene->desk);
-    frame_put(frame, row, end + 2, 0, STYLE_PLAIN, text);
+    frame_put(frame, row, end + 2, 0, desk_is_read_only(scene->desk) ? STYLE_URGENT : STYLE_PLAIN,
+              text);
     int right = frame->columns - 1;
     snprintf(text, sizeof text, "%s help", key_word(key, scene->keymap->action[ACTION_HELP]));
     put_right(frame, row, right, STYLE_DIM, text);
@@ -182,9 +217,13 @@ static void main_draw(const struct scene *scene, const struct area *main, bool a
     struct area strip = {pad.row + pad.rows, main->column, 0, main->columns};
     int end = main->row + main->rows;
     bool help = desk_help(scene->desk);
-    bool live = desk_mode(scene->desk) == DESK_LIVE;
+    struct strike cell;
+    bool asked = desk_mode(scene->desk) != DESK_LIVE || desk_lookup(scene->desk, &cell);
     corners_draw(scene, &top);
-    if (desk_page(scene->desk) == PAGE_ROUNDS) {
+    if (page_of(scene)) {
+        struct area page = {pad.row, pad.column, end - pad.row, pad.columns};
+        page_of(scene)(scene, &page);
+    } else if (desk_page(scene->desk) == PAGE_ROUNDS) {
         int wanted = rounds_rows(scene);
         pad.rows = wanted < end - pad.row ? wanted : end - pad.row;
         rounds_draw(scene, &pad);
@@ -198,14 +237,15 @@ static void main_draw(const struct scene *scene, const struct area *main, bool a
         }
     }
     strip.row += rows >= 36;
-    if (!live && strip.row > end - STRIP_MIN) {
+    if (asked && strip.row > end - STRIP_MIN) {
         strip.row = end - STRIP_MIN;
     }
     strip.rows = end - strip.row;
+    result_draw(scene, pad.row, main->column + main->columns - 1);
     if (help) {
         help_over(scene, main);
     }
-    if (strip.rows > 1 && (!help || !live)) {
+    if (asked || (strip.rows > 1 && !help && !page_of(scene))) {
         clear_area(scene->frame, &strip);
         strip_draw(scene, &strip);
     }

@@ -50,6 +50,18 @@ void put_centred(struct frame *frame, const struct area *area, int row, enum sty
 /* Short words for a strike's marks and for an entry's standing, each with a blank before it. */
 void mark_words(char *out, size_t size, const struct entry *now, bool brief);
 
+/* wrap.c */
+/* Bytes of the text that fit into `columns`, up to a blank where there is one. */
+size_t line_bytes(const char *text, int columns);
+/* Puts a text over the lines of the area from `row` on; what does not fit ends with an ellipsis.
+ * Returns the row behind it. */
+int put_wrapped(const struct scene *scene, const struct area *area, int row, enum style style,
+                const char *text);
+
+/* digits.c: large ones, three rows high: 0 to 9, '/', '-' and ':'. */
+int digits_width(const char *text);
+void digits_draw(struct frame *frame, int row, int column, enum style style, const char *text);
+
 /* corner.c: a corner's name and sums; the clock between the corners. */
 void corner_draw(const struct scene *scene, enum corner corner, const struct area *area);
 void clock_draw(const struct scene *scene, const struct area *area);
@@ -63,6 +75,29 @@ void strip_draw(const struct scene *scene, const struct area *area);
 /* An inverted line over the whole width that says which mode the keys are in. */
 void mode_line(const struct scene *scene, const struct area *area, const char *mode,
                const char *hint);
+
+/* Written at this desk, in this session or a former one. */
+bool is_own(const struct scene *scene, struct entry_name name);
+
+/* log.c: the entries that the log mode walks; in a rest and at the end those that want a look
+ * (returns the rows it took; 0 where none does or a round is on); how many of them, on a rule. */
+void log_draw(const struct scene *scene, const struct area *area);
+int looks_draw(const struct scene *scene, const struct area *area);
+void looks_count_draw(const struct scene *scene, const struct area *area);
+
+/* lookup.c: the numbers of one pad cell, large. Returns the rows it took. */
+int lookup_draw(const struct scene *scene, const struct area *area, const struct strike *asked);
+
+/* cards.c: the scorecards that are typed; and what is known of the result, while no round is on,
+ * right-aligned. */
+void cards_draw(const struct scene *scene, const struct area *area);
+void result_draw(const struct scene *scene, int row, int end);
+
+/* The pages that take the room of pad and strip. */
+void by_stance_draw(const struct scene *scene, const struct area *area);
+void taken_draw(const struct scene *scene, const struct area *area);
+void timeline_draw(const struct scene *scene, const struct area *area);
+void said_draw(const struct scene *scene, const struct area *area);
 
 /* settle.c: what two desks say differently. */
 void settle_draw(const struct scene *scene, const struct area *area);

@@ -174,7 +174,7 @@ static void marks_draw(const struct scene *scene, const struct area *area)
 }
 
 /* Every entry as it was written, corrections and clock too, the newest first. */
-static void log_draw(const struct scene *scene, const struct area *area)
+static void entries_draw(const struct scene *scene, const struct area *area)
 {
     static const char *const acts[ACT_COUNT] = {
         [ACT_AMEND] = "amended: ", [ACT_VOID] = "void: ", [ACT_RESTORE] = "counts again: "};
@@ -267,7 +267,7 @@ void side_draw(const struct scene *scene, const struct area *area)
     for (int i = 0; i < flow.columns; i++) {
         int left = area->rows - flow.used[i];
         if (left >= 6 && flow_place(&flow, left, &place)) {
-            log_draw(scene, &place);
+            entries_draw(scene, &place);
             break;
         }
     }

@@ -44,6 +44,7 @@ static void stage_open_as(struct stage *stage, const struct bout *bout, bool sha
     const struct embedded *keys = embedded_find("keymaps/us-qwerty.ini");
     assert_non_null(rules);
     assert_int_equal(rules_parse(&setup.rules, rules->data, rules->size, name, &err), 0);
+    assert_int_equal(rules_terms(&setup.rules, bout->terms, &err), 0);
     assert_int_equal(keymap_parse(&setup.keymap, keys->data, keys->size, "keys", &err), 0);
     *stage = (struct stage){.now_ms = STAGE_START};
     stage->desk = desk_new(&setup, stage->now_ms);

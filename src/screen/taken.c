@@ -1,0 +1,160 @@
+/* taken.c: the page of what each corner takes: the other's strikes, by limb and target. */
+#include <stdio.h>
+#include <string.h>
+
+#include "ringtally/facts.h"
+#include "scene.h"
+
+#define LABEL 8
+#define CELL  7
+
+/* Limbs that share a row. */
+static const struct {
+    const char *label;
+    uint16_t limbs;
+} lines[] = {
+    {"L hand", 1u << LIMB_LEFT_HAND},
+    {"R hand", 1u << LIMB_RIGHT_HAND},
+    {"L elbow", 1u << LIMB_LEFT_ELBOW},
+    {"R elbow", 1u << LIMB_RIGHT_ELBOW},
+    {"knee", 1u << LIMB_KNEE | 1u << LIMB_LEFT_KNEE | 1u << LIMB_RIGHT_KNEE},
+    {"L leg", 1u << LIMB_LEFT_LEG},
+    {"R leg", 1u << LIMB_RIGHT_LEG},
+};
+#define LINES ((int)(sizeof lines / sizeof *lines))
+
+/* Of those limbs to a target; TARGET_COUNT: to all. */
+static struct count sum(const struct corner_tally *tally, uint16_t limbs, int target)
+{
+    struct count sum = {0};
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        for (int t = 0; t < TARGET_COUNT; t++) {
+            if ((limbs >> limb & 1) && (target == TARGET_COUNT || t == target)) {
+                sum.attempted += tally->limb_target[limb][t].attempted;
+                sum.landed += tally->limb_target[limb][t].landed;
+            }
+        }
+    }
+    return sum;
+}
+
+static bool line_exists(const struct scene *scene, int line)
+{
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        if ((lines[line].limbs >> limb & 1) && scene->rules->targets[limb]) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void counts_draw(const struct scene *scene, const struct corner_tally *taken, uint16_t limbs,
+                        const char *label, enum style style, int row, const struct area *area)
+{
+    char text[32];
+    frame_put(scene->frame, row, area->column, LABEL, style, label);
+    for (int target = 0; target <= TARGET_COUNT; target++) {
+        struct count count = sum(taken, limbs, target);
+        put_right(scene->frame, row, area->column + LABEL + (target + 1) * CELL,
+                  target == TARGET_COUNT ? STYLE_STRONG : style, count_text(text, &count));
+    }
+}
+
+/* What lands on the corner a minute of running clock. */
+static void rates_draw(const struct scene *scene, enum corner corner, int row,
+                       const struct area *area)
+{
+    char round[32];
+    char bout[32];
+    char *texts[] = {round, bout};
+    for (int i = 0; i < 2; i++) {
+        int of = i == 0 ? scene->face.round : 0;
+        struct pace pace =
+            pace_read(scene->fold, corner_other(corner), of, scene->view->now_ms, 0.95);
+        if (pace.landed.defined) {
+            snprintf(texts[i], sizeof round, "%.1f", pace.landed.value);
+        } else {
+            snprintf(texts[i], sizeof round, "\u2013");
+        }
+    }
+    frame_putf(scene->frame, row, area->column, area->columns, STYLE_PLAIN,
+               "landed a minute: round %s, bout %s", round, bout);
+}
+
+static void legs_draw(const struct scene *scene, enum corner corner, const struct facts *facts,
+                      int row, const struct area *area)
+{
+    char lead[32];
+    char rear[32];
+    const struct count *met = facts->corner[corner_other(corner)].met;
+    if (met[ROLE_LEAD].attempted + met[ROLE_REAR].attempted > 0) {
+        frame_putf(scene->frame, row, area->column, area->columns, STYLE_PLAIN,
+                   "leg kicks on: lead %s, rear %s", count_text(lead, &met[ROLE_LEAD]),
+                   count_text(rear, &met[ROLE_REAR]));
+    }
+}
+
+static int grid_draw(const struct scene *scene, enum corner corner, int round, int row,
+                     const struct area *area)
+{
+    struct frame *frame = scene->frame;
+    const struct corner_tally *taken = tally_taken(scene_round(scene, round), corner);
+    static const char *const heads[] = {"head", "body", "leg", "all"};
+    frame_put(frame, row, area->column, 0, corner_style(corner, true),
+              corner == CORNER_RED ? "RED" : "BLUE");
+    for (int i = 0; i < 4; i++) {
+        put_right(frame, row, area->column + LABEL + (i + 1) * CELL, STYLE_DIM, heads[i]);
+    }
+    row++;
+    for (int line = 0; line < LINES; line++) {
+        if (line_exists(scene, line)) {
+            counts_draw(scene, taken, lines[line].limbs, lines[line].label, STYLE_PLAIN, row++,
+                        area);
+        }
+    }
+    counts_draw(scene, taken, 0xffff, "all", STYLE_STRONG, row++, area);
+    return row;
+}
+
+static void title_draw(const struct scene *scene, const struct area *area, int row, int round)
+{
+    char title[96];
+    snprintf(title, sizeof title,
+             round ? "what each corner takes, round %d" : "what each corner takes, bout", round);
+    put_rule(scene->frame, row, area->column, area->columns, title);
+}
+
+void taken_draw(const struct scene *scene, const struct area *area)
+{
+    struct stream stream = {.blow = NULL};
+    struct facts facts;
+    struct error err = {0};
+    char label[16];
+    int half = area->columns / 2;
+    int row = area->row;
+    memset(&facts, 0, sizeof facts);
+    /* Without memory the legs are left out; all else needs none. */
+    if (stream_init(&stream, scene->fold, &err) == 0 &&
+        facts_read(&facts, &stream, &windows_default, 0, &err)) {
+        memset(&facts, 0, sizeof facts);
+    }
+    snprintf(label, sizeof label, "round %d", scene->face.round);
+    title_draw(scene, area, area->row, 0);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        struct area side = {area->row + 1, area->column + 1 + corner * half, area->rows - 1,
+                            half - 2};
+        row = grid_draw(scene, (enum corner)corner, 0, side.row, &side);
+        counts_draw(scene, tally_taken(scene_round(scene, scene->face.round), (enum corner)corner),
+                    0xffff, label, STYLE_PLAIN, row++, &side);
+        legs_draw(scene, (enum corner)corner, &facts, row++, &side);
+        rates_draw(scene, (enum corner)corner, row++, &side);
+    }
+    if (area->row + area->rows - row >= LINES + 3) {
+        title_draw(scene, area, row, scene->face.round);
+        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+            struct area side = {row + 1, area->column + 1 + corner * half, 0, half - 2};
+            grid_draw(scene, (enum corner)corner, scene->face.round, side.row, &side);
+        }
+    }
+    stream_release(&stream);
+}

@@ -3,7 +3,7 @@
 packages_build="gcc libc6-dev cmake ninja-build pkg-config libncurses-dev libsqlite3-dev
     libinih-dev libjansson-dev libutf8proc-dev libcsv-dev libmicrohttpd-dev"
 packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema curl
-    ffmpeg chromium fonts-dejavu-core"
+    openssl ffmpeg chromium fonts-dejavu-core"
 
 say() {
     printf '== %s\n' "$*"

@@ -37,4 +37,6 @@ say "thread sanitizer: build-tests-tsan/"
 build "$root/build-tests-tsan" -DCMAKE_BUILD_TYPE=Debug -DRINGTALLY_SANITIZE=thread
 suite "$root/build-tests-tsan" -L tsan
 
+command -v chromium >/dev/null ||
+    say "not run: the page in a browser (label browser), since chromium is not installed"
 say "all tests passed"

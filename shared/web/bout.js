@@ -1,8 +1,6 @@
 // A bout's page: listens to the feed's events, draws what they say, and says so when they stop.
 "use strict";
 
-const SILENT_MS = 5000; // beats come every two seconds
-const AGAIN_MS = 1000;
 const FETCH_MS = 1000; // between two readings of sheet and call-outs
 const CALLS = 12;
 
@@ -17,15 +15,9 @@ let desks = [];
 let clock = null; // {state, round, remaining_ms, as_of}
 let newestAt = null;
 let scope = "bout";
-let source = null;
-let lastId = null; // position in the log: where to go on
-let heardAt = 0; // performance.now() of the last event
-let ahead = 0; // the feed's time minus ours
 let reading = false;
 let again = false;
 let said = null; // what the live region knows
-
-const feedNow = () => Date.now() + ahead;
 
 // ---- Figures
 
@@ -215,7 +207,7 @@ function drawClock() {
     return;
   }
   const runs = clock.state === "running" || clock.state === "rest";
-  const passed = runs && document.body.dataset.line === "live" ? feedNow() - Date.parse(clock.as_of) : 0;
+  const passed = runs && document.body.dataset.line === "live" ? line.now() - Date.parse(clock.as_of) : 0;
   const left = Math.max(0, clock.remaining_ms - Math.max(0, passed));
   const words = {
     ready: "not begun", running: `round ${clock.round}`, stopped: `round ${clock.round}, clock stopped`,
@@ -223,7 +215,7 @@ function drawClock() {
   };
   setText($("clock"), clockText(left));
   setText($("round"), words[clock.state]);
-  setText($("newest"), newestAt ? `newest entry ${ageText(feedNow() - Date.parse(newestAt))} ago` : "no entry yet");
+  setText($("newest"), newestAt ? `newest entry ${ageText(line.now() - Date.parse(newestAt))} ago` : "no entry yet");
 }
 
 function drawTime() {
@@ -322,94 +314,12 @@ function totals() {
 
 // ---- The line
 
-function heard() {
-  heardAt = performance.now();
-  if (document.body.dataset.line !== "live") {
-    setLine("live", "live");
-    alarm("line", null);
-  }
-}
-
-let cutAt = null;
-function cut(reason) {
-  if (document.body.dataset.line !== "cut") {
-    cutAt = new Date();
-  }
-  setLine("cut", "line cut");
-  alarm("line", `${reason} at ${timeText(cutAt)}: figures below are older than that. Trying again.`);
-}
-
-function tune(moment) {
-  const difference = Date.parse(moment) - Date.now();
-  // A late event seems to come from the past: the largest difference is the truest.
-  ahead = ahead === 0 || difference > ahead || Math.abs(difference - ahead) > 2000 ? difference : ahead;
-}
-
 function takeSigns(document, asOf) {
   desks = document.desks;
   newestAt = document.newest_entry_at;
   clock = { ...document.clock, as_of: asOf };
   drawDesks();
   drawClock();
-}
-
-function listen() {
-  if (source) {
-    source.close();
-  }
-  const mine = new EventSource(lastId ? `${base}/events?after=${encodeURIComponent(lastId)}` : `${base}/events`);
-  source = mine;
-  heardAt = performance.now();
-  const on = (name, act) => mine.addEventListener(name, (event) => {
-    if (source === mine) {
-      if (event.lastEventId) {
-        lastId = event.lastEventId;
-      }
-      act(JSON.parse(event.data));
-    }
-  });
-  on("counts", (document) => {
-    heard();
-    counts = document;
-    alarm("trouble", null);
-    takeSigns(document, document.as_of);
-    draw();
-    speak();
-    drawTimeSoon();
-    read();
-  });
-  on("beat", (document) => {
-    heard();
-    alarm("trouble", null);
-    tune(document.heartbeat);
-    takeSigns(document, document.heartbeat);
-  });
-  on("entry", (entry) => {
-    heard();
-    if (strikes.take(entry)) {
-      readLog();
-    } else {
-      drawTimeSoon();
-    }
-  });
-  on("anew", () => {
-    heard();
-    strikes.known.clear();
-  });
-  on("trouble", (document) => {
-    heardAt = performance.now();
-    setLine("cut", "database");
-    alarm("trouble", `The feed cannot read the database since ${timeText(new Date(document.since))}: ${document.trouble}.`);
-  });
-  mine.onerror = () => {
-    if (source === mine) {
-      cut("The line to the feed was cut");
-      if (mine.readyState === EventSource.CLOSED) {
-        source = null;
-        setTimeout(start, AGAIN_MS);
-      }
-    }
-  };
 }
 
 async function readLog() {
@@ -420,28 +330,32 @@ async function readLog() {
   return log.next;
 }
 
-async function start() {
-  try {
-    if (lastId === null) {
-      lastId = await readLog();
+const line = new Line(base, {
+  begin: readLog,
+  counts(document) {
+    counts = document;
+    takeSigns(document, document.as_of);
+    draw();
+    speak();
+    drawTimeSoon();
+    read();
+  },
+  beat(document) {
+    takeSigns(document, document.heartbeat);
+  },
+  entry(entry) {
+    if (strikes.take(entry)) {
+      readLog().catch(() => {}); // the line says what is wrong with it
     } else {
-      await getJson(`${base}/counts`); // says in words why there is no stream
+      drawTimeSoon();
     }
-    listen();
-  } catch (error) {
-    cut(error.status ? `No figures: ${error.message},` : "The line to the feed was cut");
-    setTimeout(start, AGAIN_MS);
-  }
-}
+  },
+  anew() {
+    strikes.known.clear();
+  },
+});
 
-setInterval(() => {
-  if (source && performance.now() - heardAt > SILENT_MS) {
-    cut("The feed fell silent");
-    start();
-  }
-  drawClock();
-}, 250);
-
+setInterval(drawClock, 250);
 $("say").addEventListener("click", () => {
   setText($("said"), "");
   setTimeout(() => setText($("said"), counts ? totals() : "No figures yet"), 50);
@@ -449,4 +363,4 @@ $("say").addEventListener("click", () => {
 for (const corner of ["red", "blue"]) {
   $(`coach-${corner}`).setAttribute("href", `/bout/${bout}/coach/${corner}`);
 }
-start();
+line.start();

@@ -18,8 +18,8 @@
 #define PER_ADDRESS 300
 #define MEMORY      (16 * 1024) /* of a connection: its request's head and what is being sent */
 #define SEND_BUFFER (64 * 1024) /* the kernel's, for a client that does not read */
-#define IDLE_S      20          /* without a byte in or out */
-#define ASKING_MS   30000       /* from the first byte of a request to its last */
+#define IDLE_S      15          /* without a byte in or out */
+#define ASKING_MS   20000       /* from the first byte of a request to its last */
 #define BACKLOG     128
 
 struct peer *server_peer(struct MHD_Connection *connection)

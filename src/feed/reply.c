@@ -9,21 +9,26 @@
 
 #define BLOCK (16 * 1024) /* of a stream, handed over at once */
 
-/* Nothing but our own files; no frame, no form, no other site. */
+/* Nothing but our own files; no form, no other site; in no frame. */
 #define POLICY                                                                                     \
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "                    \
-    "connect-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'; "               \
+    "connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; "                  \
     "frame-ancestors 'none'"
+/* A sheet is one file with its style in it, and nothing else; our own page frames it. */
+#define POLICY_SHEET                                                                               \
+    "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; "         \
+    "frame-ancestors 'self'"
 
 static bool add(struct MHD_Response *response, const char *name, const char *value)
 {
     return MHD_add_response_header(response, name, value) == MHD_YES;
 }
 
-static bool add_common(struct MHD_Response *response, const struct feed *feed, const char *cache)
+static bool add_common(struct MHD_Response *response, const struct feed *feed, const char *cache,
+                       bool sheet)
 {
     bool added = add(response, "X-Content-Type-Options", "nosniff") &&
-                 add(response, "Content-Security-Policy", POLICY) &&
+                 add(response, "Content-Security-Policy", sheet ? POLICY_SHEET : POLICY) &&
                  add(response, "Referrer-Policy", "no-referrer") &&
                  add(response, MHD_HTTP_HEADER_CACHE_CONTROL, cache);
     if (added && feed->cors) {
@@ -104,7 +109,8 @@ enum MHD_Result reply_doc(struct feed *feed, struct MHD_Connection *connection, 
     const char *cache = !cached                    ? "no-store"
                         : guard_token(feed->guard) ? "private, no-cache"
                                                    : "no-cache";
-    bool ready = response && add_common(response, feed, cache);
+    bool ready =
+        response && add_common(response, feed, cache, fresh && strncmp(type, "text/html", 9) == 0);
     ready = ready && (same || add(response, MHD_HTTP_HEADER_CONTENT_TYPE, type));
     ready = ready && (!cached || add(response, MHD_HTTP_HEADER_ETAG, tag));
     if (ready && fresh) {
@@ -141,7 +147,7 @@ enum MHD_Result reply_redirect(struct feed *feed, struct MHD_Connection *connect
 {
     struct MHD_Response *response =
         MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
-    bool ready = response && add_common(response, feed, "no-store") &&
+    bool ready = response && add_common(response, feed, "no-store", false) &&
                  add(response, MHD_HTTP_HEADER_LOCATION, where);
     if (ready && cookie) {
         struct buf value = BUF_INIT;
@@ -157,7 +163,7 @@ enum MHD_Result reply_preflight(struct feed *feed, struct MHD_Connection *connec
 {
     struct MHD_Response *response =
         MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
-    bool ready = response && add_common(response, feed, "no-store") &&
+    bool ready = response && add_common(response, feed, "no-store", false) &&
                  add(response, "Access-Control-Allow-Methods", "GET, HEAD") &&
                  add(response, "Access-Control-Allow-Headers",
                      "Authorization, If-None-Match, Last-Event-ID") &&
@@ -225,7 +231,7 @@ enum MHD_Result reply_stream(struct feed *feed, struct MHD_Connection *connectio
             free_line(line);
         }
     }
-    bool ready = response && add_common(response, feed, "no-store") &&
+    bool ready = response && add_common(response, feed, "no-store", false) &&
                  add(response, MHD_HTTP_HEADER_CONTENT_TYPE, "text/event-stream");
     return finish(connection, MHD_HTTP_OK, response, ready);
 }

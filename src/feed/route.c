@@ -7,6 +7,8 @@
 #include "server.h"
 
 #define PARTS 8
+#define JSON  "application/json"
+#define HTML  "text/html; charset=utf-8"
 
 struct request {
     struct feed *feed;
@@ -49,11 +51,11 @@ static struct doc *file_of(const struct feed *feed, const char *name)
 
 static const char *type_of(const char *name)
 {
-    static const char *const types[][2] = {{".html", "text/html; charset=utf-8"},
+    static const char *const types[][2] = {{".html", HTML},
                                            {".css", "text/css; charset=utf-8"},
                                            {".js", "text/javascript; charset=utf-8"},
                                            {".svg", "image/svg+xml"},
-                                           {".json", "application/json"}};
+                                           {".json", JSON}};
     const char *end = strrchr(name, '.');
     for (size_t i = 0; end && i < sizeof types / sizeof types[0]; i++) {
         if (strcmp(end, types[i][0]) == 0) {
@@ -71,12 +73,13 @@ static enum MHD_Result file(const struct request *request, unsigned status, cons
                : missing(request);
 }
 
-static enum MHD_Result document(const struct request *request, enum answer answer, struct doc *doc,
-                                const struct freshness *fresh, const struct error *err)
+static enum MHD_Result document(const struct request *request, enum answer answer, const char *type,
+                                struct doc *doc, const struct freshness *fresh,
+                                const struct error *err)
 {
     bool good = answer == ANSWER_OK;
-    return doc ? reply_doc(request->feed, request->connection, answer, "application/json", doc,
-                           good, good ? fresh : NULL)
+    return doc ? reply_doc(request->feed, request->connection, answer, type, doc, good,
+                           good ? fresh : NULL)
                : fail(request, answer, err->text);
 }
 
@@ -99,10 +102,30 @@ static enum MHD_Result events(const struct request *request, const char *card, i
                : fail(request, answer, err.text);
 }
 
-/* /v1/bouts/CARD/NUMBER/WHAT */
+static bool is_corner(const char *text)
+{
+    return strcmp(text, "red") == 0 || strcmp(text, "blue") == 0;
+}
+
+static enum MHD_Result bout_document(const struct request *request, enum watch_what what)
+{
+    const char *asked = query(request, "round");
+    int round = asked ? number_of(asked) : 0;
+    struct freshness fresh;
+    struct doc *doc = NULL;
+    struct error err = {0};
+    if (asked && (!round || round > ROUND_MAX)) {
+        return fail(request, MHD_HTTP_BAD_REQUEST, "round: a number from 1 to 20");
+    }
+    enum answer answer = board_doc(request->feed->board, request->part[2],
+                                   number_of(request->part[3]), what, round, &doc, &fresh, &err);
+    return document(request, answer, what < WATCH_COACH_RED ? JSON : HTML, doc, &fresh, &err);
+}
+
+/* /v1/bouts/CARD/NUMBER/WHAT[/CORNER] */
 static enum MHD_Result bout(const struct request *request)
 {
-    static const char *const names[WATCH_DOCS] = {"counts", "sheet", "callouts"};
+    static const char *const names[] = {"counts", "sheet", "callouts"};
     const char *card = request->part[2];
     const char *what = request->part[4];
     int number = number_of(request->part[3]);
@@ -113,24 +136,23 @@ static enum MHD_Result bout(const struct request *request)
     if (!number) {
         return missing(request);
     }
+    if (request->parts == 6) {
+        return strcmp(what, "coach") == 0 && is_corner(request->part[5])
+                   ? bout_document(request,
+                                   request->part[5][0] == 'r' ? WATCH_COACH_RED : WATCH_COACH_BLUE)
+                   : missing(request);
+    }
     if (strcmp(what, "events") == 0) {
         return events(request, card, number);
     }
     if (strcmp(what, "log") == 0) {
         enum answer answer =
             board_log(board, card, number, query(request, "after"), &doc, &fresh, &err);
-        return document(request, answer, doc, &fresh, &err);
+        return document(request, answer, JSON, doc, &fresh, &err);
     }
-    for (int i = 0; i < WATCH_DOCS; i++) {
+    for (int i = 0; i < WATCH_COACH_RED; i++) {
         if (strcmp(what, names[i]) == 0) {
-            const char *asked = query(request, "round");
-            int round = asked ? number_of(asked) : 0;
-            if (asked && (!round || round > ROUND_MAX)) {
-                return fail(request, MHD_HTTP_BAD_REQUEST, "round: a number from 1 to 20");
-            }
-            enum answer answer =
-                board_doc(board, card, number, (enum watch_what)i, round, &doc, &fresh, &err);
-            return document(request, answer, doc, &fresh, &err);
+            return bout_document(request, (enum watch_what)i);
         }
     }
     return missing(request);
@@ -143,12 +165,7 @@ static enum MHD_Result health(const struct request *request)
     int64_t read_ms = 0;
     int clients = guard_clients(request->feed->guard, &read_ms);
     enum answer answer = board_health(request->feed->board, clients, read_ms, &doc, &err);
-    return document(request, answer, doc, NULL, &err);
-}
-
-static bool is_corner(const char *text)
-{
-    return strcmp(text, "red") == 0 || strcmp(text, "blue") == 0;
+    return document(request, answer, JSON, doc, NULL, &err);
 }
 
 /* /bout/CARD/NUMBER[/coach/CORNER]: the page's script reads its own address. */
@@ -207,14 +224,14 @@ static enum MHD_Result dispatch(const struct request *request)
     if (parts == 0) {
         return file(request, MHD_HTTP_OK, "web/index.html");
     }
-    if (parts == 5 && is(request, 0, "v1") && is(request, 1, "bouts")) {
+    if ((parts == 5 || parts == 6) && is(request, 0, "v1") && is(request, 1, "bouts")) {
         return bout(request);
     }
     if (parts == 2 && is(request, 0, "v1") && is(request, 1, "cards")) {
         struct doc *doc = NULL;
         struct error err = {0};
         enum answer answer = board_cards(request->feed->board, &doc, &err);
-        return document(request, answer, doc, NULL, &err);
+        return document(request, answer, JSON, doc, NULL, &err);
     }
     if (parts == 2 && is(request, 0, "v1") && strstr(request->part[1], ".json")) {
         char name[80];
@@ -247,8 +264,8 @@ static bool split(struct request *request, char *path)
     for (char *at = path + 1; *at;) {
         size_t size = strcspn(at, "/");
         bool last = !at[size];
-        if (size == 0 || *at == '.' || request->parts == PARTS) {
-            return false; /* "//", ".", "..", hidden names, too deep */
+        if (size == 0 || *at == '.' || request->parts == PARTS || (!last && !at[size + 1])) {
+            return false; /* "//", ".", "..", hidden names, too deep, a slash at the end */
         }
         for (size_t i = 0; i < size; i++) {
             if ((unsigned char)at[i] < 0x20 || at[i] == 0x7f || at[i] == '\\') {

@@ -7,6 +7,7 @@
 #include <time.h>
 
 #include "ringtally/callouts_sheet.h"
+#include "ringtally/coach_sheet.h"
 #include "ringtally/signs.h"
 #include "ringtally/when.h"
 
@@ -339,12 +340,22 @@ static int write_sheet(struct buf *out, const struct sheet_view *view, struct er
     return sheet_write(out, view, SHEET_JSON, err);
 }
 
+static int write_coach_red(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    return coach_sheet_write(out, view, CORNER_RED, COACH_HTML, err);
+}
+
+static int write_coach_blue(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    return coach_sheet_write(out, view, CORNER_BLUE, COACH_HTML, err);
+}
+
 int watch_doc(struct watch *watch, enum watch_what what, int round, struct doc **out,
               struct error *err)
 {
     static int (*const writers[WATCH_DOCS])(struct buf *, const struct sheet_view *,
-                                            struct error *) = {counts_json, write_sheet,
-                                                               write_callouts};
+                                            struct error *) = {
+        counts_json, write_sheet, write_callouts, write_coach_red, write_coach_blue};
     int known = fold_tally(watch->fold)->last_round;
     int last = known > watch->plan.rounds ? known : watch->plan.rounds;
     if (round < 0 || round > last) {

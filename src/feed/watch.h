@@ -13,7 +13,14 @@
 #define WATCH_RECENT     256  /* events kept as text */
 #define WATCH_REFRESH_MS 5000 /* a document of a live bout is never older than this */
 
-enum watch_what { WATCH_COUNTS, WATCH_SHEET, WATCH_CALLOUTS, WATCH_DOCS };
+enum watch_what {
+    WATCH_COUNTS,
+    WATCH_SHEET,
+    WATCH_CALLOUTS,
+    WATCH_COACH_RED, /* HTML */
+    WATCH_COACH_BLUE,
+    WATCH_DOCS
+};
 
 /* A document made when first asked for, and good for one generation. */
 struct slot {

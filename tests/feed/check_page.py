@@ -1,0 +1,269 @@
+#!/usr/bin/python3
+"""The page in a real browser, driven through a real bout with the line cut in its middle.
+
+usage: check_page.py FEED SCRIBE RINGTALLY SOURCE_DIR [TEST...]
+"""
+import json
+import pathlib
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+
+from browser import Browser
+from feed_kit import CARD, Feed, Scribe, curl, main
+
+READY = "document.querySelectorAll('.rounds tbody tr').length > 1 && document.body.dataset.line == 'live'"
+SIZES = ((390, 844), (820, 1180), (1440, 900))
+
+# Contrast as WCAG 2.2, 1.4.3 and its definition of relative luminance have it (from memory): text
+# against what lies behind it, see-through layers mixed in. Gives the offences.
+CONTRAST = r"""(() => {
+  const parse = (text) => { const n = text.match(/[\d.]+/g).map(Number); return [n[0], n[1], n[2], n[3] === undefined ? 1 : n[3]]; };
+  const mix = (over, under) => over.slice(0, 3).map((c, i) => c * over[3] + under[i] * (1 - over[3])).concat(1);
+  const light = (color) => { const [r, g, b] = color.slice(0, 3).map((c) => { c /= 255; return c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4; }); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+  const ratio = (a, b) => { const [x, y] = [light(a), light(b)].sort((p, q) => q - p); return (x + 0.05) / (y + 0.05); };
+  const behind = (element) => { const layers = []; for (let e = element; e; e = e.parentElement) { const color = parse(getComputedStyle(e).backgroundColor); if (color[3] > 0) { layers.push(color); if (color[3] === 1) break; } } return layers.reverse().reduce((under, over) => mix(over, under), [255, 255, 255, 1]); };
+  const bad = [];
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walker.nextNode()) {
+    const text = walker.currentNode.textContent.trim();
+    const element = walker.currentNode.parentElement;
+    const style = getComputedStyle(element);
+    if (!text || text === "·" || element.closest(".unseen, .skip, script, noscript, style") || !element.getClientRects().length) continue;
+    const size = parseFloat(style.fontSize);
+    const need = size >= 24 || (size >= 18.66 && Number(style.fontWeight) >= 700) ? 3 : 4.5;
+    const grounds = [behind(element)];
+    const cell = element.closest(".pad td");
+    if (cell && cell.querySelector("i")) {
+      const fill = getComputedStyle(cell.querySelector("i"));
+      grounds.push(mix([...parse(fill.backgroundColor).slice(0, 3), Number(fill.opacity)], grounds[0]));
+    }
+    for (const ground of grounds) {
+      const seen = mix(parse(style.color).slice(0, 3).concat(Number(style.opacity)), ground);
+      const got = ratio(seen, ground);
+      if (got < need) bad.push(`${text.slice(0, 30)}: ${got.toFixed(2)} < ${need}`);
+    }
+  }
+  return bad;
+})()"""
+
+
+def figures(browser):
+    """Landed and thrown of both corners as the page shows them."""
+    text = browser.value("document.querySelector('.row.big').innerText")
+    return [int(number) for number in re.findall(r"\d+", text)]
+
+
+def timeline(browser):
+    """The same, added up from what a screen reader is told of the timeline."""
+    labels = browser.value("[...document.querySelectorAll('#time svg')].map((s) => s.ariaLabel || s.getAttribute('aria-label'))")
+    totals = [0, 0, 0, 0]
+    for label in labels:
+        for i, number in enumerate(re.search(r"red landed (\d+) of (\d+), blue landed (\d+) of (\d+)",
+                                             label).groups()):
+            totals[i] += int(number)
+    return totals
+
+
+def quiet(browser, url):
+    """No script failed, and nothing was asked of anybody else."""
+    for event in browser.events:
+        params = event.get("params", {})
+        assert event.get("method") != "Runtime.exceptionThrown", params
+        if event.get("method") == "Log.entryAdded":
+            assert params["entry"]["source"] == "network", params
+        if event.get("method") == "Network.requestWillBeSent":
+            asked = params["request"]["url"]
+            assert asked.startswith(url) or asked.startswith("about:"), asked
+    browser.events.clear()
+
+
+def bout__played_with_a_cut_line__page_ends_with_the_same_figures(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        subprocess.run([programs.ringtally, "--db", db, "card", "load", programs.card], check=True,
+                       stdout=subprocess.DEVNULL)
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            desk = subprocess.Popen(
+                [programs.ringtally, "--db", db, "desk", f"{CARD}/1", "--operator", "Iris Palm",
+                 "--keys", programs.source / "examples" / "bout-1.keys", "--headless",
+                 "--speed", "60"], stdout=subprocess.DEVNULL)
+            browser.open(f"{feed.url}bout/{CARD}/1", 820, 1180)
+            browser.wait(READY)
+            browser.wait("document.querySelector('#round').textContent.includes('round 2')")
+            first = figures(browser)
+            feed.stop(signal.SIGKILL)
+            browser.wait("document.body.dataset.line == 'cut'", 1)
+            browser.wait("document.querySelector('.alarms p').textContent.includes('cut')", 1)
+            time.sleep(1)  # strikes meanwhile
+            feed = Feed(programs, db, port=feed.port)
+            browser.wait("document.body.dataset.line == 'live' && !document.querySelector('.alarms p')", 5)
+            assert desk.poll() is None, "the bout was over before the line was back"
+            assert desk.wait(60) == 0
+            counts = json.loads(subprocess.run(
+                [programs.ringtally, "--db", db, "counts", f"{CARD}/1", "--format", "json"],
+                check=True, capture_output=True).stdout)
+            expected = [counts[corner][what] for corner in ("red", "blue")
+                        for what in ("landed", "attempted")]
+            browser.wait(f"document.querySelector('.row.big').innerText.match(/\\d+/g).join() == '{','.join(map(str, expected))}'")
+            assert first != expected
+            browser.wait("document.querySelectorAll('.rounds tbody tr').length == 4")
+            browser.wait("document.querySelector('#round').textContent == 'over'")
+            time.sleep(0.5)  # the timeline is drawn a moment later
+            assert timeline(browser) == expected, (timeline(browser), expected)
+            assert browser.value("document.querySelectorAll('#calls li').length") > 3
+            quiet(browser, feed.url)
+        finally:
+            browser.close()
+        feed.stop()
+
+
+def desk__hangs_and_dies__said_on_the_page(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        scribe = Scribe(programs, db)
+        scribe.do("start")
+        scribe.do("many 20")
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            browser.open(f"{feed.url}bout/{CARD}/1")
+            browser.wait(READY)
+            assert not browser.value("document.querySelector('#alarms').innerText")
+            scribe.do("hang")
+            browser.wait("document.querySelector('#alarms').innerText.includes('not answering')", 10)
+            scribe.kill()
+            browser.wait("document.querySelector('#alarms').innerText.includes('lost')", 5)
+            other = Scribe(programs, db, operator="Odd Kvam", card=False)
+            browser.wait("!document.querySelector('#alarms').innerText", 10)
+            # A feed that stands still is no quiet round either.
+            feed.process.send_signal(signal.SIGSTOP)
+            browser.wait("document.body.dataset.line == 'cut'", 8)
+            feed.process.send_signal(signal.SIGCONT)
+            browser.wait("document.body.dataset.line == 'live'", 8)
+            other.do("strike blue left_hand head landed")
+            browser.wait("figures.innerText.includes('8')")
+            other.close()
+            quiet(browser, feed.url)
+        finally:
+            browser.close()
+        feed.stop()
+
+
+def page__three_widths_two_schemes__fits_and_can_be_read(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        scribe = Scribe(programs, db)
+        scribe.do("start")
+        scribe.do("many 200")
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            for path, ready in ((f"bout/{CARD}/1", READY), ("", "document.querySelectorAll('.bouts li').length == 7"),
+                                (f"bout/{CARD}/1/coach/red", "document.body.dataset.line == 'live' && !!frame.contentDocument.querySelector('h1')")):
+                for scheme in ("dark", "light"):
+                    for width, height in SIZES:
+                        browser.open(feed.url + path, width, height, scheme)
+                        browser.wait(ready)
+                        wide = browser.value("document.documentElement.scrollWidth - innerWidth")
+                        assert wide <= 0, (path, width, wide)
+                        bad = browser.value(CONTRAST)
+                        assert not bad, (path, scheme, bad[:8])
+                        small = browser.value(
+                            "[...document.querySelectorAll('a, button, label')].filter((e) => e.getClientRects().length"
+                            " && !e.classList.contains('skip') && e.getBoundingClientRect().height < 18).length")
+                        assert small == 0
+            quiet(browser, feed.url)
+            # The check of contrast bites.
+            browser.value("(() => { const p = document.createElement('p'); p.textContent = 'faint';"
+                          " p.style.color = '#888'; p.style.background = '#999';"
+                          " document.querySelector('main').append(p); })()")
+            assert browser.value(CONTRAST)[0].startswith("faint")
+            # What a screen reader finds.
+            browser.open(f"{feed.url}bout/{CARD}/1")
+            browser.wait(READY)
+            tree = browser.send("Accessibility.getFullAXTree")["nodes"]
+            found = [(node["role"]["value"], node.get("name", {}).get("value", ""))
+                     for node in tree if not node["ignored"] and "role" in node]
+            roles = [role for role, _ in found]
+            for role in ("banner", "main", "alert", "status", "heading", "table", "radio", "button"):
+                assert role in roles, role
+            assert [name for role, name in found if role == "region" and name], found
+            for role, name in found:
+                if role in ("image", "img", "link", "button", "radio", "table"):
+                    assert name, (role, name)
+            # The keyboard gets everywhere, and sees where it is.
+            stops = []
+            for _ in range(14):
+                browser.send("Input.dispatchKeyEvent", {"type": "keyDown", "key": "Tab", "windowsVirtualKeyCode": 9})
+                browser.send("Input.dispatchKeyEvent", {"type": "keyUp", "key": "Tab", "windowsVirtualKeyCode": 9})
+                stops.append(browser.value("(document.activeElement.textContent || document.activeElement.value || '').trim().slice(0, 20)"))
+            assert any("coach" in stop for stop in stops) and any("totals" in stop for stop in stops), stops
+        finally:
+            browser.close()
+        scribe.close()
+        feed.stop()
+
+
+def names__markup_in_them__shown_as_text(programs):
+    evil = "<img src=x onerror=document.title=1>"
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        card = pathlib.Path(folder, "card.ini")
+        card.write_text(f"[card]\nid = {CARD}\ntitle = </script><b>Night</b>\ndate = 2026-12-05\n"
+                        f"venue = \"&amp;\n[bout 1]\nrules = kickboxing\nred.name = {evil}\n"
+                        "blue.name = يوسف </b><script>alert(1)</script>\n", encoding="utf-8")
+        subprocess.run([programs.ringtally, "--db", db, "card", "load", card], check=True,
+                       stdout=subprocess.DEVNULL)
+        scribe = Scribe(programs, db, operator="<i>Iris</i>", card=False)
+        scribe.do("start")
+        scribe.do("many 30")
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            for path, ready in ((f"bout/{CARD}/1", READY), ("", "document.querySelectorAll('.bouts li').length == 1")):
+                browser.open(feed.url + path)
+                browser.wait(ready)
+                assert evil in browser.value("document.body.innerText")
+                assert browser.value("document.querySelectorAll('main img, main script, main i > *').length") == 0
+                assert browser.value("document.title") != "1"
+            quiet(browser, feed.url)
+        finally:
+            browser.close()
+        scribe.close()
+        feed.stop()
+
+
+def tablet__one_time_link__lets_it_in_for_good(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        Scribe(programs, db).close()
+        secret = pathlib.Path(folder, "token")
+        secret.write_text("a-token-of-some-length\n", encoding="ascii")
+        secret.chmod(0o600)
+        feed = Feed(programs, db, "--token-file", str(secret))
+        link = re.search(r"http\S+/enter/[0-9a-f]+", feed.said.get(timeout=10)).group()
+        browser = Browser()
+        try:
+            browser.open(feed.url)
+            browser.wait("document.body.innerText.includes('not let in')")
+            browser.open(link)
+            browser.wait("document.querySelectorAll('.bouts li').length == 7 && location.pathname == '/'")
+            feed.stop(signal.SIGKILL)
+            feed = Feed(programs, db, "--token-file", str(secret), port=feed.port)
+            browser.open(f"{feed.url}bout/{CARD}/1")
+            browser.wait("document.body.dataset.line == 'live'")
+            assert curl(f"{feed.url}v1/cards").status == 401
+        finally:
+            browser.close()
+        feed.stop()
+
+
+if __name__ == "__main__":
+    sys.exit(main([value for name, value in list(globals().items())
+                   if "__" in name.strip("_") and callable(value)]))

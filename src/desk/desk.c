@@ -8,6 +8,7 @@
 #include "session.h"
 
 #define GREETING_MS 20000
+#define AWAY_MS     120000 /* a bell longer ago is no surprise */
 
 static bool learn(struct desk *desk, const struct desk_row *rows, int row_count,
                   const struct entry *entries, size_t count)
@@ -64,7 +65,7 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
                        "resumed: the clock kept running, %s left in round %d; Left/Right put it "
                        "right, Enter stops it",
                        when_clock(left, face.remaining_ms + 999), face.round);
-    } else if (clock->running) {
+    } else if (clock->running && now_ms - face.ended_ms < AWAY_MS) {
         session_notice(desk, now_ms, true,
                        "resumed: the clock kept running and round %d has ended; Left brings it "
                        "back by a second",

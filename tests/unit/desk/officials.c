@@ -153,6 +153,26 @@ static void officials__limits__are_told_and_decide_nothing(void **state)
     desk_free(desk);
 }
 
+/* Low kick: six kicks a round are owed (58 Pa. Code 27.3(b)); the desk says so in the last half
+ * minute, once. */
+static void officials__kicks__owed_are_told_in_the_last_half_minute(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk("low-kick", 3);
+    bool urgent = false;
+    int64_t now = type(desk, "!qqqqqqw", START); /* 200 ms apart: six kicks of red, none of blue */
+    desk_tick(desk, START + 85000);              /* rounds of two minutes */
+    assert_null(strstr(desk_notice(desk, START + 85000, &urgent), "kick"));
+    now = START + 95000;
+    desk_tick(desk, now);
+    const char *notice = desk_notice(desk, now, &urgent);
+    assert_true(urgent);
+    assert_non_null(strstr(notice, "blue"));
+    assert_null(strstr(notice, "red"));
+    assert_int_equal(desk_clock(desk, now).state, CLOCK_RUNNING);
+    desk_free(desk);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -160,6 +180,7 @@ int main(void)
         cmocka_unit_test(officials__type__five_judges_in_under_fifteen_keys),
         cmocka_unit_test(officials__type__a_score_is_corrected_and_a_live_key_closes_the_form),
         cmocka_unit_test(officials__count__runs_to_ten_and_enter_ends_it),
+        cmocka_unit_test(officials__kicks__owed_are_told_in_the_last_half_minute),
         cmocka_unit_test(officials__limits__are_told_and_decide_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -116,12 +116,10 @@ static void panel_compose__modes__are_unmistakable(void **state)
     stage_key(&stage, KEY_OF_ESC, 500);
     stage_key(&stage, KEY_OF_F1, 500);
     stage_expect(&stage, 24, 80, false, "help-80x24");
-    stage_expect(&stage, 24, 80, true, "help-ascii-80x24");
-    stage_expect(&stage, 40, 140, false, "help-140x40");
     stage_close(&stage);
 }
 
-/* The help says every key of the key map: nothing falls off at the smallest size. */
+/* Nothing falls off at the smallest size, whatever actions are added. */
 static void panel_compose__help__holds_every_action(void **state)
 {
     (void)state;
@@ -131,10 +129,20 @@ static void panel_compose__help__holds_every_action(void **state)
     stage_open(&stage, &stage_bout);
     stage_key(&stage, KEY_OF_F1, 500);
     stage_compose(&stage, &frame, 24, 80, true);
-    const char *const wanted[] = {"Space ", "[ ] ", "Bksp ", "\\ ", "Enter ", "< > ", "^ v ",
-                                  "Tab ",   "F1 ",  "F4 ",   "F5 ", "F10 ",   "Del ", "Esc "};
-    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
-        assert_true(stage_find(&frame, wanted[i], &column) >= 0);
+    for (int action = 0; action < ACTION_COUNT; action++) {
+        char wanted[24];
+        char word[16];
+        int32_t key = desk_keymap(stage.desk)->action[action];
+        /* Arrows and Backspace go by marks, the second of a pair stands behind the first. */
+        if ((key >= KEY_OF_F1 && key != KEY_OF_NONE) || key == KEY_OF_SPACE ||
+            key == KEY_OF_ENTER || key == KEY_OF_TAB) {
+            snprintf(wanted, sizeof wanted, " %-5s ", key_word(word, key));
+            assert_true(stage_find(&frame, wanted, &column) >= 0);
+        }
+    }
+    static const char *const marks[] = {" Bksp ", " < > ", " ^ v ", " [ ] ", " \\ ", " Esc "};
+    for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
+        assert_true(stage_find(&frame, marks[i], &column) >= 0);
     }
     frame_release(&frame);
     stage_close(&stage);

@@ -10,6 +10,7 @@ import random
 import resource
 import socket
 import sqlite3
+import subprocess
 import sys
 import tempfile
 import time
@@ -134,7 +135,7 @@ def clients__never_read__dropped_and_memory_flat(programs):
     grown = stage.feed.memory_kib() - before
     assert slowest < 1.0, slowest
     # 1,260 entries more in the log, which the feed holds; nothing for those who do not read.
-    assert grown < 6000, grown
+    assert grown < 6000 or not programs.plain, grown
 
     def streams():
         stage.all_well()
@@ -281,7 +282,7 @@ def database__held_by_another_program__said_and_recovered(programs):
         holder = sqlite3.connect(db, isolation_level=None)
         holder.execute("PRAGMA locking_mode = EXCLUSIVE")
         holder.execute("BEGIN EXCLUSIVE")
-        done = __import__("subprocess").run([programs.feed, "--db", str(db), "--listen", "127.0.0.1:0"],
+        done = subprocess.run([programs.feed, "--db", str(db), "--listen", "127.0.0.1:0"],
                                             capture_output=True, text=True, timeout=30)
         assert done.returncode == 1 and "another program" in done.stderr
         holder.execute("COMMIT")
@@ -302,7 +303,7 @@ def bouts__many_asked_for__let_go_again(programs):
     before = stage.feed.memory_kib()
     for _ in range(200):
         curl(stage.feed.url.rstrip("/") + COUNTS)
-    assert stage.feed.memory_kib() - before < 1000
+    assert stage.feed.memory_kib() - before < 1000 or not programs.plain
     for number in range(2, 8):
         assert curl(f"{stage.feed.url}v1/bouts/{CARD}/{number}/counts").status == 200
     stage.all_well()

@@ -11,39 +11,54 @@
 
 static const char *const corner_words[CORNER_COUNT + 1] = {"RED", "BLUE", ""};
 
+/* How the entry stands, each word with a comma before it. */
+static void standing_words(char *out, size_t size, const struct scene *scene,
+                           const struct subject *subject, uint8_t reasons)
+{
+    char why[96];
+    char corrected[32] = "";
+    review_words(why, sizeof why, reasons);
+    if (subject->corrections > 0) {
+        snprintf(corrected, sizeof corrected, ", corrected %dx", subject->corrections);
+    }
+    snprintf(out, size, "%s%s%s%s%s%s", subject->live ? "" : ", VOID", corrected,
+             subject->now.accepted ? ", accepted" : "",
+             is_own(scene, subject->now.name) ? "" : ", another desk's", reasons ? ": " : "", why);
+}
+
+/* What it is, and behind it how it stands, which is never cut: what is too long is cut before it,
+ * the stance first. */
 static void log_row(const struct scene *scene, const struct subject *subject, uint8_t reasons,
                     bool cursor, int row, const struct area *area)
 {
     char moment[48];
     char words[200];
     char marks[64];
-    char why[96];
-    char corrected[32] = "";
-    char text[480];
+    char standing[224];
+    char text[400];
     struct frame *frame = scene->frame;
     const struct entry *now = &subject->now;
+    bool strike = now->kind == ENTRY_STRIKE;
     int column = area->column;
     struct entry plain = *now;
-    plain.strike.technique = 0; /* the marks are spelled behind */
-    plain.strike.position = POSITION_OPEN;
+    if (strike) { /* the marks are spelled behind */
+        plain.strike.technique = 0;
+        plain.strike.position = POSITION_OPEN;
+    }
     struct entry marked = *now;
     marked.off_clock = marked.off_clock && !reasons; /* stands among the reasons */
     marked.review = marked.review && !reasons;
-    if (now->kind == ENTRY_STRIKE) {
-        entry_words(words, sizeof words - 16, &plain);
-        size_t used = strlen(words);
-        snprintf(words + used, sizeof words - used, ", %s", stance_names[now->strike.stance]);
-    } else {
-        entry_words(words, sizeof words, now);
+    entry_words(words, sizeof words, &plain);
+    standing_words(standing, sizeof standing, scene, subject, reasons);
+    int room = area->columns - 19 - text_width(standing);
+    for (int brief = 0; brief < 2; brief++) {
+        mark_words(marks, sizeof marks, &marked, brief);
+        snprintf(text, sizeof text, "%s%s%s%s%s", words, marks[0] && !brief ? "," : "", marks,
+                 strike ? ", " : "", strike ? stance_names[now->strike.stance] : "");
+        if (text_width(text) <= room) {
+            break;
+        }
     }
-    mark_words(marks, sizeof marks, &marked, false);
-    review_words(why, sizeof why, reasons);
-    if (subject->corrections > 0) {
-        snprintf(corrected, sizeof corrected, ", corrected %dx", subject->corrections);
-    }
-    snprintf(text, sizeof text, "%s%s%s%s%s%s%s%s%s", words, marks[0] ? "," : "", marks,
-             subject->live ? "" : ", VOID", corrected, now->accepted ? ", accepted" : "",
-             is_own(scene, now->name) ? "" : ", another desk's", reasons ? ": " : "", why);
     if (cursor) {
         frame_put(frame, row, column, 1, STYLE_STRONG, "\u25ba");
     }
@@ -52,8 +67,9 @@ static void log_row(const struct scene *scene, const struct subject *subject, ui
         frame, row, column + 12, 4,
         corner_style((enum corner)now->strike.corner, now->kind != ENTRY_NOTE && subject->live),
         corner_words[now->kind == ENTRY_NOTE ? CORNER_NONE : now->strike.corner]);
-    frame_put(frame, row, column + 18, area->columns - 19, subject->live ? STYLE_PLAIN : STYLE_DIM,
-              text);
+    enum style style = subject->live ? STYLE_PLAIN : STYLE_DIM;
+    int end = frame_put(frame, row, column + 18, text_width(text) > room ? room : 0, style, text);
+    frame_put(frame, row, end, 0, style, standing);
     if (cursor) {
         frame_restyle(frame, row, column, area->columns, STYLE_URGENT);
     }

@@ -101,7 +101,7 @@ static void notice_draw(const struct scene *scene, int row)
     bool urgent = false;
     struct frame *frame = scene->frame;
     const char *notice = desk_notice(scene->desk, scene->view->now_ms, &urgent);
-    if (!notice[0] && desk_is_read_only(scene->desk)) {
+    if (!urgent && desk_is_read_only(scene->desk)) {
         notice = "the record is signed: keys write nothing";
     }
     if (!notice[0]) {

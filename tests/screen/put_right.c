@@ -1,0 +1,406 @@
+/* put_right.c: the log under the keys, the rest, a signed record and settling, on the real screen:
+ * what is amended there is in the database as an entry of its own. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "rig.h"
+#include "run.h"
+
+#define BOUT   "harbour-nights-4/1"
+#define STRIKE "SELECT count(*) FROM strike WHERE official AND "
+#define ENTRY  "SELECT count(*) FROM entry WHERE "
+
+static int set_up(void **state)
+{
+    static struct rig rig;
+    rig_init(&rig, PROGRAM, CARD);
+    *state = &rig;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    rig_release(*state);
+    return 0;
+}
+
+static struct vt *open_desk(const struct rig *rig, const char *operator_, const char *ready)
+{
+    const char *more[] = {"--operator", operator_, NULL};
+    struct vt *vt = rig_desk(rig, BOUT, more, NULL, ready);
+    assert_non_null(vt);
+    return vt;
+}
+
+/* Runs the program on the rig's database; its output, to be released by test_free. */
+static char *call(const struct rig *rig, int status, const char *const *words)
+{
+    const char *argv[16] = {rig->program, "--db", rig->db};
+    struct run *result = test_malloc(sizeof *result);
+    for (int i = 0; words[i] && i < 12; i++) {
+        argv[3 + i] = words[i];
+    }
+    run(result, rig->folder, argv);
+    if (result->status != status) {
+        fail_msg("%s: exit %d: %s", words[0], result->status, result->out);
+    }
+    memmove((char *)result, result->out, strlen(result->out) + 1);
+    return (char *)result;
+}
+
+static void expect(const struct rig *rig, const char *const *words, const char *text)
+{
+    char *out = call(rig, 0, words);
+    if (!strstr(out, text)) {
+        fail_msg("no \"%s\" in what %s says:\n%s", text, words[0], out);
+    }
+    test_free(out);
+}
+
+/* The row with that text is inverted over the whole width: nobody overlooks it. */
+static bool is_banner(struct vt *vt, const char *text)
+{
+    int row = 0;
+    bool inverted = vt_find(vt, text, &row, NULL);
+    for (int column = 0; column < vt_columns(vt) && inverted; column++) {
+        inverted = vt_cell(vt, row, column).reverse;
+    }
+    if (!inverted) {
+        vt_print(vt, text);
+    }
+    return inverted;
+}
+
+/* A single key, late enough after the one before that it is no repeat of it. */
+static void finger(struct vt *vt, const char *key)
+{
+    vt_watch(vt, RIG_FINGER_MS);
+    vt_press(vt, key);
+}
+
+/* The row under the cursor says this. */
+static bool wait_row(struct vt *vt, const char *text)
+{
+    char wanted[256];
+    snprintf(wanted, sizeof wanted, "%s", text);
+    return vt_wait_text(vt, wanted, RIG_WAIT_MS);
+}
+
+static void log__each_key__amends_the_entry_under_the_cursor(void **state)
+{
+    struct rig *rig = *state;
+    struct vt *vt = open_desk(rig, "ana", RIG_READY);
+    vt_press(vt, "Enter");
+    vt_type_every(vt, "qWeI", 40);
+    finger(vt, "Enter"); /* the clock stands */
+    assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
+    finger(vt, "Up");
+    assert_true(wait_row(vt, "LOG all"));
+    assert_true(is_banner(vt, "LOG all"));
+    assert_true(wait_row(vt, "\u25ba")); /* on the newest: I */
+    finger(vt, "Down");                  /* e */
+    finger(vt, "d");
+    assert_true(vt_wait_text(vt, "amended: red right hand body", RIG_WAIT_MS));
+    finger(vt, "Space");
+    assert_true(vt_wait_text(vt, "amended: red right hand body, landed", RIG_WAIT_MS));
+    finger(vt, "4");
+    assert_true(vt_wait_text(vt, "landed, knockdown", RIG_WAIT_MS));
+    finger(vt, "1");
+    assert_true(vt_wait_text(vt, "knockdown, spinning", RIG_WAIT_MS));
+    finger(vt, "2");
+    assert_true(vt_wait_text(vt, "spinning, jumping", RIG_WAIT_MS));
+    finger(vt, "5");
+    assert_true(vt_wait_text(vt, "jumping, southpaw", RIG_WAIT_MS));
+    finger(vt, "`");
+    assert_true(vt_wait_text(vt, "jumping, clinch", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "corrected", RIG_WAIT_MS));
+    long saved = rig_settled(vt);
+    assert_true(saved > 0);
+    assert_int_equal(rig_number(rig, STRIKE "seq = 7 AND limb = 'right_hand' AND target = 'body' "
+                                            "AND outcome = 'landed' AND knockdown AND spinning AND "
+                                            "jumping AND stance = 'southpaw' AND position = "
+                                            "'clinch'"),
+                     1);
+    finger(vt, "3"); /* blocked: neither landed nor a knockdown any more */
+    assert_true(vt_wait_text(vt, "amended: red right hand body, blocked", RIG_WAIT_MS));
+    finger(vt, "i"); /* of the other corner */
+    assert_true(vt_wait_text(vt, "amended: blue left hand head, blocked", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'r', 1, 2));
+    assert_true(rig_wait_total(vt, 'b', 1, 2));
+    finger(vt, "x"); /* no elbows in kickboxing, in the log neither */
+    assert_true(vt_wait_text(vt, "has no left elbow", RIG_WAIT_MS));
+    finger(vt, "Esc");
+    assert_true(vt_wait_gone(vt, "LOG all", RIG_WAIT_MS));
+    assert_int_equal(rig_leave(vt), 0);
+    /* The entry itself never changed. */
+    assert_int_equal(rig_number(rig, ENTRY "seq = 7 AND act = 'add' AND corner = 'red' AND limb = "
+                                           "'right_hand' AND target = 'head'"),
+                     1);
+    assert_int_equal(rig_number(rig, ENTRY "act = 'amend' AND subject_seq = 7"), 9);
+}
+
+static void log__void_and_insert__and_back(void **state)
+{
+    struct rig *rig = *state;
+    struct vt *vt = open_desk(rig, "ana", RIG_READY);
+    vt_press(vt, "Enter");
+    vt_type_every(vt, "qWe", 40);
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
+    finger(vt, "Down");
+    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS));
+    finger(vt, "Delete");
+    assert_true(vt_wait_text(vt, "VOID", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'r', 1, 2));
+    finger(vt, "Delete");
+    assert_true(vt_wait_text(vt, "counts again", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'r', 1, 3));
+    finger(vt, "Down");
+    finger(vt, "Insert");
+    assert_true(vt_wait_text(vt, "INSERT", RIG_WAIT_MS));
+    assert_true(is_banner(vt, "INSERT"));
+    finger(vt, "Esc"); /* not inserted after all: back in the log */
+    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS));
+    finger(vt, "Insert");
+    finger(vt, "O");
+    assert_true(vt_wait_text(vt, "inserted: blue right hand head, landed", RIG_WAIT_MS));
+    finger(vt, "+");
+    finger(vt, "b");
+    assert_true(vt_wait_text(vt, "inserted: red knee leg", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'b', 1, 1));
+    assert_true(rig_wait_total(vt, 'r', 1, 4));
+    assert_int_equal(rig_leave(vt), 0);
+    /* Both stand at the moment of W, on the round clock too. */
+    assert_int_equal(rig_number(rig, STRIKE "elapsed_ms = (SELECT elapsed_ms FROM strike WHERE "
+                                            "limb = 'left_hand')"),
+                     3);
+}
+
+static void log__filters__show_what_they_say(void **state)
+{
+    static const char *const words[] = {"LOG to look at", "LOG flagged", "LOG red", "LOG blue",
+                                        "LOG left hand",  "LOG head",    "LOG all"};
+    static const int listed[] = {2, 1, 2, 2, 3, 3, 4};
+    struct rig *rig = *state;
+    struct vt *vt = open_desk(rig, "ana", RIG_READY);
+    vt_type_every(vt, "q", 40); /* off the clock */
+    vt_press(vt, "Enter");
+    vt_type_every(vt, "W'k", 60);
+    vt_type_every(vt, "i", 60);
+    assert_true(rig_wait_total(vt, 'b', 0, 2));
+    finger(vt, "Up");
+    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS)); /* under a running clock: all */
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        finger(vt, "F4");
+        assert_true(vt_wait_text(vt, words[i], RIG_WAIT_MS));
+        int row = 0, seen = 0;
+        char text[512];
+        assert_true(vt_find(vt, words[i], &row, NULL));
+        for (int at = row + 1; at < vt_rows(vt) - 1; at++) {
+            vt_row(vt, at, 0, 0, text, sizeof text);
+            seen += strstr(text, "R1 ") != NULL;
+        }
+        if (seen != listed[i]) {
+            vt_print(vt, words[i]);
+            fail_msg("%s: %d listed", words[i], seen);
+        }
+    }
+    assert_int_equal(rig_leave(vt), 0);
+}
+
+static void log__the_clock_starts__keys_are_live_again(void **state)
+{
+    struct rig *rig = *state;
+    struct vt *vt = open_desk(rig, "ana", RIG_READY);
+    vt_type_every(vt, "qw", 60);
+    finger(vt, "Up");
+    assert_true(vt_wait_text(vt, "LOG to look at", RIG_WAIT_MS));
+    finger(vt, "Enter");
+    assert_true(vt_wait_gone(vt, "LOG to look at", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
+    finger(vt, "d");
+    assert_true(rig_wait_pad(vt, 'd', 0, 1));
+    assert_true(rig_wait_total(vt, 'r', 0, 3));
+    assert_int_equal(rig_leave(vt), 0);
+    assert_int_equal(rig_number(rig, ENTRY "act = 'amend'"), 0);
+}
+
+/* Ends the round by the keys that move its clock. */
+static void to_the_bell(struct vt *vt)
+{
+    for (int i = 0; i < 181 && !vt_find(vt, "REST", NULL, NULL); i++) {
+        vt_press(vt, "Right");
+        vt_watch(vt, 2);
+    }
+    assert_true(vt_wait_text(vt, "REST", RIG_WAIT_MS));
+}
+
+static void rest__what_needs_a_look__is_shown_and_put_right(void **state)
+{
+    static const char *const sheet[] = {"sheet", BOUT, NULL};
+    static const char *const round[] = {"sheet", BOUT, "--round", "1", NULL};
+    struct rig *rig = *state;
+    struct vt *vt = open_desk(rig, "ana", RIG_READY);
+    vt_type(vt, "o"); /* off the clock */
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
+    vt_type(vt, "qwer"); /* both hands and both legs at once */
+    assert_true(rig_wait_total(vt, 'r', 0, 4));
+    vt_watch(vt, 1100);
+    vt_type_every(vt, "D4", 60);
+    vt_type_every(vt, "F4", 60); /* two knockdowns within a second */
+    vt_watch(vt, 1100);
+    vt_type_every(vt, "k'", 60); /* flagged */
+    assert_true(vt_wait_text(vt, "to look at 8", RIG_WAIT_MS));
+    to_the_bell(vt);
+    /* By itself, unmistakable, with the reasons. */
+    assert_true(vt_wait_text(vt, "TO LOOK AT 8", RIG_WAIT_MS));
+    assert_true(is_banner(vt, "TO LOOK AT 8"));
+    assert_true(vt_wait_text(vt, "two knockdowns at once", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "review", RIG_WAIT_MS));
+    rig_settled(vt);
+    expect(rig, sheet, "8 not looked at yet");
+    /* A late strike is a strike, not an amendment. */
+    finger(vt, "p");
+    assert_true(vt_wait_text(vt, "TO LOOK AT 9", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'b', 0, 3));
+    finger(vt, "Up");
+    assert_true(vt_wait_text(vt, "LOG to look at", RIG_WAIT_MS));
+    assert_true(is_banner(vt, "LOG to look at"));
+    assert_true(vt_wait_text(vt, "' accepts", RIG_WAIT_MS));
+    finger(vt, "Delete"); /* p did not count */
+    assert_true(rig_wait_total(vt, 'b', 0, 2));
+    finger(vt, "l"); /* k was the other hand, and stays flagged */
+    assert_true(vt_wait_text(vt, "amended: blue right hand body", RIG_WAIT_MS));
+    finger(vt, "'");
+    finger(vt, "'"); /* F's knockdown stands, so does D's */
+    finger(vt, "'");
+    rig_settled(vt);
+    expect(rig, sheet, "5 not looked at yet");
+    assert_true(vt_wait_text(vt, "all four limbs at once", RIG_WAIT_MS));
+    finger(vt, "a"); /* r, the fourth limb, was another: no burst any more */
+    rig_settled(vt);
+    /* The sheet that prints before the next bell has it. */
+    expect(rig, round, "1 not looked at yet");
+    expect(rig, round, "6 corrections");
+    assert_int_equal(rig_number(rig, STRIKE "limb = 'right_hand' AND target = 'body' AND corner = "
+                                            "'blue'"),
+                     1);
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "ROUND 2", RIG_WAIT_MS));
+    assert_false(vt_find(vt, "LOG", NULL, NULL));
+    assert_int_equal(rig_leave(vt), 0);
+}
+
+static void signed__the_desk_only_shows(void **state)
+{
+    static const char *const sign[] = {"sign", BOUT, "--operator", "Dora Quill", NULL};
+    static const char *const reopen[] = {"reopen", BOUT, "--operator", "Dora Quill", NULL};
+    static const char *const reason[] = {"reopen",   BOUT,       "--operator", "Dora Quill",
+                                         "--reason", "one foul", NULL};
+    static const char *const sheet[] = {"sheet", BOUT, NULL};
+    static const char *const list[] = {"log", BOUT, NULL};
+    struct rig *rig = *state;
+    struct vt *vt = open_desk(rig, "ana", RIG_READY);
+    vt_press(vt, "Enter");
+    vt_type_every(vt, "qWi", 60);
+    rig_settled(vt);
+    expect(rig, sheet, "provisional: not signed");
+    test_free(call(rig, 0, sign)); /* while a desk is open on it */
+    assert_true(vt_wait_text(vt, "the record is signed", 2000));
+    long entries = rig_number(rig, ENTRY "1");
+    finger(vt, "e");
+    finger(vt, "Backspace");
+    assert_true(vt_wait_text(vt, "nothing is logged any more", RIG_WAIT_MS));
+    assert_int_equal(rig_leave(vt), 0);
+    expect(rig, sheet, "signed by Dora Quill, 2");
+    test_free(call(rig, 1, sign)); /* not twice */
+
+    vt = open_desk(rig, "ben", "signed by Dora Quill");
+    finger(vt, "e");
+    finger(vt, "F6");
+    finger(vt, "Up"); /* the log may be walked, no more */
+    assert_true(vt_wait_text(vt, "LOG", RIG_WAIT_MS));
+    finger(vt, "Delete");
+    finger(vt, "k");
+    finger(vt, "F5");
+    finger(vt, "F5");
+    assert_int_equal(rig_leave(vt), 0);
+    assert_int_equal(rig_number(rig, ENTRY "1"), entries);
+    assert_int_equal(rig_number(rig, ENTRY "kind = 'sign'"), 1);
+
+    test_free(call(rig, 2, reopen)); /* a reason is needed */
+    test_free(call(rig, 0, reason));
+    expect(rig, sheet, "provisional: reopened by Dora Quill, 2");
+    expect(rig, list, "record signed: Dora Quill");
+    expect(rig, list, "record reopened: one foul");
+    vt = open_desk(rig, "ana", RIG_READY);
+    finger(vt, "e");
+    assert_true(rig_wait_total(vt, 'r', 1, 3));
+    assert_int_equal(rig_leave(vt), 0);
+}
+
+static void settle__every_difference__makes_the_count_the_seconds(void **state)
+{
+    static const char *const all[] = {"log", BOUT, "--all", NULL};
+    static const char *const first[] = {
+        "desk",    BOUT,  "--operator", "ana", "--keys", EXAMPLES "/bout-1.keys",
+        "--speed", "max", "--headless", NULL};
+    static const char *const second[] = {
+        "desk",    BOUT,  "--operator", "ben", "--shadow", "--keys", EXAMPLES "/bout-1-second.keys",
+        "--speed", "max", "--headless", NULL};
+    struct rig *rig = *state;
+    char text[64];
+    test_free(call(rig, 0, first));
+    test_free(call(rig, 0, second));
+    struct vt *vt = open_desk(rig, "cid", RIG_READY);
+    assert_true(vt_wait_text(vt, "official: red blue clock", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'r', 68, 212)); /* the first script's, as its head says */
+    assert_true(rig_wait_total(vt, 'b', 78, 158));
+    finger(vt, "F6");
+    assert_true(vt_wait_text(vt, "SETTLE 1 of 36", RIG_WAIT_MS));
+    assert_true(is_banner(vt, "SETTLE 1 of 36"));
+    finger(vt, "Down");
+    assert_true(vt_wait_text(vt, "SETTLE 2 of 36", RIG_WAIT_MS));
+    finger(vt, "Up");
+    for (int open = 36; open > 0; open--) {
+        snprintf(text, sizeof text, "SETTLE 1 of %d", open);
+        assert_true(vt_wait_text(vt, text, RIG_WAIT_MS));
+        finger(vt, "Right");
+    }
+    assert_true(vt_wait_text(vt, "every difference is settled", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'r', 68, 210)); /* the second script's */
+    assert_true(rig_wait_total(vt, 'b', 74, 156));
+    assert_int_equal(rig_leave(vt), 0);
+    assert_true(rig_number(rig, ENTRY "accepted AND desk = 3") >= 36);
+    assert_int_equal(rig_number(rig, "SELECT attempted FROM (SELECT sum(attempted) AS attempted "
+                                     "FROM round_total WHERE corner = 'red')"),
+                     210);
+    /* `log --all` is long: what it says of the first settlement is looked for in its first part. */
+    expect(rig, all, "accepted");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(log__each_key__amends_the_entry_under_the_cursor, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(log__void_and_insert__and_back, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(log__filters__show_what_they_say, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(log__the_clock_starts__keys_are_live_again, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(rest__what_needs_a_look__is_shown_and_put_right, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(signed__the_desk_only_shows, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(settle__every_difference__makes_the_count_the_seconds,
+                                        set_up, tear_down),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

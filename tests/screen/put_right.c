@@ -306,7 +306,7 @@ static void rest__what_needs_a_look__is_shown_and_put_right(void **state)
                      1);
     finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "ROUND 2", RIG_WAIT_MS));
-    assert_false(vt_find(vt, "LOG", NULL, NULL));
+    assert_true(vt_wait_gone(vt, "LOG", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
 }
 

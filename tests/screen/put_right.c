@@ -124,8 +124,8 @@ static void log__each_key__amends_the_entry_under_the_cursor(void **state)
     finger(vt, "Enter"); /* the clock stands */
     assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
     finger(vt, "Up");
-    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS));
-    assert_true(is_banner(vt, "LOG all"));
+    assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
+    assert_true(is_banner(vt, "LOG: all"));
     assert_true(vt_wait_text(vt, "\u25ba", RIG_WAIT_MS)); /* on the newest: I */
     finger(vt, "Down");                                   /* e */
     finger(vt, "d");
@@ -142,7 +142,7 @@ static void log__each_key__amends_the_entry_under_the_cursor(void **state)
     assert_true(vt_wait_text(vt, "jumping, southpaw", RIG_WAIT_MS));
     finger(vt, "`");
     assert_true(vt_wait_text(vt, "jumping, clinch", RIG_WAIT_MS));
-    assert_true(vt_wait_text(vt, "corrected", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "corrected 7x", RIG_WAIT_MS));
     assert_true(rig_wait_saved(vt, 16)); /* three claims, clock, strikes, clock, amendments */
     assert_int_equal(rig_number(rig, STRIKE "seq = 7 AND limb = 'right_hand' AND target = 'body' "
                                             "AND outcome = 'landed' AND knockdown AND spinning AND "
@@ -158,7 +158,7 @@ static void log__each_key__amends_the_entry_under_the_cursor(void **state)
     finger(vt, "x"); /* no elbows in kickboxing, in the log neither */
     assert_true(vt_wait_text(vt, "has no left elbow", RIG_WAIT_MS));
     finger(vt, "Esc");
-    assert_true(vt_wait_gone(vt, "LOG all", RIG_WAIT_MS));
+    assert_true(vt_wait_gone(vt, "LOG: all", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
     /* The entry itself never changed. */
     assert_int_equal(rig_number(rig, ENTRY "seq = 7 AND act = 'add' AND corner = 'red' AND limb = "
@@ -176,7 +176,7 @@ static void log__void_and_insert__and_back(void **state)
     finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
     finger(vt, "Down");
-    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
     finger(vt, "Delete");
     assert_true(vt_wait_text(vt, "VOID", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'r', 1, 2));
@@ -188,14 +188,14 @@ static void log__void_and_insert__and_back(void **state)
     assert_true(vt_wait_text(vt, "INSERT", RIG_WAIT_MS));
     assert_true(is_banner(vt, "INSERT"));
     finger(vt, "Esc"); /* not inserted after all: back in the log */
-    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
     finger(vt, "Insert");
     finger(vt, "O");
     assert_true(vt_wait_text(vt, "inserted: blue right hand head, landed", RIG_WAIT_MS));
     finger(vt, "+");
     finger(vt, "b");
     assert_true(vt_wait_text(vt, "inserted: red knee leg", RIG_WAIT_MS));
-    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'b', 1, 1));
     assert_true(rig_wait_total(vt, 'r', 1, 4));
     assert_int_equal(rig_leave(vt), 0);
@@ -207,9 +207,9 @@ static void log__void_and_insert__and_back(void **state)
 
 static void log__filters__show_what_they_say(void **state)
 {
-    static struct list filters[] = {{"LOG to look at", 2}, {"LOG flagged", 1},   {"LOG red", 2},
-                                    {"LOG blue", 2},       {"LOG left hand", 3}, {"LOG head", 3},
-                                    {"LOG all", 4}};
+    static struct list filters[] = {{"LOG: to look at", 2}, {"LOG: flagged", 1},   {"LOG: red", 2},
+                                    {"LOG: blue", 2},       {"LOG: left hand", 3}, {"LOG: head", 3},
+                                    {"LOG: all", 4}};
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, "ana", RIG_READY);
     vt_type_every(vt, "q", 40); /* off the clock */
@@ -218,7 +218,7 @@ static void log__filters__show_what_they_say(void **state)
     vt_type_every(vt, "i", 60);
     assert_true(rig_wait_total(vt, 'b', 0, 2));
     finger(vt, "Up");
-    assert_true(vt_wait_text(vt, "LOG all", RIG_WAIT_MS)); /* under a running clock: all */
+    assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS)); /* under a running clock: all */
     for (size_t i = 0; i < sizeof filters / sizeof *filters; i++) {
         finger(vt, "F4");
         assert_true(vt_wait(vt, lists, &filters[i], RIG_WAIT_MS, filters[i].mode));
@@ -232,9 +232,9 @@ static void log__the_clock_starts__keys_are_live_again(void **state)
     struct vt *vt = open_desk(rig, "ana", RIG_READY);
     vt_type_every(vt, "qw", 60);
     finger(vt, "Up");
-    assert_true(vt_wait_text(vt, "LOG to look at", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "LOG: to look at", RIG_WAIT_MS));
     finger(vt, "Enter");
-    assert_true(vt_wait_gone(vt, "LOG to look at", RIG_WAIT_MS));
+    assert_true(vt_wait_gone(vt, "LOG: to look at", RIG_WAIT_MS));
     assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
     finger(vt, "d");
     assert_true(rig_wait_pad(vt, 'd', 0, 1));
@@ -271,19 +271,18 @@ static void rest__what_needs_a_look__is_shown_and_put_right(void **state)
     vt_type_every(vt, "k'", 60); /* flagged */
     assert_true(vt_wait_text(vt, "to look at 8", RIG_WAIT_MS));
     to_the_bell(vt);
-    /* By itself, unmistakable, with the reasons. */
-    assert_true(vt_wait_text(vt, "TO LOOK AT 8", RIG_WAIT_MS));
-    assert_true(is_banner(vt, "TO LOOK AT 8"));
+    /* By itself, with the reasons. */
+    assert_true(vt_wait_text(vt, "to look at: 8", RIG_WAIT_MS));
     assert_true(vt_wait_text(vt, "two knockdowns at once", RIG_WAIT_MS));
-    assert_true(vt_wait_text(vt, "review", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "flagged", RIG_WAIT_MS));
     expect_soon(rig, vt, sheet, "8 not looked at yet");
     /* A late strike is a strike, not an amendment. */
     finger(vt, "p");
-    assert_true(vt_wait_text(vt, "TO LOOK AT 9", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "to look at: 9", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'b', 0, 3));
     finger(vt, "Up");
-    assert_true(vt_wait_text(vt, "LOG to look at", RIG_WAIT_MS));
-    assert_true(is_banner(vt, "LOG to look at"));
+    assert_true(vt_wait_text(vt, "LOG: to look at", RIG_WAIT_MS));
+    assert_true(is_banner(vt, "LOG: to look at"));
     assert_true(vt_wait_text(vt, "' accepts", RIG_WAIT_MS));
     finger(vt, "Delete"); /* p did not count */
     assert_true(rig_wait_total(vt, 'b', 0, 2));

@@ -211,7 +211,7 @@ static void two__official_and_shadow__count_apart(void **state)
     pair_until(&pair, pair.b, 'b', 1, 1);
     /* The official desk's log does not list them twice. */
     vt_press(pair.a, "Up");
-    assert_true(vt_wait_text(pair.a, "LOG all", RIG_WAIT_MS));
+    assert_true(vt_wait_text(pair.a, "LOG: all", RIG_WAIT_MS));
     pair_watch(&pair, 700);
     assert_false(vt_find(pair.a, "another desk's", NULL, NULL));
     assert_int_equal(rig_leave(pair.b), 0);
@@ -229,7 +229,7 @@ static void two__the_other_starts_the_clock__keys_are_live(void **state)
     vt_type(pair.b, "i");
     pair_until(&pair, pair.b, 'b', 0, 1);
     vt_press(pair.b, "Up");
-    assert_true(vt_wait_text(pair.b, "LOG to look at", RIG_WAIT_MS));
+    assert_true(vt_wait_text(pair.b, "LOG: to look at", RIG_WAIT_MS));
     vt_press(pair.b, "Insert");
     assert_true(vt_wait_text(pair.b, "INSERT", RIG_WAIT_MS));
     vt_press(pair.a, "Enter");

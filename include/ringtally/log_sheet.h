@@ -10,8 +10,9 @@
 struct log_sheet_view {
     const struct bout *bout;
     const struct fold *fold;
-    int round; /* 0: all */
-    bool all;  /* each correction too: who, when, from what to what */
+    int round;   /* 0: all */
+    bool all;    /* each correction too: who, when, from what to what */
+    bool closed; /* that a judge gave a score is told, the score is not */
 };
 
 /* Entries in the order in which they were written. 0 or ERROR_MEMORY. */

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "ringtally/log_sheet.h"
+#include "ringtally/officials.h"
 #include "ringtally/when.h"
 
 #define UID_DIGITS 12 /* of a desk's uid; enough to tell a bout's desks apart */
@@ -109,13 +110,29 @@ static size_t index_of(const struct watch *watch, struct entry_name name)
     return count;
 }
 
+/* The judges' scores are not told until a result is announced, unless the scoring is open. */
+static bool is_closed(const struct watch *watch, const struct entry *entry)
+{
+    struct officials officials;
+    if (entry->kind != ENTRY_SCORE || watch->rules.scoring.open) {
+        return false;
+    }
+    officials_read(&officials, watch->fold, &watch->rules, &watch->bout, when_now());
+    return !officials.announced;
+}
+
 static void add_entry(struct buf *out, const struct watch *watch, size_t index)
 {
     const struct entry *entries = NULL;
-    struct log_sheet_view view = {.bout = &watch->bout, .fold = watch->fold, .all = true};
+    size_t count = fold_entries(watch->fold, &entries);
     struct buf text = BUF_INIT;
-    if (index < fold_entries(watch->fold, &entries) &&
-        log_sheet_entry(&text, &view, index, NULL) == 0) {
+    struct log_sheet_view view = {
+        .bout = &watch->bout,
+        .fold = watch->fold,
+        .all = true,
+        .closed = index < count && is_closed(watch, &entries[index]),
+    };
+    if (index < count && log_sheet_entry(&text, &view, index, NULL) == 0) {
         buf_add(out, text.text, text.size);
     } else {
         out->failed = true;

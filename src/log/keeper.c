@@ -252,13 +252,13 @@ static void leave_sign(struct keeper *keeper, bool farewell)
     int64_t desk = keeper->sign_desk;
     int64_t since_ms = now - keeper->asked_ms;
     bool due = desk && (farewell || now >= keeper->sign_at_ms);
-    if (due && since_ms >= SIGN_EVERY_MS / 2) {
+    if (due && since_ms >= SIGN_EVERY_MS * 5 / 4) { /* a running clock asks each second by itself */
         wake(keeper);
     }
     pthread_mutex_unlock(&keeper->lock);
     if (due) {
         keeper->sign_at_ms = now + SIGN_EVERY_MS - LOOK_MS / 2;
-        if (farewell || keeper->wake_fd < 0 || since_ms < 2 * SIGN_EVERY_MS) {
+        if (farewell || keeper->wake_fd < 0 || since_ms < SIGN_EVERY_MS * 5 / 2) {
             signs_leave(keeper->log, desk, when_now(), farewell, NULL);
         }
     }

@@ -15,7 +15,7 @@ struct line {
     const struct entry *entry;     /* as written */
     const struct subject *subject; /* what it is about; NULL: nothing that can be corrected */
     struct entry now;              /* content to show */
-    bool correction;
+    bool correction, hidden;
     char from[160], to[160]; /* of a correction */
 };
 
@@ -69,6 +69,11 @@ static struct line line_of(const struct log_sheet_view *view, size_t index)
         }
     } else if (line.subject) {
         line.now = line.subject->now;
+    }
+    if (view->closed && line.now.kind == ENTRY_SCORE) {
+        line.hidden = true;
+        snprintf(line.to, sizeof line.to, "a judge's score");
+        memcpy(line.from, line.to, sizeof line.from);
     }
     return line;
 }
@@ -212,7 +217,7 @@ static json_t *line_object(const struct log_sheet_view *view, const struct line 
         "utc", when_rfc3339(utc, line->entry->utc_ms), "round", (int)now->round, "elapsed_ms",
         (int)now->elapsed_ms, "off_clock", (int)now->off_clock, "kind", entry_kind_names[now->kind],
         "act", entry_act_names[line->entry->act], "code", entry_code_names[now->code], "what",
-        line->correction ? line->to : what);
+        line->correction || line->hidden ? line->to : what);
     int failed = !item;
     if (item && now->kind == ENTRY_STRIKE) {
         json_t *strike = json_pack(

@@ -429,6 +429,34 @@ def headers__every_answer__carries_the_policy(programs):
             assert "innerHTML =" not in text and "eval(" not in text, path
 
 
+def scores__scoring_closed__not_told_before_the_result(programs):
+    """The judges' cards are theirs until a result is announced; the log of the feed is public."""
+    with tempfile.TemporaryDirectory() as folder:
+        db, scribe = played(programs, folder)
+        feed = Feed(programs, db)
+        stream = Stream(feed)
+        stream.wait(lambda event: event["event"] == "counts")
+        scores = pathlib.Path(folder, "scores.csv")
+        scores.write_text("judge,round,red,blue,names\r\nAurelia Quintwell,1,10,8,\r\n",
+                          encoding="utf-8")
+        subprocess.run([programs.ringtally, "--db", str(db), "scores", "load", f"{CARD}/1", scores,
+                        "--operator", "Odd Kvam"], check=True, stdout=subprocess.DEVNULL)
+        entry = stream.wait(lambda event: event["event"] == "entry")[-1]["data"]
+        assert entry["kind"] == "score" and entry["what"] == "a judge's score"
+        base = f"{feed.url}v1/bouts/{CARD}/1/"
+        for what in ("log", "sheet", "counts", "callouts", "coach/red"):
+            assert "10-8" not in curl(base + what).body
+        assert curl(base + "sheet").json()["officials"] is None
+        subprocess.run([programs.ringtally, "--db", str(db), "result", f"{CARD}/1", "--announce",
+                        "unanimous_decision", "--winner", "red", "--override", "--operator",
+                        "Odd Kvam"], check=True, stdout=subprocess.DEVNULL)
+        until("the score", lambda: "10-8" in curl(base + "log").body)
+        assert curl(base + "sheet").json()["officials"]["cards"][0]["scores"]
+        stream.close()
+        scribe.close()
+        feed.stop()
+
+
 def rate__too_many_requests__429_then_again(programs):
     with tempfile.TemporaryDirectory() as folder:
         db, scribe = played(programs, folder)

@@ -85,10 +85,11 @@ const char *const html_style_parts[] = {
     "@media (min-width:700px){.two{grid-template-columns:minmax(0,1fr) minmax(0,1fr)}"
     ".lines{display:grid;grid-template-columns:repeat(3,minmax(0,1fr));gap:8px}"
     ".lines article{margin:0 0 8px}.say{font-size:20px}}\n"
-    "@media print{body{padding:0;font-size:11pt}h1{font-size:17pt}.sub strong{font-size:13pt}"
-    "h2{font-size:12pt}.two{grid-template-columns:minmax(0,1fr) minmax(0,1fr)}"
+    "@media print{body{padding:0;font-size:10pt}h1{font-size:16pt}.sub strong{font-size:12pt}"
+    "h2{font-size:11pt}.two{grid-template-columns:minmax(0,1fr) minmax(0,1fr)}"
     ".lines{display:grid;grid-template-columns:repeat(3,minmax(0,1fr));gap:3mm}"
-    ".lines article{margin:0 0 2mm}.lines h2{font-size:9pt}.say{font-size:14pt}"
+    ".lines article{margin:0 0 2mm}.lines h2{font-size:9pt}.say{font-size:13pt;line-height:1.15}"
+    ".chart{max-height:74mm}"
     ".proof,.stance{font-size:9pt}footer{font-size:8pt}table{font-size:9pt;margin-bottom:1mm}th,td{"
     "padding:1px 5px}.wide{overflow:visible}.time{min-width:0}}\n",
     NULL,

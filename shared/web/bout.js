@@ -259,7 +259,8 @@ function draw() {
 
 function drawHeading() {
   const heading = sheet.heading;
-  const line = (who) => [who.stance, who.from, who.record].filter(Boolean).join(" · ");
+  const unbroken = (text) => text.replaceAll("-", "\u2011");
+  const line = (who) => [who.stance, who.from, unbroken(who.record)].filter(Boolean).join(" · ");
   setText($("red-from"), line(heading.red));
   setText($("blue-from"), line(heading.blue));
   setText($("where"), [heading.card, `bout ${parts[3]}`, heading.weight, heading.rules].filter(Boolean).join(" · "));

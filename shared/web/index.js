@@ -15,7 +15,7 @@ function boutRow(card, bout, pulse, counts) {
   if (counts) {
     const clock = counts.clock;
     how.append(
-      h("b", null, `${counts.red.landed} : ${counts.blue.landed}`),
+      h("b", null, h("small", null, "landed "), `${counts.red.landed} : ${counts.blue.landed}`),
       clock.state === "ready" || clock.state === "over"
         ? ` ${stateWords[clock.state]}`
         : ` round ${clock.round}, ${stateWords[clock.state]}`,

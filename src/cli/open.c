@@ -1,10 +1,7 @@
 /* open.c: a desk row for an operator on a bout. */
-#include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "cli.h"
 #include "ringtally/text.h"
@@ -15,23 +12,6 @@ const char *cli_operator(const char *option)
     const char *user = option ? option : getenv("LOGNAME");
     user = user && *user ? user : getenv("USER");
     return user && *user ? user : "tagger";
-}
-
-static int make_uid(char out[33], struct error *err)
-{
-    unsigned char bytes[16];
-    int fd = open("/dev/urandom", O_RDONLY | O_CLOEXEC);
-    ssize_t got = fd < 0 ? -1 : read(fd, bytes, sizeof bytes);
-    if (fd >= 0) {
-        close(fd);
-    }
-    if (got != (ssize_t)sizeof bytes) {
-        return error_set(err, ERROR_FAILED, "/dev/urandom: %s", strerror(errno));
-    }
-    for (size_t i = 0; i < sizeof bytes; i++) {
-        snprintf(out + 2 * i, 3, "%02x", bytes[i]);
-    }
-    return 0;
 }
 
 /* The newest desk of the chain that starts at `root`. */
@@ -83,7 +63,6 @@ int cli_desk_open(struct log *log, const struct bout *bout, const struct desk_op
                          sizeof row.operator_ - 1);
     }
     int code = log_desks(log, bout->id, desks, count, err);
-    code = code ? code : make_uid(row.uid, err);
     if (code) {
         return code;
     }

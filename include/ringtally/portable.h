@@ -2,8 +2,8 @@
  * exports, archive.
  *
  * First line: {"ringtally":"log","version":1,"card":{...},"bout":{...}}; then a line a desk, then a
- * line an entry; last line {"end":N} with the number of lines before it, so that a cut file is
- * seen.
+ * line an entry; last line {"end":N,"sha256":"..."} with the number of lines before it and their
+ * SHA-256, so that a file that was cut or edited is seen.
  */
 #ifndef RINGTALLY_PORTABLE_H
 #define RINGTALLY_PORTABLE_H

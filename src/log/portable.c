@@ -7,6 +7,7 @@
 
 #include <jansson.h>
 
+#include "ringtally/sha256.h"
 #include "sql.h"
 
 /* Adds the object as a line and drops it. NULL, or one that cannot be text: out of memory, since
@@ -139,6 +140,7 @@ int portable_write(struct buf *out, const struct card *card, const struct bout *
                    const struct desk_row *desks, int desk_count, const struct entry *entries,
                    size_t count, struct error *err)
 {
+    size_t begun = out->size;
     add_line(out, head_json(card, bout));
     for (int i = 0; i < desk_count; i++) {
         add_line(out, desk_json(desks, i));
@@ -150,6 +152,10 @@ int portable_write(struct buf *out, const struct card *card, const struct bout *
         }
         add_line(out, entry_json(desks, &entries[i]));
     }
-    buf_addf(out, "{\"end\":%zu}\n", 1 + (size_t)desk_count + count);
+    if (!out->failed) {
+        char digest[SHA256_TEXT];
+        sha256_text(digest, out->text + begun, out->size - begun);
+        buf_addf(out, "{\"end\":%zu,\"sha256\":\"%s\"}\n", 1 + (size_t)desk_count + count, digest);
+    }
     return out->failed ? error_memory(err) : 0;
 }

@@ -9,6 +9,7 @@
 #include <jansson.h>
 
 #include "ringtally/portable.h"
+#include "ringtally/sha256.h"
 #include "ringtally/text.h"
 #include "sql.h"
 
@@ -372,23 +373,32 @@ static void read_entry(struct loader *loader)
     }
 }
 
-static void read_end(struct loader *loader)
+/* `above` = bytes of the lines above it. */
+static void read_end(struct loader *loader, const char *text, size_t above)
 {
+    char written[SHA256_TEXT] = "", here[SHA256_TEXT];
     int64_t lines = take_number(loader, "end", 0, INT_MAX, true);
+    take_text(loader, "sha256", written, sizeof written, true);
     if (!loader->code && lines != loader->line - 1) {
         refuse(loader, "%lld lines were written, %d are here", (long long)lines, loader->line - 1);
+    }
+    sha256_text(here, text, above);
+    if (!loader->code && strcmp(written, here) != 0) {
+        refuse(loader, "the lines above were changed after they were written: their SHA-256 is "
+                       "another");
     }
     loader->ended = true;
 }
 
-static void read_line(struct loader *loader, const char *text, size_t size)
+/* The line from byte `from` to byte `to`. */
+static void read_line(struct loader *loader, const char *text, size_t from, size_t to)
 {
     json_error_t why;
     if (loader->ended) {
         refuse(loader, "the log has ended above");
         return;
     }
-    loader->object = json_loadb(text, size, JSON_REJECT_DUPLICATES, &why);
+    loader->object = json_loadb(text + from, to - from, JSON_REJECT_DUPLICATES, &why);
     if (!json_is_object(loader->object)) {
         refuse(loader, loader->object ? "an object is needed" : "no JSON: %s", why.text);
     } else if (loader->line == 1) {
@@ -396,7 +406,7 @@ static void read_line(struct loader *loader, const char *text, size_t size)
     } else if (json_object_get(loader->object, "entry")) {
         read_entry(loader);
     } else if (json_object_get(loader->object, "end")) {
-        read_end(loader);
+        read_end(loader, text, from);
     } else {
         read_desk(loader);
     }
@@ -409,13 +419,12 @@ static void read_line(struct loader *loader, const char *text, size_t size)
 
 static void read_all(struct loader *loader, const char *text, size_t size)
 {
-    const char *end = text + size;
-    while (text < end && !loader->code) {
-        const char *stop = memchr(text, '\n', (size_t)(end - text));
-        stop = stop ? stop : end;
+    for (size_t from = 0; from < size && !loader->code;) {
+        const char *stop = memchr(text + from, '\n', size - from);
+        size_t to = stop ? (size_t)(stop - text) : size;
         loader->line++;
-        read_line(loader, text, (size_t)(stop - text));
-        text = stop < end ? stop + 1 : end;
+        read_line(loader, text, from, to);
+        from = to + 1;
     }
     if (!loader->code && !loader->ended) {
         loader->code = error_set(loader->err, ERROR_FAILED,

@@ -5,6 +5,7 @@ line of the log, and a second database that loads the log counts the same.
 
 usage: check_log.py SCHEMA_DIR EXAMPLES_DIR RINGTALLY
 """
+import hashlib
 import json
 import pathlib
 import subprocess
@@ -48,7 +49,9 @@ def check_lines(schema, text, database):
         validator.validate(json.loads(line))
     entries = [json.loads(line) for line in lines if "entry" in json.loads(line)]
     assert len(entries) == shell(database, "SELECT count(*) AS n FROM entry")[0]["n"]
-    assert json.loads(lines[-1]) == {"end": len(lines) - 1}
+    above = text[:text.rindex("\n", 0, -1) + 1].encode("utf-8")
+    assert json.loads(lines[-1]) == {"end": len(lines) - 1,
+                                     "sha256": hashlib.sha256(above).hexdigest()}
     broken = dict(entries[0], limb="tail")
     assert not validator.is_valid(broken)
 

@@ -368,8 +368,7 @@ static void status_init(struct figures *out)
     }
     snprintf(out->standing, sizeof out->standing, "%s", out->closed ? "signed" : "provisional");
     if (out->since) {
-        snprintf(out->standing, sizeof out->standing, "signed, %zu entr%s since", out->since,
-                 out->since == 1 ? "y" : "ies");
+        snprintf(out->standing, sizeof out->standing, "signed, %zu since", out->since);
     }
 }
 

@@ -81,7 +81,7 @@ struct figures {
     struct officials officials;
     bool closed;       /* signed and not reopened */
     size_t since;      /* entries that a signature in force does not cover: a merge brought them */
-    char standing[48]; /* "provisional", "signed", "signed, 3 entries since" */
+    char standing[48]; /* "provisional", "signed", "signed, 3 since" */
     char status[200];  /* "provisional: not signed" */
 
     char (*desk)[DESK_NAME_SIZE]; /* names of the desks, cleaned, by their index */

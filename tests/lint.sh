@@ -30,6 +30,7 @@ nobody_but '<jansson' log sheet feed
 nobody_but '<ini\.h' base
 nobody_but '<csv\.h' bout
 nobody_but '<utf8proc' base
+nobody_but '<sha2' base
 
 # may_include ROOM HEADER-OWNERS...: what a room includes belongs to itself or to a room below it.
 owner_of() {

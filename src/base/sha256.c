@@ -1,82 +1,13 @@
 #include "ringtally/sha256.h"
 
 #include <stdint.h>
-#include <stdio.h>
-#include <string.h>
+#include <sys/types.h>
 
-#define BLOCK 64
+#include <sha2.h>
 
-/* Fractions of the cube roots of the first 64 primes (FIPS 180-4, 4.2.2). */
-static const uint32_t constants[64] = {
-    0x428a2f98, 0x71374491, 0xb5c0fbcf, 0xe9b5dba5, 0x3956c25b, 0x59f111f1, 0x923f82a4, 0xab1c5ed5,
-    0xd807aa98, 0x12835b01, 0x243185be, 0x550c7dc3, 0x72be5d74, 0x80deb1fe, 0x9bdc06a7, 0xc19bf174,
-    0xe49b69c1, 0xefbe4786, 0x0fc19dc6, 0x240ca1cc, 0x2de92c6f, 0x4a7484aa, 0x5cb0a9dc, 0x76f988da,
-    0x983e5152, 0xa831c66d, 0xb00327c8, 0xbf597fc7, 0xc6e00bf3, 0xd5a79147, 0x06ca6351, 0x14292967,
-    0x27b70a85, 0x2e1b2138, 0x4d2c6dfc, 0x53380d13, 0x650a7354, 0x766a0abb, 0x81c2c92e, 0x92722c85,
-    0xa2bfe8a1, 0xa81a664b, 0xc24b8b70, 0xc76c51a3, 0xd192e819, 0xd6990624, 0xf40e3585, 0x106aa070,
-    0x19a4c116, 0x1e376c08, 0x2748774c, 0x34b0bcb5, 0x391c0cb3, 0x4ed8aa4a, 0x5b9cca4f, 0x682e6ff3,
-    0x748f82ee, 0x78a5636f, 0x84c87814, 0x8cc70208, 0x90befffa, 0xa4506ceb, 0xbef9a3f7, 0xc67178f2};
-
-static uint32_t turn(uint32_t word, int bits)
-{
-    return word >> bits | word << (32 - bits);
-}
-
-/* 6.2.2: one block into the hash. */
-static void take_block(uint32_t hash[8], const unsigned char *block)
-{
-    uint32_t w[64];
-    uint32_t v[8]; /* a to h */
-    for (int i = 0; i < 16; i++) {
-        w[i] = (uint32_t)block[4 * i] << 24 | (uint32_t)block[4 * i + 1] << 16 |
-               (uint32_t)block[4 * i + 2] << 8 | block[4 * i + 3];
-    }
-    for (int i = 16; i < 64; i++) {
-        uint32_t s0 = turn(w[i - 15], 7) ^ turn(w[i - 15], 18) ^ w[i - 15] >> 3;
-        uint32_t s1 = turn(w[i - 2], 17) ^ turn(w[i - 2], 19) ^ w[i - 2] >> 10;
-        w[i] = s1 + w[i - 7] + s0 + w[i - 16];
-    }
-    memcpy(v, hash, sizeof v);
-    for (int i = 0; i < 64; i++) {
-        uint32_t s1 = turn(v[4], 6) ^ turn(v[4], 11) ^ turn(v[4], 25);
-        uint32_t choice = (v[4] & v[5]) ^ (~v[4] & v[6]);
-        uint32_t one = v[7] + s1 + choice + constants[i] + w[i];
-        uint32_t s0 = turn(v[0], 2) ^ turn(v[0], 13) ^ turn(v[0], 22);
-        uint32_t majority = (v[0] & v[1]) ^ (v[0] & v[2]) ^ (v[1] & v[2]);
-        memmove(v + 1, v, 7 * sizeof *v);
-        v[4] += one;
-        v[0] = one + s0 + majority;
-    }
-    for (int i = 0; i < 8; i++) {
-        hash[i] += v[i];
-    }
-}
+_Static_assert(SHA256_TEXT == SHA256_DIGEST_STRING_LENGTH, "as long as the library writes it");
 
 void sha256_text(char out[SHA256_TEXT], const void *bytes, size_t size)
 {
-    /* Fractions of the square roots of the first eight primes (5.3.3). */
-    uint32_t hash[8] = {0x6a09e667, 0xbb67ae85, 0x3c6ef372, 0xa54ff53a,
-                        0x510e527f, 0x9b05688c, 0x1f83d9ab, 0x5be0cd19};
-    unsigned char last[2 * BLOCK] = {0};
-    const unsigned char *at = bytes;
-    uint64_t bits = (uint64_t)size * 8;
-    size_t rest = size;
-    for (; rest >= BLOCK; rest -= BLOCK, at += BLOCK) {
-        take_block(hash, at);
-    }
-    /* A one bit, zeros, and the length in bits in the last eight bytes (5.1.1). */
-    size_t padded = rest + 9 <= BLOCK ? BLOCK : 2 * BLOCK;
-    if (rest > 0) {
-        memcpy(last, at, rest);
-    }
-    last[rest] = 0x80;
-    for (int i = 0; i < 8; i++) {
-        last[padded - 1 - (size_t)i] = (unsigned char)(bits >> 8 * i);
-    }
-    for (size_t i = 0; i < padded; i += BLOCK) {
-        take_block(hash, last + i);
-    }
-    for (int i = 0; i < 8; i++) {
-        snprintf(out + 8 * i, 9, "%08x", (unsigned)hash[i]);
-    }
+    SHA256Data(bytes, size, out);
 }

@@ -32,7 +32,9 @@ struct plan {
     int strikes, bursts, starts, idle_seconds, bouts;
 };
 
+/* What the desk is to show as saved, and when it did. */
 struct awaited {
+    const struct player *player;
     long saved;
     int64_t saved_ns;
 };
@@ -44,7 +46,7 @@ static bool is_saved(struct vt *vt, void *context)
     if (!rig_saved(vt, &saved, &waiting) || saved < awaited->saved || waiting > 0) {
         return false;
     }
-    awaited->saved_ns = vt_now();
+    awaited->saved_ns = awaited->player->aside_ns;
     return true;
 }
 
@@ -93,7 +95,7 @@ static bool measure_answers(const struct rig *rig, const struct plan *plan)
         switch ((i + strike) % SLOTS) {
         case 0: {
             char key[2] = {pad[strike % PAD_KEYS], '\0'};
-            struct awaited awaited = {.saved = ++entries};
+            struct awaited awaited = {&desk, ++entries, 0};
             if (before >= 0) {
                 sample_add(&bytes, (double)(vt_bytes(desk.vt) - before));
             }
@@ -177,7 +179,7 @@ static bool measure_bursts(const struct rig *rig, const struct plan *plan)
     ok = rig_wait_saved(desk.vt, entries);
     for (int i = 0; i < plan->bursts && ok; i++) {
         entries += BURST;
-        struct awaited awaited = {.saved = entries};
+        struct awaited awaited = {&desk, entries, 0};
         int64_t start = vt_now();
         ok = player_hit(&desk, keys, 100, is_saved, &awaited) &&
              player_hit(&counter, counted, 50, NULL, NULL);

@@ -18,7 +18,9 @@ static void on_damage(int row, int column, int rows, int columns, int64_t read_n
     /* An erasure may reach to the end of the line. */
     bool aside = rows == 1 && row == player->row && column >= player->column;
     (void)columns;
-    if (!aside) {
+    if (aside) {
+        player->aside_ns = read_ns;
+    } else {
         player->changed_ns = read_ns;
     }
 }

@@ -12,6 +12,7 @@
 struct player {
     struct vt *vt;
     int64_t changed_ns; /* when a cell was last written to, apart from those below */
+    int64_t aside_ns;   /* when one of those was */
     /* Where the desk says how much is saved: from here to the end of the row (-1: nowhere). Writes
      * there follow the disk and are timed on their own. */
     int row, column;

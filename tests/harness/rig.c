@@ -225,14 +225,14 @@ bool rig_total(struct vt *vt, char corner, long *landed, long *attempted)
     return false;
 }
 
-bool rig_saved_place(struct vt *vt, int *row, int *column)
+/* From the bottom, where it usually stands. */
+static bool find_saved(struct vt *vt, int *row, int *column, long *saved, long *waiting)
 {
     char line[LINE_BYTES];
     for (*row = vt_rows(vt) - 1; *row >= 0; (*row)--) {
-        long saved = 0, waiting = 0;
         vt_row(vt, *row, 0, 0, line, sizeof line);
         const char *at = strstr(line, "saved ");
-        if (at != NULL && sscanf(at, "saved %ld not yet %ld", &saved, &waiting) == 2) {
+        if (at != NULL && sscanf(at, "saved %ld not yet %ld", saved, waiting) == 2) {
             *column = (int)(at - line); /* columns where all before it is ASCII, else a few more */
             return true;
         }
@@ -240,13 +240,16 @@ bool rig_saved_place(struct vt *vt, int *row, int *column)
     return false;
 }
 
+bool rig_saved_place(struct vt *vt, int *row, int *column)
+{
+    long saved = 0, waiting = 0;
+    return find_saved(vt, row, column, &saved, &waiting);
+}
+
 bool rig_saved(struct vt *vt, long *saved, long *waiting)
 {
-    char line[LINE_BYTES];
     int row = 0, column = 0;
-    return rig_saved_place(vt, &row, &column) &&
-           sscanf(strstr(vt_row(vt, row, 0, 0, line, sizeof line), "saved "),
-                  "saved %ld not yet %ld", saved, waiting) == 2;
+    return find_saved(vt, &row, &column, saved, waiting);
 }
 
 struct expectation {

@@ -140,12 +140,48 @@ static void settle__refused__for_a_desk_that_is_not_official(void **state)
     free(log.entry);
 }
 
+static bool is_reds(const struct subject *subject)
+{
+    return !subject || subject->now.strike.corner == CORNER_RED;
+}
+
+/* Official for red alone, it settles what is red's in both desks' words, and refuses the rest. */
+static void settle__official_for_one_corner__settles_that_corner(void **state)
+{
+    (void)state;
+    struct log log = tagged_twice();
+    int64_t now = START + 7200000;
+    struct desk *cid = open_desk(2, &log, 1, now);
+    struct desk_difference difference;
+    size_t open = 36, refused = 0;
+    now += 1000;
+    desk_key(cid, KEY_OF_F1 + 5, now, 0);
+    for (int i = 0; i < 36; i++) {
+        bool urgent = false;
+        assert_int_equal(desk_settle(cid, &difference), open);
+        bool reds = is_reds(difference.of_a) && is_reds(difference.of_b);
+        desk_key(cid, KEY_OF_RIGHT, now += 300, 0);
+        if (reds) {
+            open--;
+        } else {
+            refused++;
+            assert_non_null(strstr(desk_notice(cid, now, &urgent), "official for that corner"));
+            desk_key(cid, KEY_OF_DOWN, now += 300, 0);
+        }
+    }
+    assert_int_equal(desk_settle(cid, &difference), refused);
+    assert_true(open == refused && refused > 0 && refused < 36);
+    desk_free(cid);
+    free(log.entry);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(settle__left__leaves_the_official_count),
         cmocka_unit_test(settle__right__makes_it_the_second_taggers),
         cmocka_unit_test(settle__refused__for_a_desk_that_is_not_official),
+        cmocka_unit_test(settle__official_for_one_corner__settles_that_corner),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

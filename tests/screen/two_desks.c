@@ -37,6 +37,8 @@ static struct vt *open_desk(const struct rig *rig, const char *operator_, const 
     const char *more[] = {"--operator", operator_, how, corner, NULL};
     struct vt *vt = rig_desk(rig, BOUT, more, NULL, RIG_READY);
     assert_non_null(vt);
+    /* Whoever opens next asks the database what is taken. */
+    assert_true(rig_settled(vt) >= 0);
     return vt;
 }
 

@@ -27,24 +27,6 @@ static bool learn(struct desk *desk, const struct desk_row *rows, int row_count,
     return true;
 }
 
-/* Takes the roles that the session was opened for. */
-static bool claim(struct desk *desk, uint8_t roles, int64_t now_ms)
-{
-    static const enum entry_code codes[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
-    for (int i = 0; i < 3; i++) {
-        if ((roles >> i & 1) && fold_official(desk->fold, codes[i]) != desk->root) {
-            struct entry entry = write_blank(desk, ENTRY_OFFICIAL, now_ms);
-            entry.code = (uint8_t)codes[i];
-            /* Newer than what any other desk has written, else the claim would not hold. */
-            int64_t newest = fold_newest_ms(desk->fold) + 1;
-            if (!write_entry(desk, entry, now_ms > newest ? now_ms : newest)) {
-                return false;
-            }
-        }
-    }
-    return true;
-}
-
 /* What the tagger must know on coming back. */
 static void greet(struct desk *desk, bool resumed, int64_t now_ms)
 {
@@ -129,7 +111,7 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
             desk->next_seq = entry->name.seq + 1;
         }
     }
-    if (!desk_is_read_only(desk) && !claim(desk, setup->claim, now_ms)) {
+    if (!desk_is_read_only(desk) && !write_claims(desk, setup->claim, now_ms)) {
         goto failed;
     }
     log_refresh(desk);

@@ -209,7 +209,6 @@ static void incident_key(struct desk *desk, enum corner corner, int64_t now_ms)
 
 static void takeover_key(struct desk *desk, int64_t now_ms)
 {
-    static const enum entry_code roles[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
     uint8_t wanted = (uint8_t)(desk_self(desk)->corners | 4);
     if (desk->armed != ACTION_TAKEOVER || now_ms >= desk->armed_until_ms) {
         desk->armed = ACTION_TAKEOVER;
@@ -221,14 +220,7 @@ static void takeover_key(struct desk *desk, int64_t now_ms)
         return;
     }
     desk->armed = ACTION_NONE;
-    for (int i = 0; i < 3; i++) {
-        if ((wanted >> i & 1) && !desk_is_official(desk, roles[i])) {
-            struct entry entry = write_blank(desk, ENTRY_OFFICIAL, now_ms);
-            int64_t newest = fold_newest_ms(desk->fold) + 1;
-            entry.code = (uint8_t)roles[i];
-            write_entry(desk, entry, now_ms > newest ? now_ms : newest);
-        }
-    }
+    write_claims(desk, wanted, now_ms);
     fold_free(desk->own);
     desk->own = NULL;
     session_notice(desk, now_ms, true, "this desk is official now");

@@ -89,6 +89,8 @@ bool write_strike(struct desk *desk, struct strike strike, int64_t now_ms);
 /* A newer entry about the subject: `now` is its content from here on. */
 bool write_change(struct desk *desk, const struct subject *subject, struct entry now,
                   enum entry_act act, int64_t now_ms);
+/* Makes the desk official for roles that it does not hold: 1 << corner, and 4 for the clock. */
+bool write_claims(struct desk *desk, uint8_t roles, int64_t now_ms);
 bool write_undo(struct desk *desk, int64_t now_ms);
 bool write_redo(struct desk *desk, int64_t now_ms);
 /* Replays an entry of this desk's chain on the stacks of what can be taken back. */

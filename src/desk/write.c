@@ -77,6 +77,23 @@ bool write_change(struct desk *desk, const struct subject *subject, struct entry
     return write_entry(desk, now, now_ms > newer ? now_ms : newer);
 }
 
+bool write_claims(struct desk *desk, uint8_t roles, int64_t now_ms)
+{
+    static const enum entry_code codes[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    for (int i = 0; i < 3; i++) {
+        if ((roles >> i & 1) && !desk_is_official(desk, codes[i])) {
+            struct entry entry = write_blank(desk, ENTRY_OFFICIAL, now_ms);
+            entry.code = (uint8_t)codes[i];
+            /* Newer than what any other desk has written, else the claim would not hold. */
+            int64_t newest = fold_newest_ms(desk->fold) + 1;
+            if (!write_entry(desk, entry, now_ms > newest ? now_ms : newest)) {
+                return false;
+            }
+        }
+    }
+    return true;
+}
+
 /* The content that the subject had before the entry `name`: of the newest earlier entry about it.
  */
 static const struct entry *content_before(const struct desk *desk, const struct entry *entry)

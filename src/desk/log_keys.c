@@ -39,37 +39,42 @@ static bool passes(const struct desk *desk, const struct subject *subject, uint8
     }
 }
 
-static bool make_room(struct desk *desk, size_t count)
+/* What needs a look: after every key that wrote, so it walks the bout once and no more. */
+static void looks_refresh(struct desk *desk)
 {
-    if (count > desk->order_room) {
-        long *more = realloc(desk->order, count * 2 * sizeof *more);
-        if (!more) {
-            return false;
-        }
-        desk->order = more;
-        desk->order_room = count * 2;
-    }
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(session_fold(desk), &subjects);
+    desk->looks = 0;
     if (count > desk->reasons_room) {
         uint8_t *more = realloc(desk->reasons, count * 2);
         if (!more) {
-            return false;
+            return;
         }
         desk->reasons = more;
         desk->reasons_room = count * 2;
     }
-    return true;
+    if (count > 0) {
+        desk->looks = review_reasons(desk->reasons, count, session_fold(desk), &desk->rules);
+    }
 }
 
-void log_refresh(struct desk *desk)
+static void order_refresh(struct desk *desk)
 {
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(session_fold(desk), &subjects);
     desk->order_count = 0;
-    desk->looks = 0;
-    if (count == 0 || !make_room(desk, count)) {
+    if (count > desk->order_room) {
+        long *more = realloc(desk->order, count * 2 * sizeof *more);
+        if (!more) {
+            return;
+        }
+        desk->order = more;
+        desk->order_room = count * 2;
+    }
+    /* Without room for the reasons nothing could be told apart. */
+    if (count > desk->reasons_room) {
         return;
     }
-    desk->looks = review_reasons(desk->reasons, count, session_fold(desk), &desk->rules);
     /* Nearly in order already, so inserting is cheap. */
     for (size_t i = count; i-- > 0;) {
         if (!passes(desk, &subjects[i], desk->reasons[i])) {
@@ -81,6 +86,14 @@ void log_refresh(struct desk *desk)
             at--;
         }
         desk->order[at] = (long)i;
+    }
+}
+
+void log_refresh(struct desk *desk)
+{
+    looks_refresh(desk);
+    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+        order_refresh(desk);
     }
 }
 
@@ -147,7 +160,7 @@ void log_next_filter(struct desk *desk)
         desk->filter_of = subject->now.strike;
     }
     desk->filter = (enum desk_filter)((desk->filter + 1) % FILTER_COUNT);
-    log_refresh(desk);
+    order_refresh(desk);
     long place = cursor_place(desk);
     place_cursor(desk, place);
 }
@@ -163,16 +176,13 @@ static void stay(struct desk *desk, int64_t now_ms)
 void log_enter(struct desk *desk, int64_t now_ms)
 {
     enum clock_state state = desk_clock(desk, now_ms).state;
-    desk->filter = FILTER_ALL;
-    log_refresh(desk);
+    looks_refresh(desk);
+    /* In a rest it opens on what needs a look. */
+    desk->filter = state != CLOCK_RUNNING && desk->looks > 0 ? FILTER_LOOK : FILTER_ALL;
+    order_refresh(desk);
     if (desk->order_count == 0) {
         session_notice(desk, now_ms, false, "the log has no entries yet");
         return;
-    }
-    /* In a rest it opens on what needs a look. */
-    if (state != CLOCK_RUNNING && desk->looks > 0) {
-        desk->filter = FILTER_LOOK;
-        log_refresh(desk);
     }
     desk->mode = DESK_LOG;
     stay(desk, now_ms);

@@ -103,7 +103,7 @@ void clock_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms);
 /* log_keys.c: the log of entries under the keys. True where the key was the log's. */
 bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 void log_enter(struct desk *desk, int64_t now_ms);
-/* Makes the list anew after the fold has changed. */
+/* After the fold has changed: what needs a look, and the list that is walked while it is. */
 void log_refresh(struct desk *desk);
 void log_next_filter(struct desk *desk);
 

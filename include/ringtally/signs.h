@@ -15,7 +15,7 @@
 int signs_leave(struct log *log, int64_t desk, int64_t now_ms, bool left, struct error *err);
 
 /* What is known of each desk; out[count] by the index in the table. Rows of one chain say the same.
- */
+ * To have been opened is a sign as well. */
 void signs_read(struct log *log, const struct desk_row *desks, int count, int64_t now_ms,
                 struct desk_sign *out);
 

@@ -40,6 +40,36 @@ static void signs_leave__two_desks__each_reads_its_own(void **state)
     log_close(log);
 }
 
+/* The first sign comes from another thread: until then the desk does not hang. */
+static void signs_read__desk_just_opened__is_live(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    struct desk_row desks[2];
+    struct desk_sign signs[2];
+    struct log *log = log_with_card(place);
+    for (int i = 0; i < 2; i++) {
+        desks[i] = new_desk(log, 1, 0);
+        desks[i].opened_ms = 100000 * (i + 1);
+        desks[i].root = 0;
+    }
+    assert_ok(log_desk_claim(log, desks[0].id, &err), err);
+    signs_read(log, desks, 1, 100000 + SIGN_STALE_MS - 1, signs);
+    assert_int_equal(sign_state(&signs[0]), SIGN_LIVE);
+    signs_read(log, desks, 1, 100000 + SIGN_STALE_MS, signs);
+    assert_int_equal(sign_state(&signs[0]), SIGN_SILENT);
+    /* Opened again, after a farewell. */
+    assert_ok(signs_leave(log, desks[0].id, 150000, true, &err), err);
+    signs_read(log, desks, 2, 200500, signs);
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(sign_state(&signs[i]), SIGN_LIVE);
+        assert_int_equal(signs[i].age_ms, 500);
+    }
+    signs_read(log, desks, 2, 199999, signs); /* a clock set back */
+    assert_int_equal(sign_state(&signs[1]), SIGN_SILENT);
+    log_close(log);
+}
+
 static void signs_read__file_that_is_none__knows_nothing(void **state)
 {
     struct place *place = *state;
@@ -201,6 +231,8 @@ int main(int argc, char **argv)
     own_path = argv[0];
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(signs_leave__two_desks__each_reads_its_own, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(signs_read__desk_just_opened__is_live, place_set_up,
                                         place_tear_down),
         cmocka_unit_test_setup_teardown(signs_read__file_that_is_none__knows_nothing, place_set_up,
                                         place_tear_down),

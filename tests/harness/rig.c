@@ -144,6 +144,12 @@ struct vt *rig_desk(const struct rig *rig, const char *bout, const char *const *
 
 int rig_leave(struct vt *vt)
 {
+    long saved = 0, waiting = 0;
+    /* With entries unsaved the key is asked for once more. */
+    if (rig_saved(vt, &saved, &waiting) && !rig_wait_saved(vt, 0)) {
+        vt_close(vt);
+        return -1;
+    }
     vt_press(vt, "F10");
     if (!vt_wait_text(vt, "leave", RIG_WAIT_MS)) {
         vt_close(vt);

@@ -9,6 +9,7 @@
 #include "ringtally/file.h"
 #include "ringtally/portable.h"
 #include "ringtally/screen.h"
+#include "ringtally/signs.h"
 #include "ringtally/when.h"
 
 #define FLUSH_MS 5000
@@ -199,12 +200,15 @@ static int run(struct session *session, const struct desk_call *call, int64_t st
     size_t left_count = 0;
     const struct entry *entries = NULL;
     int wake = call->headless ? -1 : screen_wake_fd();
+    int64_t root = session->desks[session->desks[session->self].root].id;
     int code = keeper_open(&session->keeper, log_path(session->log), NULL, session->bout.id,
                            session->desks, session->desk_count, session->marks, wake, err);
     if (code) {
         return code;
     }
-    keeper_sign(session->keeper, session->desks[session->desks[session->self].root].id);
+    /* The keeper's first comes a moment later, and who died before it would have left none. */
+    signs_leave(session->log, root, when_now(), false, NULL);
+    keeper_sign(session->keeper, root);
     size_t count = desk_take(session->desk, &entries);
     if (count && keeper_give(session->keeper, entries, count)) {
         code = error_memory(err);

@@ -19,6 +19,7 @@
 
 #include "ringtally/file.h"
 #include "ringtally/keeper.h"
+#include "ringtally/signs.h"
 #include "ringtally/text.h"
 #include "ringtally/when.h"
 
@@ -174,6 +175,7 @@ static int open_desk(struct scribe *scribe, char **argv, const char *card_path, 
     code = keeper_open(&scribe->keeper, argv[1], NULL, bout.id, scribe->desks, scribe->desk_count,
                        scribe->marks, -1, err);
     if (!code) {
+        signs_leave(scribe->log, row.id, when_now(), false, NULL);
         keeper_sign(scribe->keeper, row.id);
         code = official(scribe);
     }

@@ -66,7 +66,8 @@ static void read_sign(struct log *log, int64_t desk, int64_t now_ms, struct desk
     }
 }
 
-/* The thread that leaves the signs begins a moment after the desk was opened, which is a sign too. */
+/* The thread that leaves the signs begins a moment after the desk was opened, which is a sign too.
+ */
 static void count_opening(struct desk_sign *sign, int64_t opened_ms, int64_t now_ms)
 {
     if (sign->held && opened_ms > sign->seen_ms && opened_ms <= now_ms) {
@@ -80,14 +81,14 @@ void signs_read(struct log *log, const struct desk_row *desks, int count, int64_
                 struct desk_sign *out)
 {
     for (int i = 0; i < count; i++) {
-        int root = desks[i].root < i ? desks[i].root : i;
+        int root = desks[i].root;
         if (root == i) {
             read_sign(log, desks[i].id, now_ms, &out[i]);
         }
         count_opening(&out[root], desks[i].opened_ms, now_ms);
     }
     for (int i = 0; i < count; i++) {
-        out[i] = out[desks[i].root < i ? desks[i].root : i];
+        out[i] = out[desks[i].root];
     }
 }
 

@@ -220,7 +220,9 @@ static void takeover_key(struct desk *desk, int64_t now_ms)
         return;
     }
     desk->armed = ACTION_NONE;
-    write_claims(desk, wanted, now_ms);
+    if (!write_claims(desk, wanted, now_ms)) {
+        return; /* it said so */
+    }
     fold_free(desk->own);
     desk->own = NULL;
     session_notice(desk, now_ms, true, "this desk is official now");

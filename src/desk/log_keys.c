@@ -39,7 +39,7 @@ static bool passes(const struct desk *desk, const struct subject *subject, uint8
     }
 }
 
-/* What needs a look: after every key that wrote, so it walks the bout once and no more. */
+/* What needs a look; after every key that wrote. */
 static void looks_refresh(struct desk *desk)
 {
     const struct subject *subjects = NULL;

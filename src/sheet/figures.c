@@ -353,22 +353,21 @@ static void status_init(struct figures *out)
     if (sign) {
         char who[64], when[WHEN_SIZE];
         clean(who, sizeof who, desks[sign->name.desk].operator_);
-        char since[64] = "";
         size_t covered = (size_t)sign->value + 1; /* and itself */
-        if (out->closed && out->entries > covered) {
-            out->since = out->entries - covered;
-            snprintf(since, sizeof since, "; %zu entr%s came in since, not covered by it",
-                     out->since, out->since == 1 ? "y" : "ies");
-        }
-        snprintf(out->status, sizeof out->status, "%s by %s, %s%s",
+        out->since = out->closed && out->entries > covered ? out->entries - covered : 0;
+        snprintf(out->status, sizeof out->status, "%s by %s, %s",
                  out->closed ? "signed" : "provisional: reopened", who,
-                 when_rfc3339(when, sign->utc_ms), since);
+                 when_rfc3339(when, sign->utc_ms));
     } else {
         snprintf(out->status, sizeof out->status, "provisional: not signed");
     }
     snprintf(out->standing, sizeof out->standing, "%s", out->closed ? "signed" : "provisional");
+    out->status_break = strlen(out->status);
     if (out->since) {
         snprintf(out->standing, sizeof out->standing, "signed, %zu since", out->since);
+        snprintf(out->status + out->status_break, sizeof out->status - out->status_break,
+                 "; %zu entr%s came in since, not covered by it", out->since,
+                 out->since == 1 ? "y" : "ies");
     }
 }
 

@@ -298,12 +298,10 @@ static void record(struct buf *out, const struct figures *figures)
         end_line(out);
     }
     /* What came in since a signature has a line of its own. */
-    const char *since = figures->since ? strrchr(figures->status, ';') : NULL;
-    size_t first = since ? (size_t)(since - figures->status) : strlen(figures->status);
-    buf_addf(out, "  as of %s\n  %.*s\n", when_rfc3339(as_of, figures->view->now_ms), (int)first,
-             figures->status);
-    if (since) {
-        buf_addf(out, "  %s\n", since + strlen("; "));
+    buf_addf(out, "  as of %s\n  %.*s\n", when_rfc3339(as_of, figures->view->now_ms),
+             (int)figures->status_break, figures->status);
+    if (figures->since) {
+        buf_addf(out, "  %s\n", figures->status + figures->status_break + strlen("; "));
     }
 }
 

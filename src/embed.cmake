@@ -11,5 +11,5 @@ foreach(file IN LISTS FILES)
   string(APPEND rows "    {\"${name}\", (const char *)file_${n}, sizeof file_${n} - 1},\n")
   math(EXPR n "${n} + 1")
 endforeach()
-file(WRITE ${OUT} "#include \"ringtally/embedded.h\"\n\n${arrays}\n"
+file(WRITE ${OUT} "#include \"ringtally/base/embedded.h\"\n\n${arrays}\n"
   "extern const struct embedded ${TABLE}[];\nconst struct embedded ${TABLE}[] = {\n${rows}    {0, 0, 0},\n};\n")

@@ -32,45 +32,53 @@ nobody_but '<csv\.h' bout
 nobody_but '<utf8proc' base
 nobody_but '<sha2' base
 
-# may_include ROOM HEADER-OWNERS...: what a room includes belongs to itself or to a room below it.
-owner_of() {
-    name=$1
-    for room in base bout tally log desk sheet screen feed; do
-        [ -e "src/$room/$name.c" ] && { echo "$room"; return; }
+# The rooms, each with those that it may include besides itself. The include path is the owner:
+# "ringtally/ROOM/x.h" is what a room promises, "ROOM/x.h" is its own and for nobody else.
+rooms='base:
+bout: base
+stats: base
+tally: base bout
+insight: base bout stats tally
+desk: base bout tally insight
+log: base bout tally
+sheet: base bout stats tally insight
+data: base bout tally log sheet
+screen: base bout stats tally insight desk
+console: base bout tally desk log data screen sheet
+feed: base bout stats tally insight log sheet data
+cli: base bout stats tally insight desk log sheet data screen console feed'
+
+for room in $(ls src include/ringtally); do
+    [ -d "src/$room" ] || [ -d "include/ringtally/$room" ] || continue
+    printf '%s\n' "$rooms" | grep -q "^$room:" || offend "$room is no room that this page knows"
+done
+for file in $(find src include -name '*.[ch]'); do
+    room=${file#src/}
+    room=${room#include/ringtally/}
+    room=${room%%/*}
+    may=" $room $(printf '%s\n' "$rooms" | sed -n "s/^$room://p") "
+    for name in $(sed -n 's|^#include "\(.*\)"|\1|p' "$file"); do
+        case $name in
+        ringtally/*/*)
+            owner=${name#ringtally/}
+            owner=${owner%%/*}
+            case $may in *" $owner "*) ;; *) offend "$file includes $name" ;; esac
+            ;;
+        */*) [ "${name%%/*}" = "$room" ] || offend "$file includes $name, which is private" ;;
+        *) offend "$file includes $name: the path does not say the room" ;;
+        esac
     done
-    case $name in
-    embedded | error | buf | text | when | ini | file) echo base ;;
-    panel) echo screen ;;
-    sheet | counts) echo sheet ;;
-    *) echo unknown ;;
-    esac
-}
-below() {
-    case $1 in
-    base) echo base ;;
-    bout) echo base bout ;;
-    tally) echo base bout tally ;;
-    desk) echo base bout tally desk ;;
-    log) echo base bout tally log ;;
-    sheet) echo base bout tally sheet ;;
-    screen) echo base bout tally desk screen ;;
-    feed) echo base bout tally log sheet feed ;;
-    esac
-}
-for room in base bout tally desk log sheet screen feed; do
-    [ -d "src/$room" ] || continue
-    for file in src/"$room"/*.[ch]; do
-        for name in $(sed -n 's|^#include "ringtally/\([a-z_]*\)\.h".*|\1|p' "$file"); do
-            owner=$(owner_of "$name")
-            case " $(below "$room") " in
-            *" $owner "*) ;;
-            *)
-                # The panel shows the keeper's state, a plain value of its header.
-                [ "$room/$name" = screen/keeper ] || offend "$file includes $name.h of room $owner"
-                ;;
-            esac
-        done
+done
+
+# A file's name says what it is, wherever it is spoken of. (A source and its own headers share one.)
+for kind in c h; do
+    for name in $(find src include -name "*.$kind" | sed 's|.*/||' | sort | uniq -d); do
+        offend "two files are called $name: $(find src include -name "$name" | tr '\n' ' ')"
     done
+done
+
+for file in $(find src include -name '*.[ch]'); do
+    head -n 1 "$file" | grep -q "^/\* ${file##*/}: " || offend "$file does not open with what it is"
 done
 
 for file in $(find src include tests -name '*.[ch]') $(find tests examples -name '*.sh' -o -name '*.py'); do
@@ -83,7 +91,7 @@ for file in $(find src -name '*.[ch]'); do
         offend "$file calls a banned function"
 done
 
-for header in include/ringtally/*.h; do
+for header in include/ringtally/*/*.h; do
     "${CC:-cc}" -std=c17 -D_POSIX_C_SOURCE=200809L -Wall -Wextra -Wpedantic -Wshadow -Werror -Iinclude \
         -fsyntax-only -x c "$header" || offend "$header does not stand alone"
 done

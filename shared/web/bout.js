@@ -1,7 +1,7 @@
 // A bout's page: listens to the feed's events, draws what they say, and says so when they stop.
 "use strict";
 
-const FETCH_MS = 1000; // between two readings of sheet and call-outs
+const FETCH_MS = 1000; // between two readings of sheet and remarks
 const CALLS = 12;
 
 const parts = location.pathname.split("/");
@@ -143,7 +143,7 @@ function drawPads(of) {
   $("pads").replaceChildren(drawPad("red", of.red, elbows, top), drawPad("blue", of.blue, elbows, top));
 }
 
-// ---- Rounds, call-outs, desks
+// ---- Rounds, remarks, desks
 
 function drawRounds() {
   const now = clock && ["running", "stopped"].includes(clock.state) ? clock.round : 0;
@@ -167,7 +167,7 @@ function drawRounds() {
 }
 
 function drawCalls(document) {
-  const calls = document.callouts.slice(0, CALLS);
+  const calls = document.remarks.slice(0, CALLS);
   $("calls").replaceChildren(...(calls.length
     ? calls.map((call) => h("li", { class: call.corner, dir: "auto" }, call.text))
     : [h("li", null, "Nothing stands out yet.")]));
@@ -275,7 +275,7 @@ async function read() {
   }
   reading = true;
   try {
-    const [newSheet, calls] = await Promise.all([getJson(`${base}/sheet`), getJson(`${base}/callouts`)]);
+    const [newSheet, calls] = await Promise.all([getJson(`${base}/sheet`), getJson(`${base}/remarks`)]);
     sheet = newSheet;
     setScopes();
     drawHeading();

@@ -1,11 +1,12 @@
-#include "ringtally/buf.h"
+/* buf.c: text that grows. */
+#include "ringtally/base/buf.h"
 
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/text.h"
+#include "ringtally/base/text.h"
 
 static bool buf_reserve(struct buf *buf, size_t more)
 {

@@ -1,4 +1,5 @@
-#include "ringtally/embedded.h"
+/* embedded.c: files built into the program. */
+#include "ringtally/base/embedded.h"
 
 #include <string.h>
 

@@ -1,9 +1,10 @@
-#include "ringtally/error.h"
+/* error.c: one error, one message. */
+#include "ringtally/base/error.h"
 
 #include <stdarg.h>
 #include <stdio.h>
 
-#include "ringtally/text.h"
+#include "ringtally/base/text.h"
 
 int error_set(struct error *err, int code, const char *format, ...)
 {

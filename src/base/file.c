@@ -1,4 +1,5 @@
-#include "ringtally/file.h"
+/* file.c: files read whole, and written beside and renamed. */
+#include "ringtally/base/file.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,4 +1,5 @@
-#include "ringtally/ini.h"
+/* ini.c: INI text, with the line of every field. */
+#include "ringtally/base/ini.h"
 
 #include <errno.h>
 #include <stdarg.h>
@@ -8,7 +9,7 @@
 
 #include <ini.h>
 
-#include "ringtally/text.h"
+#include "ringtally/base/text.h"
 
 /* inih keeps lines of up to 200 bytes and gives its handler no line number in every build of it:
  * reading through our own line source counts them, and refuses what inih would cut. */

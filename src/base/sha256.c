@@ -1,4 +1,5 @@
-#include "ringtally/sha256.h"
+/* sha256.c: SHA-256 as hexadecimal digits. */
+#include "ringtally/base/sha256.h"
 
 #include <stdint.h>
 #include <sys/types.h>

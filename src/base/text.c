@@ -1,4 +1,5 @@
-#include "ringtally/text.h"
+/* text.c: UTF-8: cleaned, measured and fitted. */
+#include "ringtally/base/text.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,4 +1,5 @@
-#include "ringtally/when.h"
+/* when.c: moments as text, and the wall clock. */
+#include "ringtally/base/when.h"
 
 #include <ctype.h>
 #include <stdbool.h>

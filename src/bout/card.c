@@ -1,4 +1,5 @@
-#include "ringtally/card.h"
+/* card.c: an evening's card as values and as INI text. */
+#include "ringtally/bout/card.h"
 
 #include <ctype.h>
 #include <stdbool.h>
@@ -6,10 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/entry.h"
-#include "ringtally/ini.h"
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "ringtally/bout/entry.h"
+#include "ringtally/base/ini.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 #define SHORT_COLUMNS 12
 #define BOUT_MAX      999
@@ -473,4 +474,16 @@ void card_release(struct card *card)
 {
     free(card->bout);
     *card = (struct card){0};
+}
+
+bool bout_same(const struct bout *a, const struct bout *b)
+{
+    bool same = a->id == b->id && a->number == b->number && strcmp(a->card, b->card) == 0;
+    for (int i = 0; same && bout_fields[i]; i++) {
+        char one[sizeof a->judge + 64] = "", other[sizeof a->judge + 64] = "";
+        bout_get(a, bout_fields[i], one, sizeof one);
+        bout_get(b, bout_fields[i], other, sizeof other);
+        same = strcmp(one, other) == 0;
+    }
+    return same;
 }

@@ -1,4 +1,5 @@
-#include "ringtally/clock.h"
+/* clock.c: the round clock. */
+#include "ringtally/bout/clock.h"
 
 #include <string.h>
 

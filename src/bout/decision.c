@@ -1,4 +1,5 @@
-#include "ringtally/decision.h"
+/* decision.c: what cards and rules imply. */
+#include "ringtally/bout/decision.h"
 
 #include <stdarg.h>
 #include <stdio.h>

@@ -1,5 +1,6 @@
+/* decision_kinds.c: how bouts end, in names and words. */
 /* The kinds of decision: their names, their clauses, and which one a vote is. */
-#include "ringtally/decision.h"
+#include "ringtally/bout/decision.h"
 
 const char *const decision_ids[DECISION_KIND_COUNT] = {
     [DECISION_OPEN] = "open",

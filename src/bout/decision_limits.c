@@ -1,7 +1,8 @@
+/* decision_limits.c: the rules' limits on counts and knockdowns. */
 /* What the rules' limits say while the bout goes on. */
 #include <stdio.h>
 
-#include "ringtally/decision.h"
+#include "ringtally/bout/decision.h"
 
 bool limit_notice(char *out, size_t size, const struct rules *rules,
                   const struct limit_counts *counts, enum corner corner)

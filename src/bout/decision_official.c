@@ -1,8 +1,9 @@
+/* decision_official.c: what was announced, held against the rules. */
 /* The announced result against the rules, the log and what the cards imply. */
 #include <stdarg.h>
 #include <stdio.h>
 
-#include "ringtally/decision.h"
+#include "ringtally/bout/decision.h"
 
 enum needs { NEEDS_WINNER = 1, NEEDS_DISTANCE = 2, NEEDS_ROUND = 4, BY_VOTE = 8 };
 

@@ -1,4 +1,5 @@
-#include "ringtally/entry.h"
+/* entry.c: what an entry is, and what makes one valid. */
+#include "ringtally/bout/entry.h"
 
 #include <stdio.h>
 #include <string.h>

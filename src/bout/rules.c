@@ -1,11 +1,12 @@
-#include "ringtally/rules.h"
+/* rules.c: rule sets, and a bout's own terms. */
+#include "ringtally/bout/rules.h"
 
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/entry.h"
-#include "ringtally/ini.h"
-#include "ringtally/text.h"
+#include "ringtally/bout/entry.h"
+#include "ringtally/base/ini.h"
+#include "ringtally/base/text.h"
 
 #define OWN_TERMS "this bout's own terms"
 #define LOWEST    1

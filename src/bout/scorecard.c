@@ -1,4 +1,5 @@
-#include "ringtally/scorecard.h"
+/* scorecard.c: judges' scores. */
+#include "ringtally/bout/scorecard.h"
 
 #include <ctype.h>
 #include <stdarg.h>

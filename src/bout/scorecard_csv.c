@@ -1,12 +1,13 @@
+/* scorecard_csv.c: judges' scores as CSV. */
 /* Scorecards as CSV: written by hand, which RFC 4180 makes short, and read through libcsv. */
-#include "ringtally/scorecard.h"
+#include "ringtally/bout/scorecard.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include <csv.h>
 
-#include "ringtally/text.h"
+#include "ringtally/base/text.h"
 
 enum column { COLUMN_JUDGE, COLUMN_ROUND, COLUMN_RED, COLUMN_BLUE, COLUMN_NAMES, COLUMNS };
 static const char *const column_names[COLUMNS] = {"judge", "round", "red", "blue", "names"};

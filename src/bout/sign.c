@@ -1,4 +1,5 @@
-#include "ringtally/sign.h"
+/* sign.c: names of the signs of life. */
+#include "ringtally/bout/sign.h"
 
 const char *const sign_state_names[SIGN_STATES] = {"unknown", "live", "silent", "lost", "left"};
 

@@ -1,4 +1,5 @@
-#include "ringtally/strike.h"
+/* strike.c: strikes, and the marks put on them. */
+#include "ringtally/bout/strike.h"
 
 #include <stdio.h>
 #include <string.h>

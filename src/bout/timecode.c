@@ -1,4 +1,5 @@
-#include "ringtally/timecode.h"
+/* timecode.c: SMPTE time codes. */
+#include "ringtally/bout/timecode.h"
 
 #include <ctype.h>
 #include <stdio.h>

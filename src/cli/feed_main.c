@@ -8,9 +8,9 @@
 #include <sys/resource.h>
 #include <sys/stat.h>
 
-#include "cli.h"
-#include "ringtally/feed.h"
-#include "ringtally/file.h"
+#include "cli/cli.h"
+#include "ringtally/feed/feed.h"
+#include "ringtally/base/file.h"
 
 #define TOKEN_LEAST 16
 #define FILES       2048 /* open at once: connections, and the database */
@@ -120,7 +120,6 @@ static int run(const struct call *call, struct error *err)
                                    .tls_cert = cert,
                                    .tls_key = key,
                                    .rate = rate,
-                                   .rules = cli_rules,
                                    .say = say};
         raise_limit();
         code = serve(&setup, err);

@@ -6,7 +6,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "cli.h"
+#include "cli/cli.h"
 
 #define LOOK_MS 200 /* between two looks at the database */
 

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "cli.h"
+#include "cli/cli.h"
 
 static const struct {
     const char *name;
@@ -42,7 +42,7 @@ static const struct {
      "  ringtally sheet BOUT --for red|blue [--round N] [--format text|html] [-o FILE]",
      "The round sheet, for people.\n"
      "  --for CORNER     the coach's page of one corner: what lands, what hurts, what changed"},
-    {"callouts", command_callouts, "callouts BOUT [--round N] [--top K] [--format text|json]",
+    {"remarks", command_remarks, "remarks BOUT [--round N] [--top K] [--format text|json]",
      "Short sentences about the bout that its numbers carry, newest first.\n"
      "  --top K          at most so many (all)\n"
      "JSON has the numbers behind each, and the query that gives them again."},

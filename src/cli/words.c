@@ -1,11 +1,14 @@
-#include "cli.h"
+/* words.c: the words of a call, and what every command does with them. */
+#include "cli/cli.h"
 
 #include <ctype.h>
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/buf.h"
+#include "ringtally/base/buf.h"
+#include "ringtally/base/file.h"
 
 int cli_words(const struct call *call, const struct cli_option *options, const char **others,
               int max, int *count, struct error *err)
@@ -102,4 +105,31 @@ int cli_choice(int *out, const char *option, const char *value, const char *cons
                          known.failed ? "the known ones" : known.text);
     buf_release(&known);
     return code;
+}
+
+const char *cli_operator(const char *option)
+{
+    const char *user = option ? option : getenv("LOGNAME");
+    user = user && *user ? user : getenv("USER");
+    return user && *user ? user : "tagger";
+}
+
+int cli_reading(struct reading *out, const struct call *call, const char *ref, const char *round,
+                struct error *err)
+{
+    int number = 0;
+    int code = round ? cli_number(&number, "--round", round, 1, ROUND_MAX, err) : 0;
+    memset(out, 0, sizeof *out);
+    return code ? code : reading_open(out, call->db, ref, number, err);
+}
+
+int cli_write(const char *path, const char *text, size_t size, struct error *err)
+{
+    if (path) {
+        return file_write(path, text, size, err);
+    }
+    if (fwrite(text, 1, size, stdout) != size || fflush(stdout)) {
+        return error_set(err, ERROR_FAILED, "standard output: %s", strerror(errno));
+    }
+    return 0;
 }

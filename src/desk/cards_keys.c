@@ -2,8 +2,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/officials.h"
-#include "session.h"
+#include "ringtally/tally/officials.h"
+#include "desk/session.h"
 
 #define ARMED_MS  5000
 #define COUNT_MS  1000 /* as the referee counts: one a second */

@@ -1,6 +1,6 @@
 /* clock_keys.c: Enter and the arrows: the referee's clock as the desk follows it. */
-#include "ringtally/when.h"
-#include "session.h"
+#include "ringtally/base/when.h"
+#include "desk/session.h"
 
 #define ARMED_MS 5000
 

@@ -1,11 +1,11 @@
 /* desk.c: a session's life, and what the screen reads of it. */
-#include "ringtally/desk.h"
+#include "ringtally/desk/desk.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/when.h"
-#include "session.h"
+#include "ringtally/base/when.h"
+#include "desk/session.h"
 
 #define GREETING_MS 20000
 #define AWAY_MS     120000 /* a bell longer ago is no surprise */

@@ -1,10 +1,11 @@
-#include "ringtally/keymap.h"
+/* keymap.c: key maps: which key means which strike or action. */
+#include "ringtally/desk/keymap.h"
 
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/ini.h"
-#include "ringtally/text.h"
+#include "ringtally/base/ini.h"
+#include "ringtally/base/text.h"
 
 const char *const action_names[ACTION_COUNT] = {
 #define X(id, name, help) name,

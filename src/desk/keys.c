@@ -2,7 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "session.h"
+#include "desk/session.h"
 
 #define HIT_MS    400
 #define PROMPT_MS 8000

@@ -1,12 +1,13 @@
-#include "ringtally/keyscript.h"
+/* keyscript.c: keys with their times, as text. */
+#include "ringtally/desk/keyscript.h"
 
 #include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/keymap.h"
-#include "ringtally/text.h"
+#include "ringtally/desk/keymap.h"
+#include "ringtally/base/text.h"
 
 #define SCRIPT_MAX_SECONDS (7 * 24 * 3600)
 

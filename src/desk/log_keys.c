@@ -1,8 +1,8 @@
 /* log_keys.c: walking the log of entries, and putting them right with the keys of the pad. */
 #include <stdlib.h>
 
-#include "ringtally/review.h"
-#include "session.h"
+#include "ringtally/tally/review.h"
+#include "desk/session.h"
 
 #define LOG_IDLE_MS 10000
 

@@ -1,4 +1,5 @@
-#include "repeat.h"
+/* repeat.c: strokes told from the repeats of a held key. */
+#include "desk/repeat.h"
 
 #include <stdbool.h>
 

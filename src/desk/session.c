@@ -1,6 +1,6 @@
 /* session.c: what every part of a desk asks of its session: whose view, whose entry, what time it
  * is. */
-#include "session.h"
+#include "desk/session.h"
 
 #include <stdarg.h>
 #include <stdio.h>

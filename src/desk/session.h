@@ -2,9 +2,9 @@
 #ifndef RINGTALLY_SESSION_H
 #define RINGTALLY_SESSION_H
 
-#include "repeat.h"
-#include "ringtally/agree.h"
-#include "ringtally/desk.h"
+#include "desk/repeat.h"
+#include "ringtally/insight/agree.h"
+#include "ringtally/desk/desk.h"
 
 /* A keystroke that can be taken back: the entry it wrote, and the entry that took it back. */
 struct step {

@@ -3,8 +3,8 @@
  * strike says that it was settled. */
 #include <stdlib.h>
 
-#include "ringtally/agree.h"
-#include "session.h"
+#include "ringtally/insight/agree.h"
+#include "desk/session.h"
 
 /* The desk with the most strikes that count (or, of the others, with the most at all), by its root;
  * -1: none. */

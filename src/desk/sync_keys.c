@@ -3,9 +3,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/marks.h"
-#include "ringtally/timecode.h"
-#include "session.h"
+#include "ringtally/tally/marks.h"
+#include "ringtally/bout/timecode.h"
+#include "desk/session.h"
 
 #define DIGITS 8 /* HHMMSSFF */
 

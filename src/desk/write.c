@@ -2,7 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "session.h"
+#include "desk/session.h"
 
 struct entry write_blank(const struct desk *desk, enum entry_kind kind, int64_t now_ms)
 {

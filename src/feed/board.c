@@ -1,14 +1,14 @@
 /* board.c: the thread that reads the log, and who asks it. */
-#include "board.h"
+#include "feed/board.h"
 
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/signs.h"
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 #define LOOK_MS    20    /* between two looks at the database */
 #define OPEN_MS    500   /* between two tries to open it */
@@ -104,7 +104,7 @@ static int read_bouts(struct board *board, bool all, bool *changed, struct error
         if (!due) {
             continue;
         }
-        int code = watch_read(&news, watch, board->log, board->rules, err);
+        int code = watch_read(&news, watch, board->log, err);
         if (!code) {
             pthread_mutex_lock(&board->lock);
             code = watch_take(watch, &news, &differs, err);
@@ -330,7 +330,6 @@ int board_open(struct board **out, const struct board_setup *setup, struct error
         free(board);
         return error_memory(err);
     }
-    board->rules = setup->rules;
     board->changed = setup->changed;
     board->second = setup->second;
     board->say = setup->say;

@@ -5,7 +5,7 @@
 
 #include <pthread.h>
 
-#include "watch.h"
+#include "feed/watch.h"
 
 #define BOARD_BOUTS   32   /* held at once */
 #define BOARD_BEAT_MS 2000 /* between two signs of life to a stream */
@@ -21,7 +21,6 @@ struct pulse {
 
 struct board {
     char *path;
-    feed_rules *rules;
     void (*changed)(void *user); /* something for the streams; called without the lock */
     void (*second)(void *user);  /* about once a second; called without the lock */
     void (*say)(void *user, const char *line);
@@ -55,7 +54,6 @@ enum answer { ANSWER_OK = 200, ANSWER_MISSING = 404, ANSWER_DOWN = 503, ANSWER_F
 
 struct board_setup {
     const char *db;
-    feed_rules *rules;
     void (*changed)(void *user);
     void (*second)(void *user);
     void (*say)(void *user, const char *line);

@@ -1,4 +1,5 @@
-#include "doc.h"
+/* doc.c: a document in memory, shared by its readers. */
+#include "feed/doc.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -6,7 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "ringtally/buf.h"
+#include "ringtally/base/buf.h"
 
 struct doc {
     atomic_int holders;

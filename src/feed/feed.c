@@ -1,5 +1,5 @@
 /* feed.c: opens the listening socket, starts both sides, keeps house once a second. */
-#include "ringtally/feed.h"
+#include "ringtally/feed/feed.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -10,9 +10,9 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "ringtally/signs.h"
-#include "ringtally/when.h"
-#include "server.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/when.h"
+#include "feed/server.h"
 
 #define CONNECTIONS 500
 #define PER_ADDRESS 300
@@ -309,12 +309,8 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
     feed->user = setup->user;
     feed->path = copy_of(setup->db);
     feed->cors = setup->cors ? copy_of(setup->cors) : NULL;
-    struct board_setup board = {.db = setup->db,
-                                .rules = setup->rules,
-                                .changed = on_changed,
-                                .second = on_second,
-                                .say = on_say,
-                                .user = feed};
+    struct board_setup board = {
+        .db = setup->db, .changed = on_changed, .second = on_second, .say = on_say, .user = feed};
     int code = !feed->path || (setup->cors && !feed->cors) ? error_memory(err) : 0;
     code = code ? code : load_files(feed, err);
     code = code ? code : guard_new(&feed->guard, setup->token, setup->rate, err);

@@ -1,4 +1,5 @@
-#include "guard.h"
+/* guard.c: who may ask, how often, and from which page. */
+#include "feed/guard.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -10,8 +11,8 @@
 #include <strings.h>
 #include <unistd.h>
 
-#include "ringtally/when.h"
-#include "watch.h"
+#include "ringtally/base/when.h"
+#include "feed/watch.h"
 
 #define CALLERS       512  /* addresses remembered */
 #define RATE_NET      100  /* requests a second */

@@ -6,7 +6,7 @@
 #include <stdint.h>
 #include <sys/socket.h>
 
-#include "ringtally/error.h"
+#include "ringtally/base/error.h"
 
 #define GUARD_LINK_SIZE 41 /* of a one-time link's code, with its NUL */
 

@@ -4,9 +4,9 @@
 
 #include <jansson.h>
 
-#include "board.h"
-#include "ringtally/signs.h"
-#include "ringtally/when.h"
+#include "feed/board.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/when.h"
 
 void pulse_free(struct pulse *pulse, int count)
 {

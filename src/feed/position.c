@@ -1,15 +1,15 @@
 /* position.c: positions in a bout's log that outlive the feed: how many entries, and the highest
  * sequence number of each desk, which nothing but the log decides. And entries as text behind them.
  */
-#include "watch.h"
+#include "feed/watch.h"
 
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/log_sheet.h"
-#include "ringtally/officials.h"
-#include "ringtally/when.h"
+#include "ringtally/sheet/log_sheet.h"
+#include "ringtally/tally/officials.h"
+#include "ringtally/base/when.h"
 
 #define UID_DIGITS 12 /* of a desk's uid; enough to tell a bout's desks apart */
 

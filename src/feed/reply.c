@@ -5,7 +5,7 @@
 
 #include <jansson.h>
 
-#include "server.h"
+#include "feed/server.h"
 
 #define BLOCK (16 * 1024) /* of a stream, handed over at once */
 

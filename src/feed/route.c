@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "server.h"
+#include "feed/server.h"
 
 #define PARTS 8
 #define JSON  "application/json"
@@ -125,7 +125,7 @@ static enum MHD_Result bout_document(const struct request *request, enum watch_w
 /* /v1/bouts/CARD/NUMBER/WHAT[/CORNER] */
 static enum MHD_Result bout(const struct request *request)
 {
-    static const char *const names[] = {"counts", "sheet", "callouts"};
+    static const char *const names[] = {"counts", "sheet", "remarks"};
     const char *card = request->part[2];
     const char *what = request->part[4];
     int number = number_of(request->part[3]);

@@ -5,9 +5,9 @@
 #include <microhttpd.h>
 #include <pthread.h>
 
-#include "board.h"
-#include "guard.h"
-#include "ringtally/embedded.h"
+#include "feed/board.h"
+#include "feed/guard.h"
+#include "ringtally/base/embedded.h"
 
 extern const struct embedded feed_files[]; /* the page's files and the schemas, built in */
 

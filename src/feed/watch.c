@@ -1,15 +1,16 @@
 /* watch.c: one bout: what a look at the database brings is folded in, and made into documents. */
-#include "watch.h"
+#include "feed/watch.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
-#include "ringtally/callouts_sheet.h"
-#include "ringtally/coach_sheet.h"
-#include "ringtally/signs.h"
-#include "ringtally/when.h"
+#include "ringtally/sheet/remarks_sheet.h"
+#include "ringtally/sheet/coach_sheet.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/when.h"
+#include "ringtally/data/data.h"
 
 int64_t monotonic_ms(void)
 {
@@ -98,23 +99,8 @@ static bool same_desks(const struct watch *watch, const struct watch_news *news)
     return true;
 }
 
-static bool same_fighter(const struct fighter *a, const struct fighter *b)
-{
-    return strcmp(a->name, b->name) == 0 && strcmp(a->short_name, b->short_name) == 0 &&
-           strcmp(a->from, b->from) == 0 && strcmp(a->record, b->record) == 0 &&
-           a->stance == b->stance;
-}
-
-/* What documents say of a bout. */
-static bool same_bout(const struct bout *a, const struct bout *b)
-{
-    return a->id == b->id && a->rounds == b->rounds && strcmp(a->rules, b->rules) == 0 &&
-           strcmp(a->weight, b->weight) == 0 && same_fighter(&a->fighter[0], &b->fighter[0]) &&
-           same_fighter(&a->fighter[1], &b->fighter[1]);
-}
-
 int watch_read(struct watch_news *out, const struct watch *watch, struct log *log,
-               feed_rules *rules, struct error *err)
+               struct error *err)
 {
     char ref[80];
     *out = (struct watch_news){0};
@@ -136,10 +122,10 @@ int watch_read(struct watch_news *out, const struct watch *watch, struct log *lo
     if (!out->marks || !out->signs) {
         return error_memory(err);
     }
-    out->anew = !watch->loaded || !same_bout(&watch->bout, &out->bout) || !same_desks(watch, out);
+    out->anew = !watch->loaded || !bout_same(&watch->bout, &out->bout) || !same_desks(watch, out);
     if (out->anew) {
         code = log_card_get(log, watch->card_id, &out->card, err);
-        code = code ? code : rules(&out->rules, out->bout.rules, err);
+        code = code ? code : data_bout_rules(&out->rules, &out->bout, err);
     } else if (watch->desk_count) {
         memcpy(out->marks, watch->marks, (size_t)watch->desk_count * sizeof *out->marks);
     }
@@ -322,15 +308,15 @@ struct freshness watch_freshness(const struct watch *watch)
     return out;
 }
 
-static int write_callouts(struct buf *out, const struct sheet_view *view, struct error *err)
+static int write_remarks(struct buf *out, const struct sheet_view *view, struct error *err)
 {
-    struct callouts callouts = {.item = NULL};
-    struct callouts_view asked = {
-        .bout = view->bout, .callouts = &callouts, .round = view->round, .now_ms = view->now_ms};
-    int code = callouts_init(&callouts, view->fold, &callout_rule_default, view->now_ms, err);
+    struct remarks remarks = {.item = NULL};
+    struct remarks_view asked = {
+        .bout = view->bout, .remarks = &remarks, .round = view->round, .now_ms = view->now_ms};
+    int code = remarks_init(&remarks, view->fold, &remark_rule_default, view->now_ms, err);
     if (!code) {
-        code = callouts_json(out, &asked, err);
-        callouts_release(&callouts);
+        code = remarks_json(out, &asked, err);
+        remarks_release(&remarks);
     }
     return code;
 }
@@ -355,7 +341,7 @@ int watch_doc(struct watch *watch, enum watch_what what, int round, struct doc *
 {
     static int (*const writers[WATCH_DOCS])(struct buf *, const struct sheet_view *,
                                             struct error *) = {
-        counts_json, write_sheet, write_callouts, write_coach_red, write_coach_blue};
+        counts_json, write_sheet, write_remarks, write_coach_red, write_coach_blue};
     int known = fold_tally(watch->fold)->last_round;
     int last = known > watch->plan.rounds ? known : watch->plan.rounds;
     if (round < 0 || round > last) {

@@ -4,11 +4,11 @@
 #ifndef RINGTALLY_FEED_WATCH_H
 #define RINGTALLY_FEED_WATCH_H
 
-#include "doc.h"
-#include "ringtally/feed.h"
-#include "ringtally/log.h"
-#include "ringtally/sheet.h"
-#include "ringtally/sign.h"
+#include "feed/doc.h"
+#include "ringtally/feed/feed.h"
+#include "ringtally/log/log.h"
+#include "ringtally/sheet/sheet.h"
+#include "ringtally/bout/sign.h"
 
 #define WATCH_RECENT     256  /* events kept as text */
 #define WATCH_REFRESH_MS 5000 /* a document of a live bout is never older than this */
@@ -16,7 +16,7 @@
 enum watch_what {
     WATCH_COUNTS,
     WATCH_SHEET,
-    WATCH_CALLOUTS,
+    WATCH_REMARKS,
     WATCH_COACH_RED, /* HTML */
     WATCH_COACH_BLUE,
     WATCH_DOCS
@@ -81,7 +81,7 @@ struct watch_news {
     struct desk_sign *signs;
 };
 int watch_read(struct watch_news *out, const struct watch *watch, struct log *log,
-               feed_rules *rules, struct error *err);
+               struct error *err);
 /* True: something a reader sees has changed. */
 int watch_take(struct watch *watch, struct watch_news *news, bool *changed, struct error *err);
 void watch_news_release(struct watch_news *news);

@@ -1,4 +1,5 @@
-#include "ringtally/keeper.h"
+/* keeper.c: the writer thread: commits in groups, and reads what others wrote. */
+#include "ringtally/log/keeper.h"
 
 #include <pthread.h>
 #include <signal.h>
@@ -8,9 +9,9 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "ringtally/signs.h"
-#include "ringtally/when.h"
-#include "sql.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/when.h"
+#include "log/sql.h"
 
 #define LOOK_MS        500  /* between two looks at what other desks wrote */
 #define RETRY_FIRST_MS 250  /* after a failure; then twice as long each time ... */
@@ -44,7 +45,7 @@ struct keeper {
     pthread_mutex_t lock;
     pthread_cond_t for_thread, for_caller;
     struct batch waiting, writing;
-    struct keeper_state state;
+    struct saved_state state;
     struct desk_row *news_desks;
     int news_desk_count;
     struct entry *news;
@@ -272,7 +273,7 @@ static void read_feed(struct keeper *keeper)
     int64_t age_ms = when_now() - note.written_ms;
     there = there && age_ms < FEED_NOTE_STALE_MS && age_ms > -FEED_NOTE_STALE_MS;
     pthread_mutex_lock(&keeper->lock);
-    struct keeper_state *state = &keeper->state;
+    struct saved_state *state = &keeper->state;
     if (there != state->feed || (there && note.clients != state->feed_clients)) {
         wake(keeper);
     }
@@ -490,7 +491,7 @@ int keeper_give(struct keeper *keeper, const struct entry *entries, size_t count
     return done ? 0 : ERROR_MEMORY;
 }
 
-void keeper_state(struct keeper *keeper, struct keeper_state *out)
+void keeper_state(struct keeper *keeper, struct saved_state *out)
 {
     pthread_mutex_lock(&keeper->lock);
     const struct batch *oldest = keeper->writing.count ? &keeper->writing : &keeper->waiting;

@@ -1,5 +1,5 @@
 /* log.c: opening the database: whose file it is, how new, and what brings it up to date. */
-#include "ringtally/log.h"
+#include "ringtally/log/log.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -9,8 +9,8 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "ringtally/embedded.h"
-#include "sql.h"
+#include "ringtally/base/embedded.h"
+#include "log/sql.h"
 
 #define APPLICATION_ID   0x72746c79 /* "rtly" */
 #define BUSY_MS          2000

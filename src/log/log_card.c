@@ -3,9 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/embedded.h"
-#include "ringtally/rules.h"
-#include "sql.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/bout/rules.h"
+#include "log/sql.h"
 
 /* Entries that a bout has, and the highest round among them. */
 static int count_entries(struct log *log, int64_t bout, int64_t *entries, int *last_round,

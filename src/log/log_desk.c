@@ -6,7 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "sql.h"
+#include "log/sql.h"
 
 static const char *const corners_words[] = {"", "red", "blue", "both"};
 

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "sql.h"
+#include "log/sql.h"
 
 unsigned entry_uses(int kind)
 {

@@ -1,11 +1,12 @@
-#include "ringtally/log_history.h"
+/* log_history.c: a fighter's bouts, strikes summed by the database. */
+#include "ringtally/log/log_history.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/buf.h"
-#include "ringtally/text.h"
-#include "sql.h"
+#include "ringtally/base/buf.h"
+#include "ringtally/base/text.h"
+#include "log/sql.h"
 
 #define NAME_SIZE sizeof((struct fighter *)0)->name
 #define KEY_SIZE  (4 * NAME_SIZE)

@@ -1,14 +1,14 @@
 /* portable.c: writing the portable form. Keys are the columns of the tables; what is false, 0 or
  * empty in an entry is left out. */
-#include "ringtally/portable.h"
+#include "ringtally/log/portable.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 #include <jansson.h>
 
-#include "ringtally/sha256.h"
-#include "sql.h"
+#include "ringtally/base/sha256.h"
+#include "log/sql.h"
 
 /* Adds the object as a line and drops it. NULL, or one that cannot be text: out of memory, since
  * all texts were cleaned when they came in. */

@@ -8,10 +8,10 @@
 
 #include <jansson.h>
 
-#include "ringtally/portable.h"
-#include "ringtally/sha256.h"
-#include "ringtally/text.h"
-#include "sql.h"
+#include "ringtally/log/portable.h"
+#include "ringtally/base/sha256.h"
+#include "ringtally/base/text.h"
+#include "log/sql.h"
 
 #define MOMENT_MAX 253402300800000 /* the year 10000 */
 

@@ -1,5 +1,5 @@
 /* signs.c: signs of life of desks and of the feed, beside the database. */
-#include "ringtally/signs.h"
+#include "ringtally/log/signs.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -8,7 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "sql.h"
+#include "log/sql.h"
 
 #define RECORD 16
 

@@ -1,4 +1,5 @@
-#include "sql.h"
+/* sql.c: prepared statements, transactions and messages of SQLite. */
+#include "log/sql.h"
 
 #include <stdarg.h>
 #include <stdio.h>

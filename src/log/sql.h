@@ -10,7 +10,7 @@
 
 #include <sqlite3.h>
 
-#include "ringtally/log.h"
+#include "ringtally/log/log.h"
 
 enum sql {
     SQL_BEGIN_READ,

@@ -2,7 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "sql.h"
+#include "log/sql.h"
 
 /* The bout in the database, made where missing. */
 static int put_bout(struct log *log, const struct union_part *part, int64_t *id, struct error *err)

@@ -3,8 +3,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/facts.h"
-#include "scene.h"
+#include "ringtally/insight/facts.h"
+#include "screen/scene.h"
 
 #define LEVEL 0.95
 

@@ -3,9 +3,9 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/officials.h"
-#include "ringtally/text.h"
-#include "scene.h"
+#include "ringtally/tally/officials.h"
+#include "ringtally/base/text.h"
+#include "screen/scene.h"
 
 #define NAME_COLUMNS 18
 #define TEXT_COLUMNS 22 /* least width of what follows from the cards, beside them */

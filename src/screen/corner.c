@@ -2,8 +2,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/text.h"
-#include "scene.h"
+#include "ringtally/base/text.h"
+#include "screen/scene.h"
 
 #define BUCKETS   12 /* of the trend: a minute */
 #define BUCKET_MS 5000

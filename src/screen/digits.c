@@ -1,7 +1,7 @@
 /* digits.c: digits large enough to be read from afar: three columns wide, three rows high. */
 #include <string.h>
 
-#include "scene.h"
+#include "screen/scene.h"
 
 static const char known[] = "0123456789/-";
 

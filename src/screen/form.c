@@ -5,9 +5,9 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "ringtally/keymap.h"
-#include "ringtally/text.h"
-#include "terminal.h"
+#include "ringtally/desk/keymap.h"
+#include "ringtally/base/text.h"
+#include "screen/terminal.h"
 
 #define FIELDS_MAX 24
 #define VALUE_MAX  512 /* bytes of a field's text */

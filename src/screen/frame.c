@@ -1,13 +1,13 @@
 /* frame.c: cells, and text put into them grapheme by grapheme. */
-#include "ringtally/frame.h"
+#include "ringtally/screen/frame.h"
 
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/buf.h"
-#include "ringtally/text.h"
+#include "ringtally/base/buf.h"
+#include "ringtally/base/text.h"
 
 static const struct cell blank = {{' ', 0, 0}, 1, STYLE_PLAIN};
 

@@ -2,7 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "scene.h"
+#include "screen/scene.h"
 
 #define KEY_COLUMNS 5
 #define TWO_COLUMNS 72 /* from this width on */

@@ -6,8 +6,8 @@
 #include <string.h>
 #include <time.h>
 
-#include "terminal.h"
-#include "ringtally/keymap.h"
+#include "screen/terminal.h"
+#include "ringtally/desk/keymap.h"
 
 #define PASTE_MS    500 /* of silence: the block's end is missing */
 #define SEQUENCE_MS 50  /* the same for an unknown sequence */

@@ -1,8 +1,8 @@
 /* lookup.c: the numbers of the pad cell that was asked for, to be read out loud. */
 #include <stdio.h>
 
-#include "ringtally/text.h"
-#include "scene.h"
+#include "ringtally/base/text.h"
+#include "screen/scene.h"
 
 #define LABEL 9 /* columns before the digits */
 

@@ -2,8 +2,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/text.h"
-#include "scene.h"
+#include "ringtally/base/text.h"
+#include "screen/scene.h"
 
 #define COLUMNS 5
 

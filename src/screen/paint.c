@@ -7,8 +7,8 @@
 #include <string.h>
 #include <wchar.h>
 
-#include "ringtally/text.h"
-#include "terminal.h"
+#include "ringtally/base/text.h"
+#include "screen/terminal.h"
 
 #define BRIDGE                                                                                     \
     4 /* unchanged cells between two changed ones that are sent again: a move costs more */

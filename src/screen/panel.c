@@ -1,11 +1,11 @@
 /* panel.c: lays the parts out for the size at hand. */
-#include "ringtally/panel.h"
+#include "ringtally/screen/panel.h"
 
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/text.h"
-#include "scene.h"
+#include "ringtally/base/text.h"
+#include "screen/scene.h"
 
 #define SIDE_MIN      40 /* columns beside the pad that are worth tables */
 #define CLOCK_COLUMNS 16
@@ -14,7 +14,7 @@
 #define STRIP_MIN     7    /* rows of what a mode asks for */
 
 /* Why saving is not as it should be, in plain words; false while all is well. */
-static bool trouble_text(char *out, size_t size, const struct keeper_state *saved)
+static bool trouble_text(char *out, size_t size, const struct saved_state *saved)
 {
     if (!saved || (!saved->failing && saved->oldest_ms < SLOW_MS)) {
         return false;
@@ -32,7 +32,7 @@ static page_fn *page_of(const struct scene *scene)
     static page_fn *const pages[PAGE_COUNT] = {[PAGE_STANCE] = by_stance_draw,
                                                [PAGE_TAKEN] = taken_draw,
                                                [PAGE_TIMELINE] = timeline_draw,
-                                               [PAGE_CALLOUTS] = said_draw};
+                                               [PAGE_REMARKS] = said_draw};
     return pages[desk_page(scene->desk)];
 }
 
@@ -40,7 +40,7 @@ static page_fn *page_of(const struct scene *scene)
  * nothing moves while all is well. */
 static void feed_words(char *out, size_t size, const struct panel_view *view)
 {
-    const struct keeper_state *saved = view->saved;
+    const struct saved_state *saved = view->saved;
     out[0] = '\0';
     if (!saved || !saved->feed) {
         return;
@@ -59,8 +59,8 @@ static void feed_words(char *out, size_t size, const struct panel_view *view)
 static void title_right(char *out, size_t size, const struct scene *scene)
 {
     static const char *const next[PAGE_COUNT] = {
-        [PAGE_BOUT] = "rounds",    [PAGE_ROUNDS] = "by stance",   [PAGE_STANCE] = "taken",
-        [PAGE_TAKEN] = "timeline", [PAGE_TIMELINE] = "call-outs", [PAGE_CALLOUTS] = "pad"};
+        [PAGE_BOUT] = "rounds",    [PAGE_ROUNDS] = "by stance", [PAGE_STANCE] = "taken",
+        [PAGE_TAKEN] = "timeline", [PAGE_TIMELINE] = "remarks", [PAGE_REMARKS] = "pad"};
     char feed[64];
     char looks[48] = "";
     char key[16];
@@ -142,7 +142,7 @@ static void desk_draw(const struct scene *scene, int row)
     char text[128];
     char key[16];
     struct frame *frame = scene->frame;
-    const struct keeper_state *saved = scene->view->saved;
+    const struct saved_state *saved = scene->view->saved;
     const char *name = desk_self(scene->desk)->name;
     int room = frame->columns - 65;
     int width = text_width(name) < room ? text_width(name) : room;
@@ -260,7 +260,7 @@ static void tiny_draw(const struct scene *scene)
     char all[32];
     struct frame *frame = scene->frame;
     const struct clock_face *face = &scene->face;
-    const struct keeper_state *saved = scene->view->saved;
+    const struct saved_state *saved = scene->view->saved;
     int row = 0;
     frame_putf(frame, row++, 0, frame->columns, STYLE_URGENT,
                "Too small (%dx%d needed): logging goes on", PANEL_COLUMNS, PANEL_ROWS);

@@ -1,7 +1,7 @@
 /* rounds.c: the rounds side by side, red left and blue right of the round. */
 #include <stdio.h>
 
-#include "scene.h"
+#include "screen/scene.h"
 
 static const enum limb_group order[] = {GROUP_HANDS, GROUP_ELBOWS, GROUP_KNEES, GROUP_LEGS};
 static const char *const heads[] = {"H%", "E%", "K%", "L%"};

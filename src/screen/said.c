@@ -1,36 +1,36 @@
-/* said.c: the page of call-outs, the newest facts first. */
+/* said.c: the page of remarks, the newest facts first. */
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/callouts.h"
-#include "scene.h"
+#include "ringtally/insight/remarks.h"
+#include "screen/scene.h"
 
 #define LABEL 6 /* the round */
 
-static void items_draw(const struct scene *scene, const struct callouts *callouts,
+static void items_draw(const struct scene *scene, const struct remarks *remarks,
                        const struct area *area)
 {
-    char words[CALLOUT_WORDS];
+    char words[REMARK_WORDS];
     struct area text = {area->row, area->column + LABEL, area->rows, area->columns - LABEL - 1};
     int row = area->row;
     int end = area->row + area->rows;
-    for (size_t i = 0; i < callouts->count && row < end; i++) {
-        const struct callout *item = &callouts->item[i];
-        if (row == end - 1 && i + 1 < callouts->count) {
+    for (size_t i = 0; i < remarks->count && row < end; i++) {
+        const struct remark *item = &remarks->item[i];
+        if (row == end - 1 && i + 1 < remarks->count) {
             frame_putf(scene->frame, row, text.column, text.columns, STYLE_DIM, "and %zu more",
-                       callouts->count - i);
+                       remarks->count - i);
             return;
         }
-        callout_words(words, sizeof words, item);
+        remark_words(words, sizeof words, item);
         /* Half a sentence is none. */
         bool whole = line_bytes(words, text.columns) == strlen(words) || row + 3 <= end ||
-                     (row + 2 <= end && i + 1 == callouts->count);
+                     (row + 2 <= end && i + 1 == remarks->count);
         if (!whole) {
             frame_putf(scene->frame, row, text.column, text.columns, STYLE_DIM, "and %zu more",
-                       callouts->count - i);
+                       remarks->count - i);
             return;
         }
-        bool newest = item->in_round == callouts->rounds;
+        bool newest = item->in_round == remarks->rounds;
         frame_putf(scene->frame, row, area->column + 1, 0, newest ? STYLE_STRONG : STYLE_DIM, "R%d",
                    item->in_round);
         frame_put(scene->frame, row, area->column + LABEL - 2, 1,
@@ -41,21 +41,21 @@ static void items_draw(const struct scene *scene, const struct callouts *callout
 
 void said_draw(const struct scene *scene, const struct area *area)
 {
-    struct callouts callouts = {.item = NULL};
+    struct remarks remarks = {.item = NULL};
     struct error err = {0};
     char title[96];
     struct area list = {area->row + 1, area->column, area->rows - 1, area->columns};
-    if (callouts_init(&callouts, scene->fold, &callout_rule_default, scene->view->now_ms, &err)) {
+    if (remarks_init(&remarks, scene->fold, &remark_rule_default, scene->view->now_ms, &err)) {
         put_rule(scene->frame, area->row, area->column, area->columns, err.text);
         return;
     }
-    snprintf(title, sizeof title, "call-outs: of %d figures, %zu set-ups; %.0f %%",
-             callouts.looked_at, callouts.pairs, callouts.level * 100);
+    snprintf(title, sizeof title, "remarks: of %d figures, %zu set-ups; %.0f %%", remarks.looked_at,
+             remarks.pairs, remarks.level * 100);
     put_rule(scene->frame, area->row, area->column, area->columns, title);
-    if (callouts.count == 0) {
+    if (remarks.count == 0) {
         frame_put(scene->frame, list.row, area->column + LABEL, 0, STYLE_DIM,
                   "nothing yet that the numbers carry");
     }
-    items_draw(scene, &callouts, &list);
-    callouts_release(&callouts);
+    items_draw(scene, &remarks, &list);
+    remarks_release(&remarks);
 }

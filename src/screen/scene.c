@@ -1,11 +1,11 @@
 /* scene.c: looked up once a frame, and the small texts that several parts show. */
-#include "scene.h"
+#include "screen/scene.h"
 
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 const struct round_tally *scene_round(const struct scene *scene, int round)
 {

@@ -2,7 +2,7 @@
 #ifndef RINGTALLY_SCENE_H
 #define RINGTALLY_SCENE_H
 
-#include "ringtally/panel.h"
+#include "ringtally/screen/panel.h"
 
 struct area {
     int row, column, rows, columns;

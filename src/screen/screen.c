@@ -1,5 +1,5 @@
 /* screen.c: takes the terminal over and gives it back; signals; size. */
-#include "ringtally/screen.h"
+#include "ringtally/screen/screen.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -12,7 +12,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-#include "terminal.h"
+#include "screen/terminal.h"
 
 #define ESC_MS 50 /* a sequence's bytes come within this time, also on a slow line */
 

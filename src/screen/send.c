@@ -3,7 +3,7 @@
 #include <poll.h>
 #include <unistd.h>
 
-#include "terminal.h"
+#include "screen/terminal.h"
 
 #include <term.h> /* defines common words as macros: kept to this file */
 

@@ -2,7 +2,7 @@
  * second. */
 #include <stdio.h>
 
-#include "scene.h"
+#include "screen/scene.h"
 
 static void side_draw_one(const struct scene *scene, const struct area *area, int row,
                           const char *key, const char *desk, const struct subject *subject)

@@ -3,7 +3,7 @@
 #include <stddef.h>
 #include <stdio.h>
 
-#include "scene.h"
+#include "screen/scene.h"
 
 #define SIDE_MIN  40 /* columns that a column of sections takes, its gap included */
 #define SIDE_WIDE 56 /* from here on tables show round and bout */

@@ -2,8 +2,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/facts.h"
-#include "scene.h"
+#include "ringtally/insight/facts.h"
+#include "screen/scene.h"
 
 #define LABEL 8
 #define CELL  7

@@ -4,7 +4,7 @@
 
 #include <curses.h>
 
-#include "ringtally/screen.h"
+#include "ringtally/screen/screen.h"
 
 /* paint.c: styles for this terminal; and forgetting what is on it, so that all is painted again. */
 void paint_open(void);

@@ -3,8 +3,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/text.h"
-#include "scene.h"
+#include "ringtally/base/text.h"
+#include "screen/scene.h"
 
 #define LABEL      6   /* columns before the axis */
 #define AXIS_MAX   512 /* columns of an axis */

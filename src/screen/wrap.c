@@ -1,6 +1,6 @@
 /* wrap.c: text over several lines, broken at blanks. */
-#include "ringtally/text.h"
-#include "scene.h"
+#include "ringtally/base/text.h"
+#include "screen/scene.h"
 
 size_t line_bytes(const char *text, int columns)
 {

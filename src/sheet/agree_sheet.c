@@ -1,11 +1,11 @@
 /* agree_sheet.c: agreement as a table for people. */
-#include "ringtally/agree_sheet.h"
+#include "ringtally/sheet/agree_sheet.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/text.h"
+#include "ringtally/base/text.h"
 
 /* A figure with a point in every locale; "-" where there is none. */
 static const char *figure(char out[24], bool has, double value, int digits)

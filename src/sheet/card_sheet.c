@@ -2,7 +2,7 @@
 #include <jansson.h>
 #include <stdlib.h>
 
-#include "ringtally/sheet.h"
+#include "ringtally/sheet/sheet.h"
 
 int card_table(struct buf *out, const struct card *card, struct error *err)
 {

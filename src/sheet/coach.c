@@ -1,4 +1,5 @@
-#include "coach.h"
+/* coach.c: the numbers of one corner's sheet. */
+#include "sheet/coach.h"
 
 #include <math.h>
 #include <stdio.h>

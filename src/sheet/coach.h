@@ -6,11 +6,11 @@
 #ifndef RINGTALLY_SHEET_COACH_H
 #define RINGTALLY_SHEET_COACH_H
 
-#include "ringtally/callouts.h"
-#include "figures.h"
+#include "ringtally/insight/remarks.h"
+#include "sheet/figures.h"
 
 #define COACH_LEVEL  0.95 /* of every interval on the sheet */
-#define COACH_CASES  10   /* strikes on each side of what is compared, as in call-outs */
+#define COACH_CASES  10   /* strikes on each side of what is compared, as in remarks */
 #define COACH_ROUNDS 12   /* shown at most: more would not fit a page */
 #define COACH_NAMED  3    /* landed, before a strike is named as the most landed */
 

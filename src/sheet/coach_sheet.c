@@ -1,6 +1,7 @@
-#include "ringtally/coach_sheet.h"
+/* coach_sheet.c: one corner's sheet, by form. */
+#include "ringtally/sheet/coach_sheet.h"
 
-#include "coach.h"
+#include "sheet/coach.h"
 
 const char *const coach_format_names[COACH_FORMATS] = {"text", "html"};
 

@@ -1,14 +1,14 @@
 /* coach_words.c: the three sentences of the coach's sheet, none of which says more than the
  * numbers carry: what lands best, what is taken most, what changed since the round before. */
-#include "coach.h"
+#include "sheet/coach.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/adjust.h"
-#include "ringtally/contingency.h"
-#include "ringtally/when.h"
+#include "ringtally/stats/adjust.h"
+#include "ringtally/stats/contingency.h"
+#include "ringtally/base/when.h"
 
 #define CELLS (TARGET_COUNT * PAD_COLUMNS)
 
@@ -200,20 +200,19 @@ static void say_takes(struct coach *coach)
     say_down(coach);
 }
 
-static bool is_change(const struct callout *callout, int round)
+static bool is_change(const struct remark *remark, int round)
 {
-    return callout->round == round &&
-           (callout->kind == CALLOUT_SWING ||
-            (callout->kind == CALLOUT_PACE && callout->variant != PACE_CORNERS));
+    return remark->round == round &&
+           (remark->kind == REMARK_SWING ||
+            (remark->kind == REMARK_PACE && remark->variant != PACE_CORNERS));
 }
 
 /* Of those about the corner the one whose interval is farthest from saying nothing. */
-static const struct callout *strongest(const struct callouts *callouts, enum corner corner,
-                                       int round)
+static const struct remark *strongest(const struct remarks *remarks, enum corner corner, int round)
 {
-    const struct callout *best = NULL;
-    for (size_t i = 0; i < callouts->count; i++) {
-        const struct callout *item = &callouts->item[i];
+    const struct remark *best = NULL;
+    for (size_t i = 0; i < remarks->count; i++) {
+        const struct remark *item = &remarks->item[i];
         if (item->corner == corner && is_change(item, round) &&
             (!best || item->strength > best->strength)) {
             best = item;
@@ -223,12 +222,12 @@ static const struct callout *strongest(const struct callouts *callouts, enum cor
 }
 
 static void say_change(char *words, size_t words_size, char *proof, size_t proof_size,
-                       const struct callout *c, const char *who)
+                       const struct remark *c, const char *who)
 {
     char before[32];
     const long long n[4] = {(long long)c->number[0], (long long)c->number[1],
                             (long long)c->number[2], (long long)c->number[3]};
-    if (c->kind == CALLOUT_PACE) {
+    if (c->kind == REMARK_PACE) {
         char now[CELL_SIZE], than[CELL_SIZE];
         ratio_cell(now, n[0] * 60000, c->ran_ms[0], 1, "-");
         ratio_cell(than, n[1] * 60000, c->ran_ms[1], 1, "-");
@@ -263,19 +262,19 @@ static int say_changed(struct coach *coach, struct error *err)
     static const char *const who[SIDE_COUNT] = {"We", "They"};
     const struct sheet_view *view = coach->figures->view;
     struct coach_line *line = &coach->line[LINE_CHANGED];
-    struct callouts callouts = {.item = NULL};
+    struct remarks remarks = {.item = NULL};
     int round = coach->rounds;
     line->label = "Changed";
     if (round < 2) {
         snprintf(line->words, sizeof line->words, "No round before to compare with.");
         return 0;
     }
-    int code = callouts_init(&callouts, view->fold, &callout_rule_default, view->now_ms, err);
+    int code = remarks_init(&remarks, view->fold, &remark_rule_default, view->now_ms, err);
     if (code) {
         return code;
     }
     for (int side = 0; side < SIDE_COUNT; side++) {
-        const struct callout *c = strongest(&callouts, coach->corner[side], round);
+        const struct remark *c = strongest(&remarks, coach->corner[side], round);
         char words[112] = "", proof[112] = "";
         if (c) {
             size_t used = strlen(line->words), proved = strlen(line->proof);
@@ -289,7 +288,7 @@ static int say_changed(struct coach *coach, struct error *err)
         snprintf(line->words, sizeof line->words, "Nothing since round %d that the numbers carry.",
                  round - 1);
     }
-    callouts_release(&callouts);
+    remarks_release(&remarks);
     return 0;
 }
 

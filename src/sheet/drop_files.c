@@ -1,13 +1,14 @@
-#include "ringtally/drop_files.h"
+/* drop_files.c: the small files that graphics systems poll. */
+#include "ringtally/sheet/drop_files.h"
 
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "figures.h"
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "sheet/figures.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 const char *const drop_state_names[DROP_STATES] = {"live", "desk_missing", "unreadable", "stopped"};
 
@@ -85,17 +86,17 @@ static void give_clock(struct giver *giver, const struct clock_face *face)
     give_text(giver, "round.txt", text);
 }
 
-static void give_callout(struct giver *giver, const struct callouts *callouts)
+static void give_remark(struct giver *giver, const struct remarks *remarks)
 {
-    char words[CALLOUT_WORDS] = "";
-    if (callouts->count > 0) {
-        callout_words(words, sizeof words, &callouts->item[0]);
+    char words[REMARK_WORDS] = "";
+    if (remarks->count > 0) {
+        remark_words(words, sizeof words, &remarks->item[0]);
     }
-    give_text(giver, "callout.txt", words);
+    give_text(giver, "remark.txt", words);
 }
 
 int drop_files(drop_put *put, void *user, const struct sheet_view *view,
-               const struct callouts *callouts, struct error *err)
+               const struct remarks *remarks, struct error *err)
 {
     struct giver giver = {put, user, err, 0};
     struct figures figures = {.view = NULL};
@@ -110,7 +111,7 @@ int drop_files(drop_put *put, void *user, const struct sheet_view *view,
     give(&giver, "counts.json", json.text, json.size);
     give(&giver, "counts.csv", csv.text, csv.size);
     give_clock(&giver, &figures.face);
-    give_callout(&giver, callouts);
+    give_remark(&giver, remarks);
     give_corner(&giver, &figures, CORNER_RED);
     give_corner(&giver, &figures, CORNER_BLUE);
     code = giver.code;

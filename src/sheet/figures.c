@@ -1,12 +1,13 @@
-#include "figures.h"
+/* figures.c: the figures of a bout at a moment, which every form prints. */
+#include "sheet/figures.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/review.h"
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "ringtally/tally/review.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 const char *const figure_words[FIGURE_COUNT] = {"landed/attempted", "accuracy", "attempts a minute",
                                                 "blocked", "knockdowns"};

@@ -6,9 +6,9 @@
 #ifndef RINGTALLY_SHEET_FIGURES_H
 #define RINGTALLY_SHEET_FIGURES_H
 
-#include "ringtally/card.h"
-#include "ringtally/officials.h"
-#include "ringtally/sheet.h"
+#include "ringtally/bout/card.h"
+#include "ringtally/tally/officials.h"
+#include "ringtally/sheet/sheet.h"
 
 #define CELL_SIZE      24
 #define DESK_NAME_SIZE sizeof((struct desk_row *)0)->name

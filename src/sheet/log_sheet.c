@@ -1,14 +1,14 @@
 /* log_sheet.c: an entry is listed as it stands now; with --all every correction follows as a line
  * of its own, from what it was to what it became. */
-#include "ringtally/log_sheet.h"
+#include "ringtally/sheet/log_sheet.h"
 
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/sheet.h"
-#include "ringtally/when.h"
+#include "ringtally/sheet/sheet.h"
+#include "ringtally/base/when.h"
 
 /* One line of the list. */
 struct line {

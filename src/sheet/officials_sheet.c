@@ -1,12 +1,12 @@
 /* officials_sheet.c: the officials' part of every sheet: cards, what they imply, what was
  * announced. Nothing is decided here. */
-#include "officials_sheet.h"
+#include "sheet/officials_sheet.h"
 
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 #define LABEL 22
 

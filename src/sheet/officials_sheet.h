@@ -3,7 +3,7 @@
 #ifndef RINGTALLY_OFFICIALS_SHEET_H
 #define RINGTALLY_OFFICIALS_SHEET_H
 
-#include "figures.h"
+#include "sheet/figures.h"
 
 /* There is anything to show: a score, an ending, an announcement. */
 bool officials_shown(const struct figures *figures);

@@ -1,4 +1,5 @@
-#include "officials_sheet.h"
+/* sheet.c: a bout's sheet, by form. */
+#include "sheet/officials_sheet.h"
 
 const char *const sheet_format_names[SHEET_FORMATS] = {"text", "markdown", "csv", "json", "html"};
 

@@ -1,4 +1,5 @@
-#include "ringtally/fold.h"
+/* fold.c: entries in, state and counts out. */
+#include "ringtally/tally/fold.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,4 +1,5 @@
-#include "ringtally/marks.h"
+/* marks.c: moments worth showing again. */
+#include "ringtally/tally/marks.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,4 +1,5 @@
-#include "ringtally/officials.h"
+/* officials.c: the officials' side of a bout as the log has it. */
+#include "ringtally/tally/officials.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -1,4 +1,5 @@
-#include "ringtally/review.h"
+/* review.c: what needs a look, and why. */
+#include "ringtally/tally/review.h"
 
 #include <stdio.h>
 #include <string.h>

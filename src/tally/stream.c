@@ -1,4 +1,5 @@
-#include "ringtally/stream.h"
+/* stream.c: the strikes that count, in order of their moments. */
+#include "ringtally/tally/stream.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,4 +1,5 @@
-#include "ringtally/tally.h"
+/* tally.c: counts and their sums. */
+#include "ringtally/tally/tally.h"
 
 bool count_accuracy(const struct count *count, double *out)
 {

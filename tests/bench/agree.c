@@ -6,8 +6,8 @@
 #include <string.h>
 #include <time.h>
 
-#include "ringtally/agree.h"
-#include "ringtally/embedded.h"
+#include "ringtally/insight/agree.h"
+#include "ringtally/base/embedded.h"
 
 static const struct clock_plan plan = {.rounds = 3, .round_ms = 180000, .rest_ms = 60000};
 

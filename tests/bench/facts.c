@@ -1,11 +1,11 @@
-/* facts.c: what the derived facts and the call-outs of a long bout cost. Beside it, as a floor, the
+/* facts.c: what the derived facts and the remarks of a long bout cost. Beside it, as a floor, the
  * fold of the same entries. usage: bench_facts [ENTRIES [TIMES]] */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
-#include "ringtally/callouts.h"
+#include "ringtally/insight/remarks.h"
 
 static const struct clock_plan plan = {.rounds = 3, .round_ms = 180000, .rest_ms = 60000};
 
@@ -102,22 +102,22 @@ static size_t run_facts(const struct entry *entries, size_t count, const struct 
     return result;
 }
 
-static size_t run_callouts(const struct entry *entries, size_t count, const struct fold *fold)
+static size_t run_remarks(const struct entry *entries, size_t count, const struct fold *fold)
 {
-    struct callouts callouts;
+    struct remarks remarks;
     struct error err = {0};
     size_t result = 0;
     (void)entries;
     (void)count;
-    if (callouts_init(&callouts, fold, &callout_rule_default, fold_newest_ms(fold), &err)) {
+    if (remarks_init(&remarks, fold, &remark_rule_default, fold_newest_ms(fold), &err)) {
         abort();
     }
-    for (size_t i = 0; i < callouts.count; i++) {
-        char words[CALLOUT_WORDS];
-        callout_words(words, sizeof words, &callouts.item[i]);
+    for (size_t i = 0; i < remarks.count; i++) {
+        char words[REMARK_WORDS];
+        remark_words(words, sizeof words, &remarks.item[i]);
         result += strlen(words);
     }
-    callouts_release(&callouts);
+    remarks_release(&remarks);
     return result;
 }
 
@@ -166,8 +166,8 @@ int main(int argc, char **argv)
     printf("%zu entries, %d times\n", count, times);
     double floor = measure("fold them (floor)", run_fold, entries, count, fold, times);
     double all = measure("facts of bout and rounds", run_facts, entries, count, fold, times);
-    all += measure("call-outs with their words", run_callouts, entries, count, fold, times);
-    printf("facts and call-outs: %.3f ms of 5 allowed, %.1f folds\n", all, all / floor);
+    all += measure("remarks with their words", run_remarks, entries, count, fold, times);
+    printf("facts and remarks: %.3f ms of 5 allowed, %.1f folds\n", all, all / floor);
     fold_free(fold);
     free(entries);
     return 0;

@@ -15,9 +15,9 @@
 
 #include <sqlite3.h>
 
-#include "ringtally/embedded.h"
-#include "ringtally/history.h"
-#include "ringtally/log_history.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/sheet/history_sheet.h"
+#include "ringtally/log/log_history.h"
 
 #define RUNS 15
 

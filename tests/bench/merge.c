@@ -15,7 +15,7 @@
 
 #include <sqlite3.h>
 
-#include "ringtally/log.h"
+#include "ringtally/log/log.h"
 
 #define ENTRIES 1500 /* of a bout, by two desks */
 #define COLUMNS 27

@@ -4,7 +4,7 @@
 #include <fcntl.h>
 #include <poll.h>
 
-#include "ringtally/keeper.h"
+#include "ringtally/log/keeper.h"
 
 enum { COUNT = 400 };
 static const int64_t patience_ms = 20000;
@@ -59,7 +59,7 @@ static void recover(struct place *place, enum shim_call call, int nth, int resul
                     const char *trouble)
 {
     struct stage stage;
-    struct keeper_state at = {0};
+    struct saved_state at = {0};
     stage_open(&stage, place);
     assert_int_equal(keeper_give(stage.keeper, stage.entries, 10), 0);
     assert_true(keeper_flush(stage.keeper, patience_ms));
@@ -134,7 +134,7 @@ static void keeper_give__stalled_disk__comes_back_and_tells_how_old(void **state
 {
     struct place *place = *state;
     struct stage stage;
-    struct keeper_state at = {0};
+    struct saved_state at = {0};
     stage_open(&stage, place);
     shim_stall(true);
     for (int i = 0; i < COUNT; i++) {
@@ -196,7 +196,7 @@ static void keeper__power_loss__saved_is_stored(void **state)
 {
     struct place *place = *state;
     struct stage stage;
-    struct keeper_state at = {0};
+    struct saved_state at = {0};
     size_t given = 0, spared = 0, lost = 0;
     uint64_t seed = 5;
     char crashed[128] = "", wal[160] = "";

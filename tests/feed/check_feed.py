@@ -143,7 +143,7 @@ def documents__same_as_the_command_line(programs):
             return {key: value for key, value in document.items()
                     if not re.search(r"as_of|age_ms|desks", key)}
 
-        for what in ("counts", "sheet", "callouts"):
+        for what in ("counts", "sheet", "remarks"):
             for round_ in ("", "1"):
                 asked = curl(f"{feed.url}v1/bouts/{CARD}/1/{what}" +
                              (f"?round={round_}" if round_ else "")).json()
@@ -173,7 +173,7 @@ def etag__unchanged_and_changed__304_and_200(programs):
         scribe.close()
         feed = Feed(programs, db)
         urls = [f"{feed.url}v1/bouts/{CARD}/1/{what}"
-                for what in ("counts", "sheet", "callouts", "log")]
+                for what in ("counts", "sheet", "remarks", "log")]
         urls += [f"{feed.url}{path}" for path in ("v1/cards", "v1/openapi.json", "", "web/app.css")]
         tags = {}
         for url in urls:
@@ -444,7 +444,7 @@ def scores__scoring_closed__not_told_before_the_result(programs):
         entry = stream.wait(lambda event: event["event"] == "entry")[-1]["data"]
         assert entry["kind"] == "score" and entry["what"] == "a judge's score"
         base = f"{feed.url}v1/bouts/{CARD}/1/"
-        for what in ("log", "sheet", "counts", "callouts", "coach/red"):
+        for what in ("log", "sheet", "counts", "remarks", "coach/red"):
             assert "10-8" not in curl(base + what).body
         assert curl(base + "sheet").json()["officials"] is None
         subprocess.run([programs.ringtally, "--db", str(db), "result", f"{CARD}/1", "--announce",

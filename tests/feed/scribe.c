@@ -17,11 +17,11 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "ringtally/file.h"
-#include "ringtally/keeper.h"
-#include "ringtally/signs.h"
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "ringtally/base/file.h"
+#include "ringtally/log/keeper.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 struct scribe {
     struct log *log;

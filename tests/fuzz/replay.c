@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/file.h"
+#include "ringtally/base/file.h"
 #include "targets.h"
 
 #define ROUNDS 4000

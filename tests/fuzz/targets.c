@@ -3,12 +3,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/card.h"
-#include "ringtally/keymap.h"
-#include "ringtally/keyscript.h"
-#include "ringtally/rules.h"
-#include "ringtally/text.h"
-#include "ringtally/when.h"
+#include "ringtally/bout/card.h"
+#include "ringtally/desk/keymap.h"
+#include "ringtally/desk/keyscript.h"
+#include "ringtally/bout/rules.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 
 /* A refusal says why, in one line. */
 static void check(int code, const struct error *err)

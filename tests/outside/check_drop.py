@@ -34,7 +34,7 @@ TEXTS = {
     re.compile(r"clock\.txt"): re.compile(r"\d+:[0-5]\d"),
     re.compile(r"clock-state\.txt"): re.compile(r"ready|running|stopped|rest|over"),
     re.compile(r"round\.txt"): re.compile(r"\d+"),
-    re.compile(r"callout\.txt"): re.compile(r"|[^\n]+\."),
+    re.compile(r"remark\.txt"): re.compile(r"|[^\n]+\."),
     re.compile(r"status\.txt"): re.compile(r"live|desk_missing|unreadable|stopped"),
 }
 FILES = 48

@@ -1,7 +1,7 @@
 /* Facts and set-ups of random bouts against SQL written here over the table `s`. */
 #include "fights.h"
 
-#include "ringtally/facts.h"
+#include "ringtally/insight/facts.h"
 
 struct scope {
     struct fight *fight;

@@ -5,10 +5,10 @@
 
 #include "support.h"
 
-#include "ringtally/callouts.h"
-#include "ringtally/desk.h"
-#include "ringtally/embedded.h"
-#include "ringtally/keyscript.h"
+#include "ringtally/insight/remarks.h"
+#include "ringtally/desk/desk.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/desk/keyscript.h"
 
 #define FIGHT_BOUT  "night-1/1"
 #define FIGHT_START INT64_C(1700000000000)

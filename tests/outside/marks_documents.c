@@ -6,7 +6,7 @@
 
 #include "sample.h"
 
-#include "ringtally/marks_sheet.h"
+#include "ringtally/sheet/marks_sheet.h"
 
 /* Texts as no desk writes them. */
 static void play_hostile(struct sample *s)

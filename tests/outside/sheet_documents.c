@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/coach_sheet.h"
+#include "ringtally/sheet/coach_sheet.h"
 #include "sample.h"
 
 /* Every limb in every one of 20 rounds, under rules with elbows. */

@@ -6,8 +6,8 @@
 
 #include <cmocka.h>
 
-#include "ringtally/buf.h"
-#include "ringtally/embedded.h"
+#include "ringtally/base/buf.h"
+#include "ringtally/base/embedded.h"
 
 static void buf_add__pieces__joined(void **state)
 {

@@ -12,7 +12,7 @@
 
 #include <cmocka.h>
 
-#include "ringtally/file.h"
+#include "ringtally/base/file.h"
 
 static char folder[] = "/tmp/ringtally-file-XXXXXX";
 

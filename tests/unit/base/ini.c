@@ -7,8 +7,8 @@
 
 #include <cmocka.h>
 
-#include "ringtally/buf.h"
-#include "ringtally/ini.h"
+#include "ringtally/base/buf.h"
+#include "ringtally/base/ini.h"
 
 /* Writes "LINE section.key=value;" for each visit; fails at the key "stop". */
 static int note(void *user, const char *section, const char *key, const char *value,

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/sha256.h"
+#include "ringtally/base/sha256.h"
 
 static void sha256_text__published_examples__digests(void **state)
 {

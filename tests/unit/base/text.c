@@ -9,8 +9,8 @@
 
 #include <cmocka.h>
 
-#include "ringtally/error.h"
-#include "ringtally/text.h"
+#include "ringtally/base/error.h"
+#include "ringtally/base/text.h"
 
 static void text_clean__names__kept(void **state)
 {

@@ -7,7 +7,7 @@
 
 #include <cmocka.h>
 
-#include "ringtally/when.h"
+#include "ringtally/base/when.h"
 
 static void when_rfc3339__moments__as_written(void **state)
 {

@@ -8,9 +8,9 @@
 
 #include <cmocka.h>
 
-#include "ringtally/card.h"
-#include "ringtally/file.h"
-#include "ringtally/text.h"
+#include "ringtally/bout/card.h"
+#include "ringtally/base/file.h"
+#include "ringtally/base/text.h"
 
 #define HEAD "[card]\nid = night-1\ntitle = Night\ndate = 2026-02-28\n"
 #define BOUT "[bout 1]\nrules = boxing\nred.name = Ana Lume\nblue.name = Bo Reef\n"

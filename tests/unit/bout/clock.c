@@ -5,7 +5,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
-#include "ringtally/clock.h"
+#include "ringtally/bout/clock.h"
 
 static const struct clock_plan plan = {3, 1, 180000, 120000, 60000};
 

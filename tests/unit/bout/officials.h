@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/decision.h"
-#include "ringtally/file.h"
+#include "ringtally/bout/decision.h"
+#include "ringtally/base/file.h"
 
 #define R CORNER_RED
 #define B CORNER_BLUE

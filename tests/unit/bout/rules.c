@@ -8,7 +8,7 @@
 #include <cmocka.h>
 
 #include "officials.h"
-#include "ringtally/embedded.h"
+#include "ringtally/base/embedded.h"
 
 #define HEAD                                                                                       \
     "[rules]\nid = own\ntitle = Own\nrounds = 3\nround_seconds = 120\njudges = 3\n"                \

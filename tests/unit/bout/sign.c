@@ -5,7 +5,7 @@
 
 #include <cmocka.h>
 
-#include "ringtally/sign.h"
+#include "ringtally/bout/sign.h"
 
 static void sign_state__what_is_known__says_which(void **state)
 {

@@ -16,7 +16,7 @@
 
 #include <cmocka.h>
 
-#include "ringtally/timecode.h"
+#include "ringtally/bout/timecode.h"
 
 static const struct timecode_rate *rate_named(const char *name)
 {

@@ -11,9 +11,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/desk.h"
-#include "ringtally/embedded.h"
-#include "ringtally/marks.h"
+#include "ringtally/desk/desk.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/tally/marks.h"
 
 #define START 1000000
 

@@ -9,9 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/embedded.h"
-#include "ringtally/keymap.h"
-#include "ringtally/keyscript.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/desk/keymap.h"
+#include "ringtally/desk/keyscript.h"
 
 static struct keymap shipped(const char *id)
 {

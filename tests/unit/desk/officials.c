@@ -10,9 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/desk.h"
-#include "ringtally/embedded.h"
-#include "ringtally/officials.h"
+#include "ringtally/desk/desk.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/tally/officials.h"
 
 #define START 1000000
 

@@ -11,10 +11,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/desk.h"
-#include "ringtally/embedded.h"
-#include "ringtally/file.h"
-#include "ringtally/keyscript.h"
+#include "ringtally/desk/desk.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/base/file.h"
+#include "ringtally/desk/keyscript.h"
 
 #define START 1700000000000
 

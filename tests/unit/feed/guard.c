@@ -10,7 +10,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "../../../src/feed/guard.h"
+#include "feed/guard.h"
 
 static struct sockaddr_storage address_of(const char *text)
 {

@@ -1,7 +1,7 @@
 /* A fighter's bouts across cards, and the ways to say a name. */
 #include "support.h"
 
-#include "ringtally/log_history.h"
+#include "ringtally/log/log_history.h"
 
 #define OTHER_CARD                                                                                 \
     "[card]\nid = night-2\ntitle = Second Night\ndate = 2026-03-28\nvenue = Old Rope Hall\n"       \

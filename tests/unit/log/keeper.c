@@ -4,7 +4,7 @@
 #include <fcntl.h>
 #include <poll.h>
 
-#include "ringtally/keeper.h"
+#include "ringtally/log/keeper.h"
 
 static const int64_t patience_ms = 10000;
 
@@ -59,7 +59,7 @@ static void keeper_give__entries__are_durable_when_it_says_so(void **state)
 {
     struct place *place = *state;
     struct stage stage;
-    struct keeper_state at;
+    struct saved_state at;
     stage_open(&stage, place);
     for (int i = 1; i <= 300; i++) {
         struct entry entry = entry_of(0, i, 1000 + i, ENTRY_STRIKE);
@@ -165,7 +165,7 @@ static void keeper__database_taken_away__says_so_and_gives_entries_back(void **s
     struct place *place = *state;
     struct stage stage = {0};
     struct error err = {0};
-    struct keeper_state at = {0};
+    struct saved_state at = {0};
     struct desk_row desk = {.uid = "0123456789abcdef0123456789abcdef", .corners = 3};
     struct entry entry = entry_of(0, 1, 1000, ENTRY_STRIKE);
     struct entry *left = NULL;

@@ -3,7 +3,7 @@
  * sample of the version that is then the past one; NEWEST is raised with the migration. */
 #include "support.h"
 
-#include "ringtally/fold.h"
+#include "ringtally/tally/fold.h"
 
 #define NEWEST         1
 #define SAMPLE_ENTRIES 120

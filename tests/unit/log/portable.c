@@ -1,8 +1,8 @@
 /* Entries as JSON Lines, out and in again. */
 #include "support.h"
 
-#include "ringtally/portable.h"
-#include "ringtally/sha256.h"
+#include "ringtally/log/portable.h"
+#include "ringtally/base/sha256.h"
 
 enum { COUNT = 300 };
 

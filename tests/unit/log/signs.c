@@ -7,9 +7,9 @@
 #include <stdlib.h>
 #include <sys/wait.h>
 
-#include "ringtally/keeper.h"
-#include "ringtally/signs.h"
-#include "ringtally/when.h"
+#include "ringtally/log/keeper.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/when.h"
 
 static const int64_t patience_ms = 10000;
 
@@ -127,7 +127,7 @@ static enum sign_state await(const char *db, const struct desk_row *desk, enum s
     int64_t until = when_now() + patience_ms;
     enum sign_state state = state_from_outside(db, desk);
     while (state != wanted && when_now() < until) {
-        struct keeper_state ignored;
+        struct saved_state ignored;
         if (asked) {
             keeper_state(asked, &ignored);
         }
@@ -173,7 +173,7 @@ static void keeper_state__feed_beside_it__shown_while_it_lives(void **state)
     struct place *place = *state;
     struct error err = {0};
     struct keeper *keeper = NULL;
-    struct keeper_state seen = {0};
+    struct saved_state seen = {0};
     struct entry *left = NULL;
     size_t count = 0;
     int64_t mark = 0;

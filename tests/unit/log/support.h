@@ -16,8 +16,8 @@
 
 #include <sqlite3.h>
 
-#include "ringtally/file.h"
-#include "ringtally/log.h"
+#include "ringtally/base/file.h"
+#include "ringtally/log/log.h"
 
 /* A code of 0, or the message. */
 #define assert_ok(call, err)                                                                       \

@@ -1,7 +1,7 @@
 /* The views count as the fold counts. */
 #include "support.h"
 
-#include "ringtally/fold.h"
+#include "ringtally/tally/fold.h"
 
 static const struct clock_plan plan = {.rounds = 3, .round_ms = 180000, .rest_ms = 60000};
 

@@ -6,8 +6,8 @@
 #include <cmocka.h>
 
 #include "pty.h"
-#include "ringtally/card.h"
-#include "ringtally/screen.h"
+#include "ringtally/bout/card.h"
+#include "ringtally/screen/screen.h"
 
 static const struct bout start = {
     .card = "lantern-quay-2",

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/frame.h"
+#include "ringtally/screen/frame.h"
 
 static struct frame frame;
 

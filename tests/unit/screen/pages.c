@@ -56,7 +56,7 @@ static void panel_compose__pages__as_expected(void **state)
         [PAGE_STANCE] = "by-stance",
         [PAGE_TAKEN] = "taken",
         [PAGE_TIMELINE] = "timeline",
-        [PAGE_CALLOUTS] = "call-outs",
+        [PAGE_REMARKS] = "remarks",
     };
     struct stage stage;
     char name[64];

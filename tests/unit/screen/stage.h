@@ -8,16 +8,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/embedded.h"
-#include "ringtally/file.h"
-#include "ringtally/panel.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/base/file.h"
+#include "ringtally/screen/panel.h"
 
 #define STAGE_START 1700000000000 /* any moment will do */
 
 struct stage {
     struct desk *desk;
     int64_t now_ms;
-    struct keeper_state saved;
+    struct saved_state saved;
     const char *script;
 };
 

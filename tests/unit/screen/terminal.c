@@ -7,8 +7,8 @@
 #include <cmocka.h>
 
 #include "pty.h"
-#include "ringtally/keymap.h"
-#include "ringtally/screen.h"
+#include "ringtally/desk/keymap.h"
+#include "ringtally/screen/screen.h"
 
 /* Reports each key, pasted block and size; ends at "." or when asked to. */
 static int report_keys(FILE *report)

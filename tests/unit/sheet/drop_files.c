@@ -8,7 +8,7 @@
 
 #include "sample.h"
 
-#include "ringtally/drop_files.h"
+#include "ringtally/sheet/drop_files.h"
 
 #define FILES_MAX 80
 
@@ -61,11 +61,11 @@ static void empty(struct folder *folder)
 static int fill(struct folder *folder, const struct sample *sample, struct error *err)
 {
     struct sheet_view view = sample_view(sample, 0);
-    struct callouts callouts = {.item = NULL};
-    assert_int_equal(
-        callouts_init(&callouts, sample->fold, &callout_rule_default, sample->now, err), 0);
-    int code = drop_files(take, folder, &view, &callouts, err);
-    callouts_release(&callouts);
+    struct remarks remarks = {.item = NULL};
+    assert_int_equal(remarks_init(&remarks, sample->fold, &remark_rule_default, sample->now, err),
+                     0);
+    int code = drop_files(take, folder, &view, &remarks, err);
+    remarks_release(&remarks);
     return code;
 }
 
@@ -96,7 +96,7 @@ static void drop_files__played__a_figure_a_file(void **state)
     for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
         assert_string_equal(text_of(&folder, wanted[i][0]), wanted[i][1]);
     }
-    assert_true(strlen(text_of(&folder, "callout.txt")) > 0);
+    assert_true(strlen(text_of(&folder, "remark.txt")) > 0);
     struct sheet_view view = sample_view(&sample, 0);
     assert_int_equal(counts_json(&json, &view, &err), 0);
     assert_string_equal(text_of(&folder, "counts.json"), json.text);
@@ -121,7 +121,7 @@ static void drop_files__empty__dashes_not_zeros(void **state)
     assert_string_equal(text_of(&folder, "red-landed.txt"), "0");
     assert_string_equal(text_of(&folder, "red-accuracy.txt"), "-");
     assert_string_equal(text_of(&folder, "red-output.txt"), "-");
-    assert_string_equal(text_of(&folder, "callout.txt"), "");
+    assert_string_equal(text_of(&folder, "remark.txt"), "");
     assert_string_equal(text_of(&folder, "clock-state.txt"), "ready");
     empty(&folder);
     sample_release(&sample);

@@ -3,8 +3,8 @@
 #ifndef EXPECTED_H
 #define EXPECTED_H
 
-#include "ringtally/buf.h"
-#include "ringtally/file.h"
+#include "ringtally/base/buf.h"
+#include "ringtally/base/file.h"
 
 static void check_golden(const struct buf *got, const char *name)
 {

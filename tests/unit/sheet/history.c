@@ -8,8 +8,8 @@
 
 #include <cmocka.h>
 
-#include "ringtally/history.h"
-#include "ringtally/text.h"
+#include "ringtally/sheet/history_sheet.h"
+#include "ringtally/base/text.h"
 #include "expected.h"
 #include "sample.h"
 

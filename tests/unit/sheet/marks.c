@@ -8,7 +8,7 @@
 
 #include "sample.h"
 
-#include "ringtally/marks_sheet.h"
+#include "ringtally/sheet/marks_sheet.h"
 
 /* First bell at SAMPLE_START; then a spinning knockdown after 2 s, a foul after 4 s, a strike of
  * each corner after 6.25 and 6.5 s. */

@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/embedded.h"
-#include "ringtally/sheet.h"
+#include "ringtally/base/embedded.h"
+#include "ringtally/sheet/sheet.h"
 
 #define SAMPLE_START INT64_C(1796501730250) /* 2026-12-05T20:15:30.250Z */
 

@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "ringtally/text.h"
+#include "ringtally/base/text.h"
 #include "expected.h"
 #include "sample.h"
 

@@ -4,7 +4,7 @@
 
 #include "support.h"
 
-#include "ringtally/stream.h"
+#include "ringtally/tally/stream.h"
 
 /* A fight in the making: one desk, official for both corners and the clock. */
 struct fight {

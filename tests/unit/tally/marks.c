@@ -3,7 +3,7 @@
 
 #include <stdlib.h>
 
-#include "ringtally/marks.h"
+#include "ringtally/tally/marks.h"
 
 /* A desk official for everything from 100 on, and a shadow. */
 static struct fold *start(void)

@@ -1,7 +1,7 @@
 /* What wants a look before the next bell. */
 #include "support.h"
 
-#include "ringtally/review.h"
+#include "ringtally/tally/review.h"
 
 static struct rules rules(void)
 {

@@ -11,7 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/fold.h"
+#include "ringtally/tally/fold.h"
 
 static const struct clock_plan test_plan = {
     .rounds = 3,

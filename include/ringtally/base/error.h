@@ -1,0 +1,37 @@
+/* error.h: how a failure travels up.
+ *
+ * A function that can fail returns 0, or a negative `enum error_code`, and takes `struct error *`
+ * as its last argument. The message is made once, where the cause is known, and is one line that
+ * names file, line and reason where there are any; nobody on the way up overwrites it. Libraries
+ * never print.
+ */
+#ifndef RINGTALLY_BASE_ERROR_H
+#define RINGTALLY_BASE_ERROR_H
+
+enum error_code {
+    ERROR_FAILED = -1,  /* exit 1: the input or the machine said no */
+    ERROR_USAGE = -2,   /* exit 2: the words of the call are off */
+    ERROR_MEMORY = -3,  /* exit 1: an allocation failed */
+    ERROR_MISSING = -5, /* exit 1: nothing of that name is there */
+    ERROR_BUSY = -4,    /* exit 1: another process holds what is needed; may go through later */
+};
+
+struct error {
+    int code;
+    char text[512];
+};
+
+#if defined(__GNUC__)
+#define PRINTF_LIKE(text, args) __attribute__((format(printf, text, args)))
+#else
+#define PRINTF_LIKE(text, args)
+#endif
+
+/* Sets the message unless one is there already; returns `code`. `err` may be NULL.
+ * What must not reach a terminal becomes '?', so that a name in it cannot drive a terminal. */
+int error_set(struct error *err, int code, const char *format, ...) PRINTF_LIKE(3, 4);
+
+/* "out of memory", ERROR_MEMORY. */
+int error_memory(struct error *err);
+
+#endif

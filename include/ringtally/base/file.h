@@ -1,0 +1,23 @@
+/* file.h: whole files in and out. */
+#ifndef RINGTALLY_BASE_FILE_H
+#define RINGTALLY_BASE_FILE_H
+
+#include <stddef.h>
+
+#include "ringtally/base/error.h"
+
+/* Reads a whole file of at most 64 MiB; the caller frees *out (NUL-terminated). "-" is standard
+ * input. */
+int file_read(char **out, size_t *size, const char *path, struct error *err);
+
+/* Writes the file beside its name and renames it, so that no reader ever sees half of it. A
+ * device or a pipe is written into. */
+int file_write(const char *path, const char *text, size_t size, struct error *err);
+
+/* The same for a file in a folder that others watch: the name beside begins with a dot, and nothing
+ * is forced to disk. For what is written again within a second: forcing it would hold up the
+ * database beside it, and after a power cut it is made anew. */
+int file_replace(const char *folder, const char *name, const char *text, size_t size,
+                 struct error *err);
+
+#endif

@@ -1,0 +1,20 @@
+/* saved.h: how much of what a session wrote is durable: a plain value, made by whoever writes and
+ * shown by whoever paints. */
+#ifndef RINGTALLY_BASE_SAVED_H
+#define RINGTALLY_BASE_SAVED_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct saved_state {
+    int64_t given, saved; /* entries handed over so far; of these durable */
+    int64_t oldest_ms; /* monotonic milliseconds for which the oldest unsaved entry has waited; 0:
+                          none */
+    bool failing;      /* the last attempt failed; it is tried again */
+    char trouble[200]; /* why, in plain words; "" while all is well */
+    bool feed;         /* a feed serves this database */
+    int32_t feed_clients; /* connected to it */
+    int64_t feed_read_ms; /* UTC of the last request to it; 0: none yet */
+};
+
+#endif

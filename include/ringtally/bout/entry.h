@@ -1,0 +1,127 @@
+/* entry.h: one entry of a bout's log.
+ *
+ * The log is append-only. An entry is named by (desk, sequence number) and never changed; a
+ * correction is a newer entry that names its subject and carries the whole content as it is to be
+ * from now on. So what a subject is now is what the newest entry about it says, two logs are merged
+ * by their union, and every older figure stays visible.
+ *
+ * Entries are values: no member is owned by anybody.
+ */
+#ifndef RINGTALLY_BOUT_ENTRY_H
+#define RINGTALLY_BOUT_ENTRY_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "ringtally/bout/strike.h"
+
+#define ROUND_MAX  20  /* highest round number of a bout, extension rounds included */
+#define TEXT_BYTES 120 /* an entry's free text, with its NUL */
+
+enum entry_kind {
+    ENTRY_STRIKE,
+    ENTRY_STANCE,   /* strike.corner changed to strike.stance */
+    ENTRY_POSITION, /* both are in strike.position now */
+    ENTRY_CLOCK,    /* code start, stop, nudge */
+    ENTRY_INCIDENT, /* of strike.corner; code says which */
+    ENTRY_SCORE,  /* a judge's score of `round`, or the corner that a tied judge names: officials.h
+                   */
+    ENTRY_RESULT, /* code ended or announced: officials.h */
+    ENTRY_NOTE,   /* text */
+    ENTRY_OFFICIAL, /* from now on the entry's desk is official for what code says: red, blue, clock
+                     */
+    ENTRY_SIGN,     /* code sign or reopen */
+    ENTRY_KIND_COUNT
+};
+
+enum entry_act {
+    ACT_ADD,     /* a new subject */
+    ACT_REFINE,  /* a mark put on it while tagging live: the subject is now as this entry says */
+    ACT_AMEND,   /* a correction: the subject is now as this entry says */
+    ACT_VOID,    /* the subject no longer counts; content as it last was */
+    ACT_RESTORE, /* the subject counts again, as this entry says */
+    ACT_COUNT
+};
+
+enum entry_code {
+    CODE_NONE,
+    CODE_START, /* clock: round `round` runs from elapsed_ms */
+    CODE_STOP,  /* clock: stopped at elapsed_ms */
+    CODE_NUDGE, /* clock: `value` milliseconds more elapsed (less where negative) */
+    CODE_WARNING,
+    CODE_DEDUCTION, /* value = points */
+    CODE_COUNT,     /* a standing count */
+    CODE_KNOCKED_DOWN,
+    CODE_THROW,
+    CODE_INJURY,
+    CODE_FOUL, /* text = its kind by the rules' list */
+    CODE_RED,
+    CODE_BLUE,
+    CODE_CLOCK,
+    CODE_SIGN,
+    CODE_REOPEN,
+    CODE_NAMED,     /* score: a tied judge names strike.corner */
+    CODE_ENDED,     /* result: how the bout ended */
+    CODE_ANNOUNCED, /* result: as announced */
+    CODE_ALL
+};
+
+/* A name of an entry: the desk by its index in the bout's desk table, and its number there from 1.
+ * desk -1: no entry. */
+struct entry_name {
+    int32_t desk;
+    int64_t seq;
+};
+
+struct entry {
+    struct entry_name name;
+    struct entry_name subject; /* what it corrects; for ACT_ADD the entry itself */
+    struct entry_name
+        undoes;     /* the keystroke's entry that this one takes back or brings back; else none */
+    int64_t utc_ms; /* when the key was read; never falls within one desk */
+    int64_t at_ms;  /* the moment spoken of: utc_ms, but for an inserted strike */
+    uint8_t kind, act, code; /* enum entry_kind, entry_act, entry_code */
+    bool off_clock;          /* the round clock stood still at that moment */
+    bool review;             /* flagged for review */
+    bool accepted;           /* somebody looked at it and let it stand */
+    uint8_t round;           /* 1..ROUND_MAX */
+    int32_t elapsed_ms;      /* on the round clock, running time since the round began */
+    struct strike strike;    /* the fields that the kind uses; the rest zero */
+    int64_t value;
+    char text[TEXT_BYTES]; /* UTF-8, cleaned */
+};
+
+/* A desk of the bout: one operator's session. A desk opened again after a crash continues the
+ * former one: both have the same root and count as one desk. */
+struct desk_row {
+    char uid[33]; /* 32 hex digits, unique in the world */
+    char operator_[64];
+    char name[72]; /* what people call it: the operator, with -2, -3 where one opens several on a
+                      bout */
+    int32_t root;  /* index of the first desk of the chain; its own index where it continues none */
+    uint8_t corners;   /* bit 1 << corner for each corner that it tags */
+    bool shadow;       /* opened with --shadow: never official by itself */
+    int64_t opened_ms; /* UTC */
+    int64_t id;        /* the database's own number; 0 elsewhere */
+};
+
+extern const char *const entry_kind_names[ENTRY_KIND_COUNT];
+extern const char *const entry_act_names[ACT_COUNT];
+extern const char *const entry_code_names[CODE_ALL]; /* CODE_NONE is "" */
+
+#define ENTRY_NONE ((struct entry_name){-1, 0})
+
+bool entry_same(struct entry_name a, struct entry_name b);
+
+/* The one order of a bout's entries: by utc_ms, then desk uid, then sequence number. <0, 0, >0. */
+int entry_compare(const struct entry *a, const struct entry *b, const struct desk_row *desks);
+
+/* Why the entry cannot be one (a field out of its range, a code that its kind does not know), or
+ * NULL. `desks` = how many desks there are. */
+const char *entry_fault(const struct entry *entry, int desks);
+
+/* One line for people, without time and corner: "left leg body, landed", "clock starts", "warning".
+ */
+void entry_words(char *out, unsigned size, const struct entry *entry);
+
+#endif

@@ -1,0 +1,83 @@
+/* strike.h: what one strike is, and what the taggers' marks do to it.
+ *
+ * A strike is a small value. Its names in files, in SQL and on the command line come from the
+ * tables here.
+ */
+#ifndef RINGTALLY_BOUT_STRIKE_H
+#define RINGTALLY_BOUT_STRIKE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum corner { CORNER_RED, CORNER_BLUE, CORNER_NONE, CORNER_COUNT = CORNER_NONE };
+
+enum limb {
+    LIMB_LEFT_HAND,
+    LIMB_RIGHT_HAND,
+    LIMB_LEFT_ELBOW,
+    LIMB_RIGHT_ELBOW,
+    LIMB_KNEE, /* side not said */
+    LIMB_LEFT_KNEE,
+    LIMB_RIGHT_KNEE,
+    LIMB_LEFT_LEG,
+    LIMB_RIGHT_LEG,
+    LIMB_COUNT
+};
+
+enum target { TARGET_HEAD, TARGET_BODY, TARGET_LEG, TARGET_COUNT };
+enum stance { STANCE_ORTHODOX, STANCE_SOUTHPAW, STANCE_SQUARE, STANCE_COUNT };
+enum position { POSITION_OPEN, POSITION_CLINCH, POSITION_COUNT };
+enum outcome { OUTCOME_ATTEMPTED, OUTCOME_LANDED, OUTCOME_BLOCKED, OUTCOME_COUNT };
+
+/* Technique flags of a strike. A knockdown is scored by the strike that carries it, and only a
+ * landed one can. */
+enum technique { TECHNIQUE_SPINNING = 1, TECHNIQUE_JUMPING = 2, TECHNIQUE_KNOCKDOWN = 4 };
+
+struct strike {
+    uint8_t corner;    /* enum corner: who threw it */
+    uint8_t limb;      /* enum limb */
+    uint8_t target;    /* enum target */
+    uint8_t stance;    /* enum stance of the thrower at that moment */
+    uint8_t position;  /* enum position at that moment */
+    uint8_t outcome;   /* enum outcome */
+    uint8_t technique; /* technique flags */
+};
+
+/* Limbs in the three groups that a commentator speaks of. */
+enum limb_group { GROUP_HANDS, GROUP_KNEES, GROUP_LEGS, GROUP_ELBOWS, GROUP_COUNT };
+
+extern const char *const corner_names[CORNER_COUNT + 1]; /* "red" "blue" "none" */
+extern const char *const limb_names[LIMB_COUNT];         /* "left_hand" ... */
+extern const char *const limb_words[LIMB_COUNT];         /* "left hand" ... */
+extern const char *const target_names[TARGET_COUNT];     /* "head" "body" "leg" */
+extern const char *const stance_names[STANCE_COUNT];     /* "orthodox" "southpaw" "square" */
+extern const char *const position_names[POSITION_COUNT]; /* "open" "clinch" */
+extern const char *const outcome_names[OUTCOME_COUNT];   /* "attempted" "landed" "blocked" */
+extern const char *const group_names[GROUP_COUNT];       /* "hands" "knees" "legs" "elbows" */
+
+/* Index of `name` in a table of `count` names, or -1. */
+int name_index(const char *const *names, int count, const char *name);
+
+enum corner corner_other(enum corner corner);
+enum limb_group limb_group(enum limb limb);
+
+/* The marks. Each is pressed again to take it back:
+ * landed: on takes blocked away; off takes the knockdown with it.
+ * blocked: on takes landed and the knockdown away.
+ * knockdown: on lands the strike; off leaves it landed. */
+void strike_mark_landed(struct strike *strike);
+void strike_mark_blocked(struct strike *strike);
+void strike_mark_knockdown(struct strike *strike);
+void strike_mark_technique(struct strike *strike, enum technique flag); /* spinning or jumping */
+
+/* "left leg body, landed, spinning": what was thrown, in words, without the corner. */
+void strike_words(char *out, unsigned size, const struct strike *strike);
+
+/* True where every field is within its range and a knockdown is on a landed strike only. */
+bool strike_is_sound(const struct strike *strike);
+
+/* The stance that the "switch stance" key leads to: orthodox and southpaw change places, square
+ * becomes orthodox. */
+enum stance stance_switched(enum stance stance);
+
+#endif

@@ -1,0 +1,66 @@
+/* data.h: a bout with all that belongs to it: the one way to its database, its rules with the terms
+ * it differs by, its fold at a moment, a desk of one's own, entries from outside a console.
+ *
+ * Whoever needs a bout's rules asks here; rules_parse alone knows nothing of a bout's terms.
+ */
+#ifndef RINGTALLY_DATA_DATA_H
+#define RINGTALLY_DATA_DATA_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "ringtally/bout/rules.h"
+#include "ringtally/log/log.h"
+#include "ringtally/sheet/sheet.h"
+
+/* Opens the database; `db` NULL: the default one. */
+int data_log_open(struct log **out, const char *db, enum log_mode mode, struct error *err);
+
+/* Reads FOLDER/ID.ini: the user's own file under $XDG_CONFIG_HOME/ringtally/ comes before the
+ * built-in one. *text is malloc'd; `file` becomes its name for messages. */
+int data_file(char **text, size_t *size, char file[4096], const char *folder, const char *id,
+              struct error *err);
+/* A rule set by its name. */
+int data_rules(struct rules *out, const char *id, struct error *err);
+/* The rule set of a bout, with the terms that it differs by. */
+int data_bout_rules(struct rules *out, const struct bout *bout, struct error *err);
+
+/* A bout as it stands, and all that a sheet speaks of. */
+struct reading {
+    struct log *log;
+    struct card card;
+    struct bout bout;
+    struct rules rules;
+    struct fold *fold;
+    struct desk_sign *signs;
+    struct sheet_view view;
+};
+
+/* Opens the database read-only and folds the bout. `round` 0: the whole bout. Release it in any
+ * case. */
+int reading_open(struct reading *out, const char *db, const char *ref, int round,
+                 struct error *err);
+/* Folds the bout anew. On error what was read before stays. */
+int reading_refresh(struct reading *reading, struct error *err);
+/* Only the moment and the signs of life anew. */
+int reading_look(struct reading *reading, struct error *err);
+void reading_release(struct reading *reading);
+
+/* A new desk row of an operator on a bout, at the end of the table that log_desks gives; *self =
+ * its index. Continues the operator's former desk of the same corners and role where nobody is at
+ * it. Claimed for this process. */
+struct desk_open {
+    const char *operator_;
+    uint8_t corners;
+    bool shadow;
+};
+int data_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
+                   struct desk_row **desks, int *count, int *self, struct error *err);
+/* Appends entries to the bout of `reading`, from a desk of the operator's own that is official for
+ * nothing. Sets name, subject, utc_ms and the time on the round clock, and round and at_ms where
+ * those are 0. */
+int data_append(const char *db, const struct reading *reading, const char *operator_,
+                struct entry *entries, size_t entry_count, struct error *err);
+
+#endif

@@ -1,0 +1,157 @@
+/* desk.h: one operator's session on one bout: keys in, entries out. No terminal, no disk, no clock
+ * of its own: every call brings the moment.
+ *
+ * The desk folds what it writes and what other desks wrote, and keeps what the screen shows
+ * besides: mode, notice, the cell just hit. It never draws.
+ */
+#ifndef RINGTALLY_DESK_DESK_H
+#define RINGTALLY_DESK_DESK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "ringtally/tally/fold.h"
+#include "ringtally/desk/keymap.h"
+#include "ringtally/bout/rules.h"
+
+struct desk; /* opaque */
+
+struct desk_setup {
+    struct bout bout;
+    struct rules rules;
+    struct keymap keymap;
+    const struct desk_row *desks; /* all known, this one too; copied */
+    int desk_count;
+    int self;                    /* index of this desk */
+    const struct entry *entries; /* logged so far; copied */
+    size_t entry_count;
+    uint8_t claim; /* corners (1 << corner) that this desk is to be official for from now on, and 4:
+                      the clock */
+};
+
+enum desk_mode {
+    DESK_LIVE,
+    DESK_INCIDENT, /* a letter is awaited; desk_prompt says which */
+    DESK_FOUL,     /* the number of a foul is awaited */
+    DESK_LOG,      /* walking the log; pad keys amend */
+    DESK_INSERT,   /* in the log: the next pad key inserts a strike */
+    DESK_LOOKUP,   /* the next pad key asks */
+    DESK_CARDS,    /* the judges' scores are typed */
+    DESK_SETTLE,   /* what two desks say differently is walked through */
+    DESK_SYNC      /* the recording's time code at the moment of the key is typed */
+};
+
+/* What a key asks of the caller. */
+enum desk_wants {
+    DESK_WANTS_LEAVE = 1 /* told twice: end the session */
+};
+
+enum desk_page {
+    PAGE_BOUT,
+    PAGE_ROUNDS,
+    PAGE_STANCE,
+    PAGE_TAKEN,
+    PAGE_TIMELINE,
+    PAGE_REMARKS,
+    PAGE_COUNT
+};
+
+/* Opens the session at `now_ms`; where the log holds a running clock the notice says so. NULL: out
+ * of memory. */
+struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms);
+void desk_free(struct desk *desk);
+
+/* A key, read at `now_ms`. `unsaved` = entries not durable yet (leaving then asks once more).
+ * Returns desk_wants bits. */
+unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved);
+/* Time passes without a key: prompts and an idle log under a running clock fall back to live. */
+void desk_tick(struct desk *desk, int64_t now_ms);
+/* A pasted block of that many characters was refused. */
+void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms);
+/* What other desks wrote (desk rows in index order, then entries). 0 or ERROR_MEMORY. */
+int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
+               const struct entry *entries, size_t count);
+
+/* Entries written since the last call, to be handed to the keeper; valid until the next desk_key or
+ * desk_new. */
+size_t desk_take(struct desk *desk, const struct entry **out);
+
+/* For the screen. */
+const struct bout *desk_bout(const struct desk *desk);
+const struct rules *desk_rules(const struct desk *desk);
+const struct keymap *desk_keymap(const struct desk *desk);
+const struct fold *
+desk_fold(const struct desk *desk); /* whose numbers this desk shows: the official ones, or its own
+                                       where it is a shadow */
+const struct desk_row *desk_self(const struct desk *desk);
+bool desk_is_official(const struct desk *desk,
+                      enum entry_code what); /* CODE_RED, CODE_BLUE, CODE_CLOCK */
+struct clock_face desk_clock(const struct desk *desk, int64_t now_ms);
+enum desk_mode desk_mode(const struct desk *desk);
+enum corner desk_prompt(const struct desk *desk); /* whose incident is asked for */
+enum desk_page desk_page(const struct desk *desk);
+bool desk_help(const struct desk *desk); /* the help is shown; keys stay live under it */
+/* The notice, "" when none (it ends by itself). *urgent: to be shown inverted. */
+const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent);
+/* The pad cell last hit (corner, limb, target), while it is to be marked; false when not. */
+bool desk_hit(const struct desk *desk, int64_t now_ms, struct strike *out);
+/* Which entries DESK_LOG walks. The last two take their value from the entry under the cursor. */
+enum desk_filter {
+    FILTER_ALL,
+    FILTER_LOOK, /* what wants a look: review.h */
+    FILTER_FLAGGED,
+    FILTER_RED,
+    FILTER_BLUE,
+    FILTER_LIMB,
+    FILTER_TARGET,
+    FILTER_COUNT
+};
+enum desk_filter desk_filter(const struct desk *desk);
+/* Words for the filter: "all", "to look at", "red", "left leg" ... */
+const char *desk_filter_words(const struct desk *desk);
+/* How many entries want a look now, and their reasons by index into fold_subjects (fold_subjects
+ * many). Valid until the next key or desk_learn. */
+size_t desk_looks(const struct desk *desk, const uint8_t **reasons);
+/* The record is signed: the desk takes no entries. */
+bool desk_is_read_only(const struct desk *desk);
+
+/* In DESK_SYNC: what is typed so far, "01:02:__:__ at 25"; false in another mode. */
+bool desk_sync(const struct desk *desk, char *out, size_t size);
+
+/* In DESK_SETTLE: the open differences between the official desk `a` and the other one `b`: how
+ * many, and the one under the cursor (NULL: that desk has none). Left settles as a says, Right as b
+ * says. 0 where none is open or in another mode. */
+struct desk_difference {
+    const char *a, *b;
+    size_t at;
+    const struct subject *of_a, *of_b;
+};
+size_t desk_settle(const struct desk *desk, struct desk_difference *out);
+
+/* In DESK_CARDS: where the scores are typed. Two digits a judge, red's then blue's, 0 for ten; a
+ * point adds a half. */
+struct card_cursor {
+    int seat, round; /* seat from 0 */
+    int typed;       /* digits typed of this pair */
+    int half[2];     /* of them, in half points */
+    int last_seat;   /* whose pair was just completed */
+    bool just_set;
+};
+/* False while the scorecards are closed. */
+bool desk_cards(const struct desk *desk, struct card_cursor *out);
+/* The count that runs after a knock-down or a standing count, 1 to 10 as the referee counts; 0:
+ * none. */
+int desk_count(const struct desk *desk, int64_t now_ms, enum corner *corner);
+
+/* In DESK_LOG: the entries that are walked, newest moment first, as indexes into
+ * fold_subjects(desk_fold). Valid until the next key or desk_learn. *cursor = place in *out of the
+ * one under the cursor; -1: none. */
+size_t desk_log(const struct desk *desk, const long **out, long *cursor);
+/* In DESK_LOOKUP: the cell asked for; false before a pad key. */
+bool desk_lookup(const struct desk *desk, struct strike *out);
+/* When the screen next changes by itself (clock second, end of a mark or a notice); INT64_MAX:
+ * never. */
+int64_t desk_next_change(const struct desk *desk, int64_t now_ms);
+
+#endif

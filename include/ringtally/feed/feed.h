@@ -1,0 +1,36 @@
+/* feed.h: the counts over HTTP, live, and the page that shows them.
+ *
+ * A feed opens the database read-only, in a process of its own: its death or overload cannot touch
+ * a desk. One thread reads the log and folds it; one thread answers. schema/openapi.json says what
+ * can be asked. Methods are GET and HEAD only.
+ */
+#ifndef RINGTALLY_FEED_FEED_H
+#define RINGTALLY_FEED_FEED_H
+
+#include <stdbool.h>
+
+#include "ringtally/base/error.h"
+
+struct feed; /* opaque */
+
+struct feed_setup {
+    const char *db;                 /* path of the database; must exist */
+    const char *listen;             /* "127.0.0.1:8080", "[::1]:0", ...; port 0: any free one */
+    const char *token;              /* NULL: none is asked for; only on a loopback address */
+    const char *cors;               /* origin that may read, or "*"; NULL: none but our own */
+    const char *tls_cert, *tls_key; /* PEM text; both or none */
+    int rate;                       /* requests a second from one address; 0: the usual limits */
+    /* One line for whoever runs the feed: the one-time link, trouble with the database. From any
+     * thread, one at a time. May be NULL. */
+    void (*say)(void *user, const char *line);
+    void *user;
+};
+
+/* Listens when it returns 0. All strings are copied. */
+int feed_open(struct feed **out, const struct feed_setup *setup, struct error *err);
+/* "http://127.0.0.1:8080/", as people type it. */
+const char *feed_url(const struct feed *feed);
+/* Ends every stream and every thread. Takes NULL. */
+void feed_close(struct feed *feed);
+
+#endif

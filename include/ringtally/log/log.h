@@ -1,0 +1,100 @@
+/* log.h: the durable log in SQLite: cards, bouts, desks, entries.
+ *
+ * WAL, synchronous=FULL, foreign keys, STRICT tables; application_id and user_version say whose
+ * file it is and how new. A file of another program, a newer version or something that is no
+ * database is refused by name. Migrations are schema/NNN-*.sql, one step a version, each in one
+ * transaction with its version bump. A `struct log` belongs to one thread at a time.
+ */
+#ifndef RINGTALLY_LOG_LOG_H
+#define RINGTALLY_LOG_LOG_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "ringtally/bout/card.h"
+#include "ringtally/bout/entry.h"
+#include "ringtally/base/error.h"
+#include "ringtally/tally/fold.h"
+
+struct log;
+
+enum log_mode {
+    LOG_READ,   /* must exist; opened read-only: nothing can be written through it */
+    LOG_WRITE,  /* must exist */
+    LOG_CREATE, /* made where missing, its folder too */
+};
+
+/* `vfs` NULL: SQLite's default. Waits up to 2 s for another writer, then ERROR_BUSY. */
+int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
+             struct error *err);
+void log_close(struct log *log);
+/* Whether the file that was opened still stands at its path: 0, or an error that says what became
+ * of it. */
+int log_check(const struct log *log, struct error *err);
+const char *log_path(const struct log *log);
+
+/* Where the database is without --db: RINGTALLY_DB, else $XDG_DATA_HOME/ringtally/ringtally.db,
+ * else under $HOME. */
+int log_default_path(char *out, size_t size, struct error *err);
+
+/* Cards. Saving replaces fields and adds bouts, in one transaction; a bout that the new card leaves
+ * out is removed only while it has no entries and no desk is open on it, else the whole save is
+ * refused and the bout named. So it is, under logged entries, where the rules change, a fighter
+ * changes corners, or the rounds become fewer than those that have entries. */
+int log_card_save(struct log *log, const struct card *card, struct error *err);
+int log_bout_save(struct log *log, const struct bout *bout,
+                  struct error *err); /* one bout, same rules */
+/* Fills *out (released by card_release). id "" = the newest card (loaded last). */
+int log_card_get(struct log *log, const char *id, struct card *out, struct error *err);
+int log_card_ids(struct log *log, char (**out)[48], size_t *count,
+                 struct error *err); /* newest first; caller frees */
+/* The bout of "CARDID/NUMBER" or "NUMBER". */
+int log_bout_find(struct log *log, const char *ref, struct bout *out, struct error *err);
+/* Entries that a bout has. */
+int log_bout_entries(struct log *log, int64_t bout, int64_t *out, struct error *err);
+/* UTC of its newest entry; 0: it has none. */
+int log_bout_newest(struct log *log, int64_t bout, int64_t *out, struct error *err);
+
+/* Desks. Writes a new row; desk->id is set, an empty uid gets random digits, an empty name the
+ * operator's (with -2, -3 where that is taken on this bout). `continues` = id of the desk that it
+ * goes on from, 0: none. */
+int log_desk_new(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
+                 struct error *err);
+/* All desks of the bout, the order of their ids; caller frees *out. The index in it is
+ * `entry_name.desk`. */
+int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, struct error *err);
+
+/* Claims the desk for this process until it ends, however it ends. ERROR_BUSY: another process has
+ * it. (A lock on byte `id` of FILE.desks, since the kernel forgets it at kill -9. POSIX drops it
+ * also when any other handle of the same process that asked or claimed is closed: claim and ask on
+ * one handle.) */
+int log_desk_claim(struct log *log, int64_t desk_id, struct error *err);
+bool log_desk_is_live(struct log *log, int64_t desk_id);
+
+/* Entries, all in one transaction, durable when it returns 0. `desks` maps entry desk indexes to
+ * ids. */
+int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
+               size_t count, struct error *err);
+
+/* Reads entries behind the marks: marks[i] = highest sequence number known of desk i, updated.
+ * Appends to *out (realloc'd; caller frees). An entry that names a desk behind `desk_count` is left
+ * with all behind it: call log_desks again when log_data_version changed. */
+int log_entries(struct log *log, const struct desk_row *desks, int desk_count, int64_t *marks,
+                struct entry **out, size_t *count, struct error *err);
+
+/* A number that changes whenever another connection has committed. */
+int log_data_version(struct log *log, int64_t *out, struct error *err);
+
+/* The whole bout as it stands: bout, desks, entries, folded. `whose` as for fold_new. *out is freed
+ * by fold_free. */
+int log_fold(struct log *log, const struct bout *bout, const struct clock_plan *plan, int whose,
+             struct fold **out, struct error *err);
+
+/* Unions the other database's cards, bouts, desks and entries into this one, in one transaction:
+ * again and again, in any order, with the same result. A bout that is here already keeps its
+ * fields. Refuses the whole, naming both, where two different entries have one name. *added =
+ * entries that were new. */
+int log_merge(struct log *log, struct log *other, size_t *added, struct error *err);
+
+#endif

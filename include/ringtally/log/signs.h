@@ -1,0 +1,38 @@
+/* signs.h: the small files beside the database that say who is alive.
+ *
+ * FILE.signs has a record of 16 bytes a desk, at 16 times the id of its chain's first row: the UTC
+ * milliseconds of the last sign in 14 digits, '+' or 'x' (a farewell), a line feed. FILE.feed is
+ * one line of the feed: its clients, when it was last read, when this was written. Neither is
+ * needed to count, and both may be lost.
+ */
+#ifndef RINGTALLY_LOG_SIGNS_H
+#define RINGTALLY_LOG_SIGNS_H
+
+#include "ringtally/log/log.h"
+#include "ringtally/bout/sign.h"
+
+/* Leaves a sign of a desk (the id of its root). `left`: a farewell. */
+int signs_leave(struct log *log, int64_t desk, int64_t now_ms, bool left, struct error *err);
+
+/* What is known of each desk; out[count] by the index in the table. Rows of one chain say the same.
+ * To have been opened is a sign as well. */
+void signs_read(struct log *log, const struct desk_row *desks, int count, int64_t now_ms,
+                struct desk_sign *out);
+
+/* What the feed says of itself. */
+struct feed_note {
+    int32_t clients;    /* connected now */
+    int64_t read_ms;    /* UTC of the last request; 0: none yet */
+    int64_t written_ms; /* UTC; older than FEED_NOTE_STALE_MS: the feed is gone */
+};
+#define FEED_NOTE_EVERY_MS 1000
+#define FEED_NOTE_STALE_MS 4000
+
+/* `path` is the database's. Replaced as a whole, without waiting for the disk. */
+int feed_note_write(const char *path, const struct feed_note *note, struct error *err);
+/* Removes it. */
+void feed_note_clear(const char *path);
+/* False: there is none. */
+bool feed_note_read(const char *path, struct feed_note *out);
+
+#endif

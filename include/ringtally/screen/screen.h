@@ -1,0 +1,50 @@
+/* screen.h: the terminal, through ncurses: paints frames, reads keys, edits forms. One at a time.
+ */
+#ifndef RINGTALLY_SCREEN_SCREEN_H
+#define RINGTALLY_SCREEN_SCREEN_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "ringtally/bout/card.h"
+#include "ringtally/base/error.h"
+#include "ringtally/screen/frame.h"
+
+/* Takes the terminal over (raw keys: Ctrl-C, Ctrl-Z, Ctrl-S dead; bracketed paste on). Fails in one
+ * line without a terminal. */
+int screen_open(struct error *err);
+/* Gives it back as it was; safe to call twice and when never opened. */
+void screen_close(void);
+
+/* A descriptor that becomes readable on SIGWINCH, on a signal that ends the session, and whenever
+ * screen_wake_fd (non-blocking) gets a byte; screen_drain empties it. Valid while the screen is
+ * open. */
+int screen_signal_fd(void);
+int screen_wake_fd(void);
+void screen_drain(void);
+
+/* True once the terminal is gone or the process was asked to end (SIGHUP, SIGTERM, SIGINT). The
+ * caller leaves in order; nothing ends by itself. */
+bool screen_hangup(void);
+
+/* Size now; takes a pending resize over. */
+void screen_size(int *rows, int *columns);
+bool screen_is_ascii(void); /* the locale has no UTF-8 */
+
+/* Paints what differs from what was painted last, and nothing else. */
+void screen_paint(const struct frame *frame);
+
+/* The next key that is waiting, in the terms of keymap.h. KEY_OF_NONE with *pasted 0: none is.
+ * KEY_OF_NONE with *pasted > 0: a pasted block of that many characters ended and was swallowed;
+ * there may be more to read. Never blocks, but for 50 ms after a lone Esc. */
+int32_t screen_key(size_t *pasted);
+/* Milliseconds after which screen_key wants to be called though no input came (a pasted block whose
+ * end is missing is given up), or -1. */
+int screen_timeout(void);
+
+/* The card form: edits one bout's fields in place. Returns 1 saved into *bout, 0 left unchanged, or
+ * a negative code. */
+int screen_bout_form(struct bout *bout, struct error *err);
+
+#endif

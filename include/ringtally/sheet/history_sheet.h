@@ -1,0 +1,40 @@
+/* history_sheet.h: one fighter's bouts, each and in all, written for people and for machines.
+ * Numbers come from the tallies of the bouts; nothing is counted here. */
+#ifndef RINGTALLY_SHEET_HISTORY_SHEET_H
+#define RINGTALLY_SHEET_HISTORY_SHEET_H
+
+#include "ringtally/sheet/sheet.h"
+
+struct history_bout {
+    char bout[64]; /* "CARDID/NUMBER" */
+    char title[96], date[11];
+    char against[96];
+    uint8_t corner;
+    int rounds; /* that were begun; 0: nothing was logged */
+    int64_t ran_ms;
+    bool closed;                    /* the record is signed */
+    struct corner_tally own, taken; /* thrown by the fighter; by the other */
+};
+
+struct history {
+    char name[96];
+    struct history_bout *bout; /* in the order in which they were added; owned */
+    size_t count, room;
+    size_t logged;           /* with anything logged */
+    struct history_bout all; /* the sum: numbers only */
+};
+
+/* Adds the bout of the view; `title` and `date` of its card. 0 or ERROR_MEMORY. */
+int history_add(struct history *history, const struct sheet_view *view, enum corner corner,
+                const char *title, const char *date, struct error *err);
+void history_release(struct history *history);
+
+/* A table of 80 columns; one JSON document (schema/history.schema.json). 0 or ERROR_MEMORY. */
+int history_table(struct buf *out, const struct history *history, struct error *err);
+int history_json(struct buf *out, const struct history *history, struct error *err);
+
+/* Two fighters side by side, for the card's table: their bouts in all. 0 or ERROR_MEMORY. */
+int history_pair(struct buf *out, const struct history *red, const struct history *blue,
+                 struct error *err);
+
+#endif

@@ -1,0 +1,53 @@
+/* sheet.h: what is written for a reader. Numbers come from the tally; nothing is counted here. */
+#ifndef RINGTALLY_SHEET_SHEET_H
+#define RINGTALLY_SHEET_SHEET_H
+
+#include <stdint.h>
+
+#include "ringtally/base/buf.h"
+#include "ringtally/tally/fold.h"
+#include "ringtally/bout/rules.h"
+#include "ringtally/bout/sign.h"
+
+enum sheet_format { SHEET_TEXT, SHEET_MARKDOWN, SHEET_CSV, SHEET_JSON, SHEET_HTML, SHEET_FORMATS };
+extern const char *const sheet_format_names[SHEET_FORMATS]; /* "text" ... "html" */
+
+/* All that a sheet or a counts document speaks of. */
+struct sheet_view {
+    const struct card *card; /* may be NULL */
+    const struct bout *bout;
+    const struct rules *rules;
+    const struct fold *fold;
+    int round;                     /* 0: the whole bout */
+    int64_t now_ms;                /* moment of the clock's reading */
+    const struct desk_sign *signs; /* of the desks, by their index; NULL: not known */
+    bool cards;                    /* show the judges' cards also where the scoring is closed */
+};
+
+/* The sheet for people: per round and whole bout, both corners side by side. Text fits 80 columns.
+ * 0 or ERROR_MEMORY. */
+int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_format format,
+                struct error *err);
+
+/* The officials' part alone: cards, what they imply, what was announced; SHEET_TEXT or SHEET_JSON.
+ */
+int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_format format,
+                    struct error *err);
+
+/* Counts for machines: one JSON document (schema/counts.schema.json), CSV, or a short table. */
+int counts_json(struct buf *out, const struct sheet_view *view, struct error *err);
+int counts_csv(struct buf *out, const struct sheet_view *view, struct error *err);
+int counts_table(struct buf *out, const struct sheet_view *view, struct error *err);
+
+/* One line of JSON that says who is alive while nothing changes (schema/heartbeat.schema.json). */
+int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error *err);
+
+/* RFC 4180: quotes where needed, CRLF by the caller; a cell that a spreadsheet would run as a
+ * formula gets a leading apostrophe. */
+void csv_cell(struct buf *out, const char *text);
+
+/* The card, for people and for machines. */
+int card_table(struct buf *out, const struct card *card, struct error *err);
+int card_json(struct buf *out, const struct card *card, struct error *err);
+
+#endif

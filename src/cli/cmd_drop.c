@@ -1,0 +1,362 @@
+/* cmd_drop.c: `ringtally drop`: a folder of small files kept current beside the desks. It only ever
+ * reads the database, over a connection of its own, and nothing that happens to the folder ends it.
+ */
+#include <errno.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "cli/cli.h"
+#include "ringtally/sheet/drop_files.h"
+#include "ringtally/base/file.h"
+#include "ringtally/base/when.h"
+
+#define EVERY_MS 250
+#define BEAT_MS  1000 /* how often status.json is written and a failed write tried again */
+#define FILE_MAX 64
+
+struct put_file { /* what the folder holds under a name */
+    char name[DROP_NAME_SIZE];
+    char *text;
+    size_t size;
+    bool there;
+};
+
+struct drop {
+    const struct call *call;
+    const char *bout;
+    const char *dir;
+    int32_t every_ms;
+
+    struct log *watch; /* tells of changes */
+    char path[4096];   /* of the database */
+    struct stat database;
+    struct reading reading[2]; /* the one in use, and room for the next */
+    int in_use;
+    bool readable;   /* the reading is as the database is now */
+    int64_t version; /* of the data that it was made from, or older */
+    struct error db_trouble;
+
+    struct put_file file[FILE_MAX];
+    int files;
+    struct stat folder;
+    bool dirty; /* a file is not as it should be */
+    int64_t counts_ms;
+    int64_t turn_ms; /* when the clock's face next changes by itself */
+    struct error dir_trouble;
+};
+
+static volatile sig_atomic_t told_to_stop;
+
+static void on_signal(int number)
+{
+    (void)number;
+    told_to_stop = 1;
+}
+
+static int catch_signals(struct error *err)
+{
+    static const int numbers[] = {SIGINT, SIGTERM, SIGHUP};
+    struct sigaction action = {.sa_handler = on_signal};
+    sigemptyset(&action.sa_mask);
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        if (sigaction(numbers[i], &action, NULL)) {
+            return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
+        }
+    }
+    action.sa_handler = SIG_IGN; /* a file too large for the limit is a failed write */
+    if (sigaction(SIGXFSZ, &action, NULL)) {
+        return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
+    }
+    return 0;
+}
+
+/* Trouble is told once, when it begins and when it is over. */
+static void tell(struct error *known, const struct error *now, const char *over)
+{
+    if (now->code && !known->code) {
+        fprintf(stderr, "ringtally: %s; trying on\n", now->text);
+    } else if (!now->code && known->code) {
+        fprintf(stderr, "ringtally: %s\n", over);
+    }
+    *known = *now;
+}
+
+static bool same_file(const struct stat *a, const struct stat *b)
+{
+    return a->st_dev == b->st_dev && a->st_ino == b->st_ino;
+}
+
+/* Opens the connection that watches, anew where the file is another one by now. */
+static int watch(struct drop *drop, struct error *err)
+{
+    struct stat now = {0};
+    if (drop->watch && stat(drop->path, &now)) {
+        return error_set(err, ERROR_FAILED, "%s: %s", drop->path, strerror(errno));
+    }
+    if (drop->watch && same_file(&now, &drop->database)) {
+        return 0;
+    }
+    struct log *fresh = NULL;
+    int code = data_log_open(&fresh, drop->call->db, LOG_READ, err);
+    if (!code &&
+        (strlen(log_path(fresh)) >= sizeof drop->path || stat(log_path(fresh), &drop->database))) {
+        code = error_set(err, ERROR_FAILED, "%s: %s", log_path(fresh), strerror(errno));
+    }
+    if (code) {
+        log_close(fresh);
+        return code;
+    }
+    snprintf(drop->path, sizeof drop->path, "%s", log_path(fresh));
+    log_close(drop->watch);
+    drop->watch = fresh;
+    drop->readable = false;
+    return 0;
+}
+
+/* Reads the bout where it changed. What was known stays until the new reading is whole. */
+static int look(struct drop *drop, struct error *err)
+{
+    struct reading *fresh = &drop->reading[!drop->in_use];
+    int64_t version = 0;
+    int code = watch(drop, err);
+    /* Asked before reading: what is committed meanwhile is found at the next look. */
+    code = code ? code : log_data_version(drop->watch, &version, err);
+    if (code || (drop->readable && version == drop->version)) {
+        return code;
+    }
+    code = cli_reading(fresh, drop->call, drop->bout, NULL, err);
+    if (code) {
+        reading_release(fresh);
+        *fresh = (struct reading){0};
+        return code;
+    }
+    reading_release(&drop->reading[drop->in_use]);
+    drop->reading[drop->in_use] = (struct reading){0};
+    drop->in_use = !drop->in_use;
+    drop->version = version;
+    drop->readable = drop->dirty = true;
+    return 0;
+}
+
+static void look_at_database(struct drop *drop)
+{
+    struct error err = {0};
+    if (look(drop, &err)) {
+        drop->readable = false;
+    }
+    tell(&drop->db_trouble, &err, "the database is read again");
+}
+
+/* What the folder holds under that name. */
+static struct put_file *find_file(struct drop *drop, const char *name)
+{
+    for (int i = 0; i < drop->files; i++) {
+        if (strcmp(drop->file[i].name, name) == 0) {
+            return &drop->file[i];
+        }
+    }
+    if (drop->files == FILE_MAX) {
+        return NULL;
+    }
+    struct put_file *file = &drop->file[drop->files++];
+    snprintf(file->name, sizeof file->name, "%s", name);
+    return file;
+}
+
+static int put(void *user, const char *name, const char *text, size_t size, struct error *err)
+{
+    struct drop *drop = user;
+    struct put_file *file = find_file(drop, name);
+    if (!file) {
+        return error_set(err, ERROR_FAILED, "%s: one file too many", name);
+    }
+    if (file->there && file->size == size && memcmp(file->text, text, size) == 0) {
+        return 0;
+    }
+    char *copy = malloc(size + 1);
+    if (!copy) {
+        return error_memory(err);
+    }
+    memcpy(copy, text, size);
+    free(file->text);
+    file->text = copy;
+    file->size = size;
+    file->there = false;
+    int code = file_replace(drop->dir, name, text, size, err);
+    file->there = !code;
+    return code;
+}
+
+/* Makes the folder where it is missing; forgets what another folder of that name held. */
+static int find_folder(struct drop *drop, struct error *err)
+{
+    struct stat now = {0};
+    if (stat(drop->dir, &now) &&
+        (errno != ENOENT || mkdir(drop->dir, 0777) || stat(drop->dir, &now))) {
+        return error_set(err, ERROR_FAILED, "%s: %s", drop->dir, strerror(errno));
+    }
+    if (!S_ISDIR(now.st_mode)) {
+        return error_set(err, ERROR_FAILED, "%s: not a folder", drop->dir);
+    }
+    bool other = !same_file(&now, &drop->folder);
+    drop->folder = now;
+    for (int i = 0; i < drop->files; i++) {
+        char path[4096];
+        snprintf(path, sizeof path, "%s/%s", drop->dir, drop->file[i].name);
+        if (other || access(path, F_OK)) {
+            drop->file[i].there = false;
+            drop->dirty = true;
+        }
+    }
+    return 0;
+}
+
+static int write_counts(struct drop *drop, struct error *err)
+{
+    struct reading *reading = &drop->reading[drop->in_use];
+    const struct sheet_view *view = &reading->view;
+    struct remarks remarks = {.item = NULL};
+    int code = reading_look(reading, err);
+    code =
+        code ? code : remarks_init(&remarks, view->fold, &remark_rule_default, view->now_ms, err);
+    if (!code) {
+        code = drop_files(put, drop, view, &remarks, err);
+        remarks_release(&remarks);
+    }
+    if (code) {
+        drop->dirty = true;
+        return code;
+    }
+    drop->dirty = false;
+    drop->counts_ms = view->now_ms;
+    drop->turn_ms = clock_next_change(fold_clock(view->fold), view->now_ms);
+    return 0;
+}
+
+/* Who is official, and what is known of them. True: all of them give signs of life. */
+static bool find_desks(const struct reading *reading, struct drop_status *status)
+{
+    static const enum entry_code codes[DROP_DESKS] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    const struct desk_row *desks = NULL;
+    const struct entry *entries = NULL;
+    size_t count = fold_entries(reading->fold, &entries);
+    bool live = true;
+    fold_desks(reading->fold, &desks);
+    for (int i = 0; i < DROP_DESKS; i++) {
+        struct drop_desk *desk = &status->desk[i];
+        int root = fold_official(reading->fold, codes[i]);
+        if (root >= 0) {
+            desk->name = desks[root].name;
+            desk->sign = reading->signs[root];
+        }
+        live = live && sign_state(&desk->sign) == SIGN_LIVE;
+        for (size_t at = root < 0 ? 0 : count; at-- > 0 && !desk->newest_ms;) {
+            if (desks[entries[at].name.desk].root == root) {
+                desk->newest_ms = entries[at].utc_ms;
+            }
+        }
+    }
+    return live;
+}
+
+static int write_status(struct drop *drop, bool stopped, struct error *err)
+{
+    const struct reading *reading = &drop->reading[drop->in_use];
+    struct drop_status status = {
+        .bout = &reading->bout,
+        .alive_ms = when_now(),
+        .every_ms = BEAT_MS,
+        .counts_ms = drop->counts_ms,
+        .newest_ms = fold_newest_ms(reading->fold),
+        .trouble = drop->db_trouble.code ? drop->db_trouble.text : NULL,
+    };
+    bool live = find_desks(reading, &status);
+    status.state = stopped           ? DROP_STOPPED
+                   : !drop->readable ? DROP_UNREADABLE
+                   : live            ? DROP_LIVE
+                                     : DROP_DESK_MISSING;
+    return drop_status_files(put, drop, &status, err);
+}
+
+/* Once round: what changed at once; at a beat all of it, and whatever failed before. */
+static void turn(struct drop *drop, bool beat)
+{
+    struct error err = {0};
+    look_at_database(drop);
+    if (!beat && (drop->dir_trouble.code || !(drop->dirty || when_now() >= drop->turn_ms))) {
+        return;
+    }
+    int code = beat ? find_folder(drop, &err) : 0;
+    if (!code && drop->readable) {
+        code = write_counts(drop, &err);
+    }
+    if (!code && beat) {
+        code = write_status(drop, false, &err);
+    }
+    tell(&drop->dir_trouble, &err, "the folder is written again");
+}
+
+static int64_t monotonic(void)
+{
+    struct timespec now = {0};
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+static void keep(struct drop *drop)
+{
+    int64_t beat_ms = 0;
+    struct timespec pause = {drop->every_ms / 1000, (long)(drop->every_ms % 1000) * 1000000};
+    while (!told_to_stop) {
+        bool beat = monotonic() >= beat_ms;
+        turn(drop, beat);
+        beat_ms = beat ? monotonic() + BEAT_MS : beat_ms;
+        nanosleep(&pause, NULL);
+    }
+}
+
+static void drop_release(struct drop *drop)
+{
+    for (int i = 0; i < drop->files; i++) {
+        free(drop->file[i].text);
+    }
+    reading_release(&drop->reading[0]);
+    reading_release(&drop->reading[1]);
+    log_close(drop->watch);
+}
+
+int command_drop(const struct call *call, struct error *err)
+{
+    struct drop drop = {.call = call, .every_ms = EVERY_MS, .turn_ms = INT64_MAX};
+    const char *every = NULL;
+    bool once = false;
+    const struct cli_option options[] = {{"--dir", &drop.dir, NULL},
+                                         {"--every", &every, NULL},
+                                         {"--once", NULL, &once},
+                                         {NULL, NULL, NULL}};
+    int count = 0;
+    int code = cli_words(call, options, &drop.bout, 1, &count, err);
+    if (!code && (count == 0 || !drop.dir || !*drop.dir)) {
+        code = error_set(err, ERROR_USAGE, "drop BOUT --dir DIR is needed");
+    }
+    if (!code && every) {
+        code = cli_seconds(&drop.every_ms, "--every", every, 50, 60000, err);
+    }
+    code = code ? code : catch_signals(err);
+    /* What is wrong from the start is the call's; later it is waited for. */
+    code = code ? code : look(&drop, err);
+    code = code ? code : find_folder(&drop, err);
+    if (!code && once) {
+        code = write_counts(&drop, err);
+    } else if (!code) {
+        keep(&drop);
+    }
+    code = code ? code : write_status(&drop, true, err);
+    drop_release(&drop);
+    return code;
+}

@@ -1,0 +1,184 @@
+/* cmd_record.c: the log as a record: listed, carried elsewhere, signed. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/cli.h"
+#include "ringtally/base/file.h"
+#include "ringtally/sheet/log_sheet.h"
+#include "ringtally/log/portable.h"
+#include "ringtally/base/text.h"
+
+int command_log(const struct call *call, struct error *err)
+{
+    static const char *const formats[] = {"table", "csv", "json"};
+    static int (*const writers[])(struct buf *, const struct log_sheet_view *, struct error *) = {
+        log_sheet_table, log_sheet_csv, log_sheet_json};
+    const char *bout = NULL;
+    const char *format = "table";
+    const char *round = NULL;
+    bool all = false;
+    const struct cli_option options[] = {{"--format", &format, NULL},
+                                         {"--round", &round, NULL},
+                                         {"--all", NULL, &all},
+                                         {NULL, NULL, NULL}};
+    struct reading reading = {0};
+    struct buf out = BUF_INIT;
+    int count = 0;
+    int choice = 0;
+    int code = cli_words(call, options, &bout, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "log BOUT is needed");
+    }
+    code = code ? code : cli_choice(&choice, "--format", format, formats, 3, err);
+    code = code ? code : cli_reading(&reading, call, bout, round, err);
+    if (!code) {
+        struct log_sheet_view view = {&reading.bout, reading.fold, reading.view.round, all};
+        code = writers[choice](&out, &view, err);
+    }
+    code = code ? code : cli_write(NULL, out.text, out.size, err);
+    buf_release(&out);
+    reading_release(&reading);
+    return code;
+}
+
+int command_export_log(const struct call *call, struct error *err)
+{
+    const char *bout = NULL;
+    const char *path = NULL;
+    const struct cli_option options[] = {{"-o", &path, NULL}, {NULL, NULL, NULL}};
+    const struct desk_row *desks = NULL;
+    const struct entry *entries = NULL;
+    struct reading reading = {0};
+    struct buf out = BUF_INIT;
+    int count = 0;
+    int code = cli_words(call, options, &bout, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "export-log BOUT is needed");
+    }
+    code = code ? code : cli_reading(&reading, call, bout, NULL, err);
+    if (!code) {
+        int desk_count = fold_desks(reading.fold, &desks);
+        size_t entry_count = fold_entries(reading.fold, &entries);
+        code = portable_write(&out, &reading.card, &reading.bout, desks, desk_count, entries,
+                              entry_count, err);
+    }
+    code = code ? code : cli_write(path, out.text, out.size, err);
+    buf_release(&out);
+    reading_release(&reading);
+    return code;
+}
+
+int command_import_log(const struct call *call, struct error *err)
+{
+    const struct cli_option options[] = {{NULL, NULL, NULL}};
+    const char *path = NULL;
+    struct log *log = NULL;
+    char *text = NULL;
+    size_t size = 0;
+    size_t added = 0;
+    int count = 0;
+    int code = cli_words(call, options, &path, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "import-log FILE is needed");
+    }
+    code = code ? code : file_read(&text, &size, path, err);
+    /* No database is made for a file that is none. */
+    code = code ? code : portable_load(NULL, text, size, path, &added, err);
+    code = code ? code : data_log_open(&log, call->db, LOG_CREATE, err);
+    code = code ? code : portable_load(log, text, size, path, &added, err);
+    if (!code) {
+        printf("%zu entries new in %s\n", added, log_path(log));
+    }
+    log_close(log);
+    free(text);
+    return code;
+}
+
+int command_merge(const struct call *call, struct error *err)
+{
+    const struct cli_option options[] = {{NULL, NULL, NULL}};
+    const char *path = NULL;
+    struct log *log = NULL;
+    struct log *other = NULL;
+    size_t added = 0;
+    int count = 0;
+    int code = cli_words(call, options, &path, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "merge OTHER.db is needed");
+    }
+    code = code ? code : log_open(&other, path, LOG_READ, NULL, err);
+    code = code ? code : data_log_open(&log, call->db, LOG_CREATE, err);
+    code = code ? code : log_merge(log, other, &added, err);
+    if (!code) {
+        printf("%zu entries new in %s\n", added, log_path(log));
+    }
+    log_close(other);
+    log_close(log);
+    return code;
+}
+
+/* Writes one entry that signs or reopens the record, from a desk of its own. */
+static int write_sign(const struct call *call, const char *ref, const char *operator_,
+                      enum entry_code what, const char *text, struct error *err)
+{
+    struct reading reading = {0};
+    struct entry entry = {.kind = ENTRY_SIGN, .code = (uint8_t)what};
+    const struct entry *entries = NULL;
+    int code = cli_reading(&reading, call, ref, NULL, err);
+    if (code) {
+        goto cleanup;
+    }
+    if (what == CODE_SIGN) {
+        entry.value = (int64_t)fold_entries(reading.fold, &entries);
+    }
+    const struct entry *signature = fold_signed(reading.fold);
+    if ((signature != NULL) == (what == CODE_SIGN)) {
+        code = error_set(err, ERROR_FAILED,
+                         signature ? "%s/%d is signed already, by %s" : "%s/%d is not signed%s",
+                         reading.bout.card, reading.bout.number, signature ? signature->text : "");
+        goto cleanup;
+    }
+    if (!text_clean(entry.text, sizeof entry.text, text) || !entry.text[0]) {
+        code = error_set(err, ERROR_USAGE, "a text of at most %zu bytes is needed",
+                         sizeof entry.text - 1);
+        goto cleanup;
+    }
+    code = data_append(call->db, &reading, operator_, &entry, 1, err);
+    if (!code) {
+        printf("%s/%d %s\n", reading.bout.card, reading.bout.number,
+               what == CODE_SIGN ? "is signed: the record is closed" : "is open again");
+    }
+
+cleanup:
+    reading_release(&reading);
+    return code;
+}
+
+int command_sign(const struct call *call, struct error *err)
+{
+    const char *bout = NULL;
+    const char *operator_ = NULL;
+    const struct cli_option options[] = {{"--operator", &operator_, NULL}, {NULL, NULL, NULL}};
+    int count = 0;
+    int code = cli_words(call, options, &bout, 1, &count, err);
+    if (!code && (count == 0 || !operator_)) {
+        code = error_set(err, ERROR_USAGE, "sign BOUT --operator NAME is needed");
+    }
+    return code ? code : write_sign(call, bout, operator_, CODE_SIGN, operator_, err);
+}
+
+int command_reopen(const struct call *call, struct error *err)
+{
+    const char *bout = NULL;
+    const char *operator_ = NULL;
+    const char *reason = NULL;
+    const struct cli_option options[] = {
+        {"--operator", &operator_, NULL}, {"--reason", &reason, NULL}, {NULL, NULL, NULL}};
+    int count = 0;
+    int code = cli_words(call, options, &bout, 1, &count, err);
+    if (!code && (count == 0 || !operator_ || !reason || !*reason)) {
+        code = error_set(err, ERROR_USAGE, "reopen BOUT --operator NAME --reason TEXT is needed");
+    }
+    return code ? code : write_sign(call, bout, operator_, CODE_REOPEN, reason, err);
+}

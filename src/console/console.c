@@ -1,0 +1,241 @@
+/* console.c: the loop that joins desk, keeper and terminal. */
+#include "ringtally/console/console.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "ringtally/screen/panel.h"
+#include "ringtally/screen/screen.h"
+
+#define FRAME_MS 16   /* between two frames while a script runs as fast as it goes */
+#define WATCH_MS 1000 /* how often the banner on a stalled disk counts on */
+
+struct loop {
+    struct console *console;
+    size_t next; /* key of the script */
+    bool playing;
+    int64_t
+        ahead_ms; /* the desk's time minus the monotonic clock, once the operator has the keys */
+    bool leave;
+    struct frame frame;
+};
+
+int64_t console_monotonic(void)
+{
+    struct timespec now = {0};
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
+/* How far the script is, in its own milliseconds. */
+static int64_t script_position(const struct loop *loop)
+{
+    const struct console *console = loop->console;
+    if (console->speed <= 0) {
+        return loop->next < console->key_count ? console->keys[loop->next].at_ms
+                                               : console->keys[console->key_count - 1].at_ms;
+    }
+    return (int64_t)((double)(console_monotonic() - console->wall_ms) * console->speed);
+}
+
+static int64_t desk_time(const struct loop *loop)
+{
+    return loop->playing ? loop->console->start_ms + script_position(loop)
+                         : loop->ahead_ms + console_monotonic();
+}
+
+static int64_t unsaved(const struct console *console)
+{
+    struct saved_state state;
+    keeper_state(console->keeper, &state);
+    return state.given - state.saved;
+}
+
+/* One key through the desk, its entries to the keeper. */
+static int feed(struct loop *loop, int32_t key, int64_t now_ms, struct error *err)
+{
+    struct console *console = loop->console;
+    const struct entry *entries = NULL;
+    recorder_key(console->recorder, now_ms - console->start_ms, key);
+    if (desk_key(console->desk, key, now_ms, unsaved(console)) & DESK_WANTS_LEAVE) {
+        loop->leave = true;
+    }
+    size_t count = desk_take(console->desk, &entries);
+    return count && keeper_give(console->keeper, entries, count) ? error_memory(err) : 0;
+}
+
+/* Feeds the keys of the script that are due; at full speed at most a frame's worth of real time. */
+static int feed_script(struct loop *loop, struct error *err)
+{
+    const struct console *console = loop->console;
+    int64_t until = console_monotonic() + FRAME_MS;
+    while (loop->playing && loop->next < console->key_count) {
+        const struct script_key *key = &console->keys[loop->next];
+        if (console->speed > 0 ? key->at_ms > script_position(loop)
+                               : !console->headless && console_monotonic() >= until) {
+            return 0;
+        }
+        loop->next++;
+        int code = feed(loop, key->key, console->start_ms + key->at_ms, err);
+        if (code) {
+            return code;
+        }
+    }
+    return 0;
+}
+
+static int hear_others(struct console *console, struct error *err)
+{
+    struct desk_row *rows = NULL;
+    struct entry *entries = NULL;
+    int row_count = 0;
+    size_t count = 0;
+    int code = keeper_news(console->keeper, &rows, &row_count, &entries, &count);
+    if (!code && (row_count || count)) {
+        code = desk_learn(console->desk, rows, row_count, entries, count);
+    }
+    free(rows);
+    free(entries);
+    return code ? error_memory(err) : 0;
+}
+
+static int run_headless(struct loop *loop, struct error *err)
+{
+    const struct console *console = loop->console;
+    while (!loop->leave && loop->next < console->key_count) {
+        int code = feed_script(loop, err);
+        if (code) {
+            return code;
+        }
+        if (loop->next < console->key_count && console->speed > 0) {
+            int64_t wait =
+                (int64_t)((double)(console->keys[loop->next].at_ms - script_position(loop)) /
+                          console->speed);
+            if (wait > 0) {
+                poll(NULL, 0, (int)(wait < 1000 ? wait : 1000));
+            }
+        }
+    }
+    return 0;
+}
+
+static int paint(struct loop *loop, int64_t now_ms, struct error *err)
+{
+    struct console *console = loop->console;
+    struct saved_state state;
+    int rows = 0, columns = 0;
+    desk_tick(console->desk, now_ms);
+    screen_size(&rows, &columns);
+    if (rows != loop->frame.rows || columns != loop->frame.columns) {
+        frame_release(&loop->frame);
+        int code = frame_init(&loop->frame, rows, columns, screen_is_ascii(), err);
+        if (code) {
+            return code;
+        }
+    }
+    keeper_state(console->keeper, &state);
+    struct panel_view view = {
+        .desk = console->desk,
+        .saved = &state,
+        .now_ms = now_ms,
+        .script = loop->playing ? "key script playing: any key takes over" : NULL,
+    };
+    panel_compose(&loop->frame, &view);
+    screen_paint(&loop->frame);
+    return 0;
+}
+
+/* How long to sleep: until the screen changes by itself or the script's next key. */
+static int wait_ms(const struct loop *loop, int64_t now_ms)
+{
+    const struct console *console = loop->console;
+    struct saved_state state;
+    int64_t wait = desk_next_change(console->desk, now_ms);
+    wait = wait == INT64_MAX ? wait : wait - now_ms;
+    if (loop->playing && loop->next < console->key_count) {
+        int64_t due = console->keys[loop->next].at_ms - script_position(loop);
+        double speed = console->speed > 0 ? console->speed : 1e9;
+        wait = (int64_t)((double)(due < wait ? due : wait) / speed) + (due > 0);
+    }
+    keeper_state(console->keeper, &state);
+    if ((state.given > state.saved || state.failing) && wait > WATCH_MS) {
+        wait = WATCH_MS;
+    }
+    if (screen_timeout() >= 0 && wait > screen_timeout()) {
+        wait = screen_timeout();
+    }
+    return wait > 3600000 ? 3600000 : wait < 0 ? 0 : (int)wait;
+}
+
+static void take_over(struct loop *loop)
+{
+    loop->ahead_ms = desk_time(loop) - console_monotonic();
+    loop->playing = false;
+}
+
+static int read_keys(struct loop *loop, struct error *err)
+{
+    for (;;) {
+        size_t pasted = 0;
+        int32_t key = screen_key(&pasted);
+        if (pasted) {
+            desk_pasted(loop->console->desk, pasted, desk_time(loop));
+        }
+        if (key == KEY_OF_NONE) {
+            if (!pasted) {
+                return 0;
+            }
+            continue;
+        }
+        if (loop->playing) {
+            take_over(loop); /* the key that takes over is not logged */
+            continue;
+        }
+        int code = feed(loop, key, desk_time(loop), err);
+        if (code || loop->leave) {
+            return code;
+        }
+    }
+}
+
+static int run_screen(struct loop *loop, struct error *err)
+{
+    struct console *console = loop->console;
+    int code = 0;
+    while (!code && !loop->leave) {
+        code = feed_script(loop, err);
+        if (loop->playing && loop->next == console->key_count) {
+            loop->leave = true;
+        }
+        code = code ? code : hear_others(console, err);
+        int64_t now_ms = desk_time(loop);
+        code = code ? code : paint(loop, now_ms, err);
+        if (code || loop->leave) {
+            break;
+        }
+        struct pollfd waits[] = {{STDIN_FILENO, POLLIN, 0}, {screen_signal_fd(), POLLIN, 0}};
+        int ready = poll(waits, 2, wait_ms(loop, now_ms));
+        if (ready < 0 && errno != EINTR) {
+            code = error_set(err, ERROR_FAILED, "poll: %s", strerror(errno));
+        }
+        screen_drain();
+        if (screen_hangup() || (waits[0].revents & (POLLHUP | POLLERR | POLLNVAL))) {
+            break;
+        }
+        code = code ? code : read_keys(loop, err);
+    }
+    frame_release(&loop->frame);
+    return code;
+}
+
+int console_run(struct console *console, struct error *err)
+{
+    struct loop loop = {.console = console, .playing = console->keys != NULL};
+    loop.ahead_ms = console->start_ms - console->wall_ms;
+    return console->headless ? run_headless(&loop, err) : run_screen(&loop, err);
+}

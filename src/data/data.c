@@ -1,0 +1,88 @@
+/* data.c: the database, and data files: the user's own before the built-in ones. */
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "ringtally/data/data.h"
+
+#include "ringtally/base/embedded.h"
+#include "ringtally/base/file.h"
+
+int data_log_open(struct log **out, const char *db, enum log_mode mode, struct error *err)
+{
+    char path[4096];
+    if (db) {
+        return log_open(out, db, mode, NULL, err);
+    }
+    int code = log_default_path(path, sizeof path, err);
+    return code ? code : log_open(out, path, mode, NULL, err);
+}
+
+/* The user's own data file of that name; empty where there can be none. */
+static void own_path(char *out, size_t size, const char *name)
+{
+    const char *config = getenv("XDG_CONFIG_HOME");
+    const char *home = getenv("HOME");
+    int length = 0;
+    if (config && config[0] == '/') {
+        length = snprintf(out, size, "%s/ringtally/%s", config, name);
+    } else if (home && home[0] == '/') {
+        length = snprintf(out, size, "%s/.config/ringtally/%s", home, name);
+    }
+    if (length <= 0 || (size_t)length >= size) {
+        out[0] = '\0';
+    }
+}
+
+static const char *what_of(const char *folder)
+{
+    return strcmp(folder, "keymaps") == 0 ? "key map" : "rule set";
+}
+
+int data_file(char **text, size_t *size, char file[4096], const char *folder, const char *id,
+              struct error *err)
+{
+    char name[128];
+    int length = snprintf(name, sizeof name, "%s/%s.ini", folder, id);
+    if (strchr(id, '/') || length >= (int)sizeof name) {
+        return error_set(err, ERROR_FAILED, "no %s of that name: %s", what_of(folder), id);
+    }
+    own_path(file, 4096, name);
+    if (file[0] && access(file, F_OK) == 0) {
+        return file_read(text, size, file, err);
+    }
+    const struct embedded *embedded = embedded_find(name);
+    if (!embedded) {
+        return error_set(err, ERROR_FAILED, "no %s of that name: %s (looked for %s and built in)",
+                         what_of(folder), id, file);
+    }
+    *text = malloc(embedded->size + 1);
+    if (!*text) {
+        return error_memory(err);
+    }
+    memcpy(*text, embedded->data, embedded->size + 1);
+    *size = embedded->size;
+    snprintf(file, 4096, "%s", name);
+    return 0;
+}
+
+int data_rules(struct rules *out, const char *id, struct error *err)
+{
+    char file[4096];
+    char *text = NULL;
+    size_t size = 0;
+    int code = data_file(&text, &size, file, "rules", id, err);
+    if (!code) {
+        code = rules_parse(out, text, size, file, err);
+    }
+    free(text);
+    return code;
+}
+
+int data_bout_rules(struct rules *out, const struct bout *bout, struct error *err)
+{
+    int code = data_rules(out, bout->rules, err);
+    return code ? code : rules_terms(out, bout->terms, err);
+}

@@ -1,0 +1,114 @@
+/* opening.c: a desk row for an operator on a bout. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/data/data.h"
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
+
+/* The newest desk of the chain that starts at `root`. */
+static int chain_end(const struct desk_row *desks, int count, int root)
+{
+    int last = root;
+    for (int i = root; i < count; i++) {
+        last = desks[i].root == root ? i : last;
+    }
+    return last;
+}
+
+/* The root of the chain that this session goes on from: same operator, corners and role, and nobody
+ * at it. -1: none. */
+static int find_former(struct log *log, const struct desk_row *desks, int count,
+                       const struct desk_row *row)
+{
+    for (int i = count - 1; i >= 0; i--) {
+        const struct desk_row *root = &desks[i];
+        if (root->root == i && strcmp(root->operator_, row->operator_) == 0 &&
+            root->corners == row->corners && root->shadow == row->shadow &&
+            !log_desk_is_live(log, root->id)) {
+            return i;
+        }
+    }
+    return -1;
+}
+
+static void name_desk(const struct desk_row *desks, int count, struct desk_row *row)
+{
+    int others = 0;
+    for (int i = 0; i < count; i++) {
+        others += desks[i].root == i && strcmp(desks[i].operator_, row->operator_) == 0;
+    }
+    if (others) {
+        snprintf(row->name, sizeof row->name, "%.56s-%d", row->operator_, others + 1);
+    } else {
+        snprintf(row->name, sizeof row->name, "%s", row->operator_);
+    }
+}
+
+int data_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
+                   struct desk_row **desks, int *count, int *self, struct error *err)
+{
+    struct desk_row row = {.corners = how->corners, .shadow = how->shadow, .opened_ms = when_now()};
+    int64_t continues = 0;
+    if (!text_clean(row.operator_, sizeof row.operator_, how->operator_) || !row.operator_[0]) {
+        return error_set(err, ERROR_USAGE, "--operator: a name of at most %zu bytes is needed",
+                         sizeof row.operator_ - 1);
+    }
+    int code = log_desks(log, bout->id, desks, count, err);
+    if (code) {
+        return code;
+    }
+    int former = find_former(log, *desks, *count, &row);
+    if (former >= 0) {
+        snprintf(row.name, sizeof row.name, "%s", (*desks)[former].name);
+        continues = (*desks)[chain_end(*desks, *count, former)].id;
+    } else {
+        name_desk(*desks, *count, &row);
+    }
+    code = log_desk_new(log, bout->id, &row, continues, err);
+    free(*desks);
+    *desks = NULL;
+    *count = 0;
+    code = code ? code : log_desks(log, bout->id, desks, count, err);
+    if (code) {
+        return code;
+    }
+    for (int i = 0; i < *count; i++) {
+        if ((*desks)[i].id == row.id) {
+            *self = i;
+        }
+    }
+    return log_desk_claim(log, (*desks)[(*desks)[*self].root].id, err);
+}
+
+int data_append(const char *db, const struct reading *reading, const char *operator_,
+                struct entry *entries, size_t entry_count, struct error *err)
+{
+    struct log *log = NULL;
+    struct desk_row *desks = NULL;
+    struct desk_open how = {operator_, 0, true};
+    int count = 0;
+    int self = 0;
+    struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);
+    int code = data_log_open(&log, db, LOG_WRITE, err);
+    code = code ? code : data_desk_open(log, &reading->bout, &how, &desks, &count, &self, err);
+    if (code) {
+        goto cleanup;
+    }
+    for (size_t i = 0; i < entry_count; i++) {
+        struct entry *entry = &entries[i];
+        entry->name = entry->subject = (struct entry_name){self, (int64_t)i + 1};
+        entry->undoes = ENTRY_NONE;
+        entry->utc_ms = reading->view.now_ms + 1;
+        entry->at_ms = entry->at_ms ? entry->at_ms : entry->utc_ms;
+        entry->round = entry->round ? entry->round : (uint8_t)face.round;
+        entry->elapsed_ms = face.elapsed_ms;
+    }
+    code = log_append(log, desks, entries, entry_count, err);
+
+cleanup:
+    free(desks);
+    log_close(log);
+    return code;
+}

@@ -1,0 +1,71 @@
+/* reading.c: a bout read from the log, for whoever writes about it. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/data/data.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/base/when.h"
+
+int reading_open(struct reading *out, const char *db, const char *ref, int round, struct error *err)
+{
+    memset(out, 0, sizeof *out);
+    int code = data_log_open(&out->log, db, LOG_READ, err);
+    code = code ? code : log_bout_find(out->log, ref, &out->bout, err);
+    code = code ? code : data_bout_rules(&out->rules, &out->bout, err);
+    if (code) {
+        return code;
+    }
+    out->view = (struct sheet_view){
+        .card = &out->card, .bout = &out->bout, .rules = &out->rules, .round = round};
+    code = log_card_get(out->log, out->bout.card, &out->card, err);
+    code = code ? code : reading_refresh(out, err);
+    if (code) {
+        return code;
+    }
+    struct clock_plan plan = clock_plan(&out->rules, out->bout.rounds);
+    int known = fold_tally(out->fold)->last_round;
+    int last = known > plan.rounds ? known : plan.rounds;
+    if (round > last) {
+        return error_set(err, ERROR_FAILED, "%s/%d has no round %d (%d rounds)", out->bout.card,
+                         out->bout.number, round, last);
+    }
+    return 0;
+}
+
+int reading_refresh(struct reading *reading, struct error *err)
+{
+    struct clock_plan plan = clock_plan(&reading->rules, reading->bout.rounds);
+    struct fold *fold = NULL;
+    int code = log_fold(reading->log, &reading->bout, &plan, FOLD_OFFICIAL, &fold, err);
+    if (code) {
+        return code;
+    }
+    fold_free(reading->fold);
+    reading->view.fold = reading->fold = fold;
+    return reading_look(reading, err);
+}
+
+int reading_look(struct reading *reading, struct error *err)
+{
+    const struct desk_row *desks = NULL;
+    int count = fold_desks(reading->fold, &desks);
+    int64_t now = when_now();
+    struct desk_sign *signs = realloc(reading->signs, ((size_t)count + 1) * sizeof *signs);
+    if (!signs) {
+        return error_memory(err);
+    }
+    signs_read(reading->log, desks, count, now, signs);
+    reading->view.signs = reading->signs = signs;
+    /* A script played faster than time has entries ahead of the wall. */
+    int64_t newest = fold_newest_ms(reading->fold);
+    reading->view.now_ms = now > newest ? now : newest;
+    return 0;
+}
+
+void reading_release(struct reading *reading)
+{
+    fold_free(reading->fold);
+    free(reading->signs);
+    card_release(&reading->card);
+    log_close(reading->log);
+}

@@ -1,0 +1,274 @@
+/* remarks_query.c: each remark as SQL over the view `strike`. One row, whose columns are the
+ * remark's numbers by their names. Strikes come in the order of stream.h. */
+#include "ringtally/insight/remarks.h"
+
+#define IN_ORDER "ORDER BY round, at_ms, desk, seq"
+#define LANDED   "outcome = 'landed'"
+
+/* A query in the making. */
+struct query {
+    struct buf *out;
+    const struct remark *remark;
+    const char *bout;
+    const char *own, *other; /* names of the corners */
+};
+
+/* FROM the strikes of the bout that count; of the remark's round, where it speaks of one. */
+static void from_strikes(struct query *q, int round)
+{
+    buf_adds(q->out, " FROM strike WHERE official AND bout = '");
+    for (const char *at = q->bout; *at; at++) {
+        buf_add(q->out, at, 1);
+        if (*at == '\'') {
+            buf_adds(q->out, "'");
+        }
+    }
+    buf_adds(q->out, "'");
+    if (round > 0) {
+        buf_addf(q->out, " AND round = %d", round);
+    }
+}
+
+static void of_own(struct query *q)
+{
+    buf_addf(q->out, " AND corner = '%s'", q->own);
+}
+
+/* " AND ..." for what a pick takes, its stance left out. */
+static void and_taken(struct buf *out, const struct pick *pick)
+{
+    if (pick->limb >= 0) {
+        buf_addf(out, " AND limb = '%s'", limb_names[pick->limb]);
+    }
+    if (pick->group >= 0) {
+        const char *comma = "";
+        buf_adds(out, " AND limb IN (");
+        for (int limb = 0; limb < LIMB_COUNT; limb++) {
+            if ((int)limb_group(limb) == pick->group) {
+                buf_addf(out, "%s'%s'", comma, limb_names[limb]);
+                comma = ", ";
+            }
+        }
+        buf_adds(out, ")");
+    }
+    if (pick->target >= 0) {
+        buf_addf(out, " AND target = '%s'", target_names[pick->target]);
+    }
+    if (pick->technique & TECHNIQUE_SPINNING) {
+        buf_adds(out, " AND spinning");
+    }
+    if (pick->technique & TECHNIQUE_JUMPING) {
+        buf_adds(out, " AND jumping");
+    }
+}
+
+static void and_code(struct buf *out, int code)
+{
+    buf_addf(out, " AND limb = '%s' AND target = '%s'", limb_names[code / TARGET_COUNT],
+             target_names[code % TARGET_COUNT]);
+}
+
+static void landed_more(struct query *q)
+{
+    buf_addf(q->out,
+             "SELECT count(*) FILTER (WHERE corner = '%s') AS landed, "
+             "count(*) FILTER (WHERE corner = '%s') AS other_landed",
+             q->own, q->other);
+    from_strikes(q, q->remark->round);
+    buf_adds(q->out, " AND " LANDED);
+    and_taken(q->out, &q->remark->pick);
+}
+
+static void fewer_thrown(struct query *q)
+{
+    buf_addf(q->out,
+             "SELECT count(*) FILTER (WHERE corner = '%s' AND " LANDED ") AS landed, "
+             "count(*) FILTER (WHERE corner = '%s') AS thrown, "
+             "count(*) FILTER (WHERE corner = '%s' AND " LANDED ") AS other_landed, "
+             "count(*) FILTER (WHERE corner = '%s') AS other_thrown",
+             q->own, q->own, q->other, q->other);
+    from_strikes(q, q->remark->round);
+}
+
+static void share(struct query *q)
+{
+    static const char *const names[2][2] = {{"part", "whole"}, {"other_part", "other_whole"}};
+    int corners = q->remark->variant == SHARE_MORE ? 2 : 1;
+    for (int i = 0; i < corners; i++) {
+        const char *corner = i ? q->other : q->own;
+        buf_addf(q->out, "%s count(*) FILTER (WHERE corner = '%s'", i ? "," : "SELECT", corner);
+        and_taken(q->out, &q->remark->pick);
+        buf_addf(q->out, ") AS %s, count(*) FILTER (WHERE corner = '%s') AS %s", names[i][0],
+                 corner, names[i][1]);
+    }
+    from_strikes(q, q->remark->round);
+    buf_adds(q->out, " AND " LANDED);
+}
+
+static void milestone(struct query *q)
+{
+    buf_adds(q->out, "SELECT nth, round, elapsed_ms FROM (SELECT row_number() OVER (" IN_ORDER
+                     ") AS nth, round, elapsed_ms");
+    from_strikes(q, 0);
+    of_own(q);
+    if (q->remark->variant == MILESTONE_LANDED) {
+        buf_adds(q->out, " AND " LANDED);
+    }
+    buf_addf(q->out, ") WHERE nth = %lld", (long long)q->remark->number[0]);
+}
+
+static void first(struct query *q)
+{
+    buf_addf(q->out, "SELECT round, elapsed_ms, corner = '%s' AS own", q->own);
+    from_strikes(q, 0);
+    buf_adds(q->out, " AND " LANDED);
+    and_taken(q->out, &q->remark->pick);
+    buf_adds(q->out, " " IN_ORDER " LIMIT 1");
+}
+
+/* Rows that landed in a row share the difference between their place among all and their place
+ * among the landed. */
+static void run(struct query *q)
+{
+    buf_adds(q->out, "WITH own AS MATERIALIZED (SELECT *");
+    from_strikes(q, 0);
+    of_own(q);
+    buf_adds(q->out, "), thrown AS (SELECT round, " LANDED
+                     " AS landed, row_number() OVER (" IN_ORDER ") AS n FROM own WHERE 1");
+    and_taken(q->out, &q->remark->pick);
+    buf_adds(q->out,
+             "), island AS (SELECT count(*) AS length, max(n) AS last, min(round) AS from_round, "
+             "max(round) AS to_round FROM (SELECT n, round, n - row_number() OVER (ORDER BY n) AS "
+             "place FROM thrown WHERE landed) GROUP BY place) "
+             "SELECT length, (SELECT count(*) FROM thrown) - last AS since, from_round, to_round, "
+             "(SELECT count(*) FROM own WHERE " LANDED ") - length AS rest_landed, "
+             "(SELECT count(*) FROM own) - length AS rest_thrown "
+             "FROM island ORDER BY length DESC, last DESC LIMIT 1");
+}
+
+static void swing(struct query *q)
+{
+    static const char *const names[2][2] = {{"part", "whole"}, {"former_part", "former_whole"}};
+    for (int i = 0; i < 2; i++) {
+        int round = q->remark->round - i;
+        buf_addf(q->out, "%s count(*) FILTER (WHERE round = %d", i ? "," : "SELECT", round);
+        if (q->remark->variant == SWING_OUTPUT) {
+            and_taken(q->out, &q->remark->pick);
+        } else {
+            buf_adds(q->out, " AND " LANDED);
+        }
+        buf_addf(q->out, ") AS %s, count(*) FILTER (WHERE round = %d) AS %s", names[i][0], round,
+                 names[i][1]);
+    }
+    from_strikes(q, 0);
+    of_own(q);
+}
+
+static void pace(struct query *q)
+{
+    int round = q->remark->round;
+    if (q->remark->variant == PACE_CORNERS) {
+        buf_addf(q->out,
+                 "SELECT count(*) FILTER (WHERE corner = '%s') AS thrown, "
+                 "count(*) FILTER (WHERE corner = '%s') AS than_thrown",
+                 q->own, q->other);
+        from_strikes(q, 0);
+        return;
+    }
+    buf_addf(q->out, "SELECT count(*) FILTER (WHERE round = %d) AS thrown, ", round);
+    if (q->remark->variant == PACE_ROUND) {
+        buf_addf(q->out, "count(*) FILTER (WHERE round = %d) AS than_thrown", round - 1);
+    } else {
+        buf_addf(q->out, "count(*) FILTER (WHERE round < %d) AS than_thrown", round);
+    }
+    from_strikes(q, 0);
+    of_own(q);
+}
+
+static void stance(struct query *q)
+{
+    struct buf *out = q->out;
+    const struct pick *pick = &q->remark->pick;
+    const char *from = stance_names[pick->stance];
+    if (q->remark->variant == STANCE_ACCURACY) {
+        buf_addf(out,
+                 "SELECT count(*) FILTER (WHERE stance = '%s' AND " LANDED ") AS part, "
+                 "count(*) FILTER (WHERE stance = '%s') AS whole, "
+                 "count(*) FILTER (WHERE stance <> '%s' AND " LANDED ") AS rest_part, "
+                 "count(*) FILTER (WHERE stance <> '%s') AS rest_whole",
+                 from, from, from, from);
+        from_strikes(q, 0);
+        of_own(q);
+        return;
+    }
+    buf_addf(out,
+             "SELECT count(*) FILTER (WHERE taken AND stance = '%s') AS part, "
+             "count(*) FILTER (WHERE taken) AS whole, "
+             "count(*) FILTER (WHERE NOT taken AND stance = '%s') AS rest_part, "
+             "count(*) FILTER (WHERE NOT taken) AS rest_whole FROM (SELECT stance, 1",
+             from, from);
+    and_taken(out, pick);
+    buf_adds(out, " AS taken");
+    from_strikes(q, 0);
+    of_own(q);
+    buf_adds(out, ")");
+}
+
+static void setup(struct query *q)
+{
+    struct buf *out = q->out;
+    buf_adds(out, "WITH own AS MATERIALIZED (SELECT *");
+    from_strikes(q, 0);
+    of_own(q);
+    buf_adds(out, "), b AS (SELECT " LANDED " AS hit, EXISTS (SELECT 1 FROM own AS a "
+                  "WHERE a.round = own.round");
+    buf_addf(out,
+             " AND a.limb = '%s' AND a.target = '%s' AND a.at_ms >= own.at_ms - %d AND "
+             "(a.at_ms, a.desk, a.seq) < (own.at_ms, own.desk, own.seq)) AS led FROM own WHERE 1",
+             limb_names[q->remark->first / TARGET_COUNT],
+             target_names[q->remark->first % TARGET_COUNT], (int)q->remark->window_ms);
+    and_code(out, q->remark->then);
+    buf_adds(out, ") SELECT count(*) FILTER (WHERE led AND hit) AS landed, "
+                  "count(*) FILTER (WHERE led) AS thrown, "
+                  "count(*) FILTER (WHERE NOT led AND hit) AS otherwise_landed, "
+                  "count(*) FILTER (WHERE NOT led) AS otherwise_thrown FROM b");
+}
+
+static void knockdown(struct query *q)
+{
+    buf_adds(q->out,
+             "SELECT round, elapsed_ms, red, blue FROM (SELECT *, "
+             "count(*) FILTER (WHERE corner = 'red') OVER (" IN_ORDER " ROWS UNBOUNDED PRECEDING) "
+             "AS red, count(*) FILTER (WHERE corner = 'blue') OVER (" IN_ORDER
+             " ROWS UNBOUNDED PRECEDING) AS blue");
+    from_strikes(q, 0);
+    buf_addf(q->out, " AND knockdown) WHERE red + blue = %lld",
+             (long long)(q->remark->number[2] + q->remark->number[3]));
+    of_own(q);
+    and_taken(q->out, &q->remark->pick);
+}
+
+void remark_query(struct buf *out, const struct remark *remark, const char *bout)
+{
+    static void (*const writers[REMARK_KINDS])(struct query *) = {
+        [REMARK_LANDED_MORE] = landed_more,
+        [REMARK_FEWER_THROWN] = fewer_thrown,
+        [REMARK_SHARE] = share,
+        [REMARK_MILESTONE] = milestone,
+        [REMARK_FIRST] = first,
+        [REMARK_RUN] = run,
+        [REMARK_SWING] = swing,
+        [REMARK_PACE] = pace,
+        [REMARK_STANCE] = stance,
+        [REMARK_SETUP] = setup,
+        [REMARK_KNOCKDOWN] = knockdown,
+    };
+    struct query query = {
+        .out = out,
+        .remark = remark,
+        .bout = bout,
+        .own = corner_names[remark->corner],
+        .other = corner_names[corner_other(remark->corner)],
+    };
+    writers[remark->kind](&query);
+}

@@ -1,0 +1,267 @@
+/* history_sheet.c: a fighter's history as text. */
+#include "ringtally/sheet/history_sheet.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "sheet/coach.h"
+#include "ringtally/base/text.h"
+
+static void clean(char *out, size_t size, const char *text)
+{
+    if (!text_clean(out, size, text)) {
+        snprintf(out, size, "?");
+    }
+}
+
+int history_add(struct history *history, const struct sheet_view *view, enum corner corner,
+                const char *title, const char *date, struct error *err)
+{
+    const struct tally *tally = fold_tally(view->fold);
+    if (history->count == history->room) {
+        size_t room = history->room ? 2 * history->room : 16;
+        struct history_bout *more = realloc(history->bout, room * sizeof *more);
+        if (!more) {
+            return error_memory(err);
+        }
+        history->bout = more;
+        history->room = room;
+    }
+    struct history_bout *bout = &history->bout[history->count++];
+    char id[sizeof view->bout->card];
+    memset(bout, 0, sizeof *bout);
+    clean(id, sizeof id, view->bout->card);
+    snprintf(bout->bout, sizeof bout->bout, "%s/%d", id, view->bout->number);
+    clean(bout->title, sizeof bout->title, title);
+    clean(bout->date, sizeof bout->date, date);
+    clean(bout->against, sizeof bout->against, view->bout->fighter[corner_other(corner)].name);
+    bout->corner = (uint8_t)corner;
+    bout->rounds = tally->last_round;
+    bout->ran_ms = clock_ran(fold_clock(view->fold), 0, view->now_ms);
+    bout->closed = fold_signed(view->fold) != NULL;
+    bout->own = tally->all.corner[corner];
+    bout->taken = tally->all.corner[corner_other(corner)];
+
+    history->logged += bout->rounds > 0;
+    history->all.rounds += bout->rounds;
+    history->all.ran_ms += bout->ran_ms;
+    corner_tally_add(&history->all.own, &bout->own);
+    corner_tally_add(&history->all.taken, &bout->taken);
+    return 0;
+}
+
+void history_release(struct history *history)
+{
+    free(history->bout);
+    history->bout = NULL;
+    history->count = history->room = 0;
+}
+
+static void end_line(struct buf *out)
+{
+    while (!out->failed && out->size > 0 && out->text[out->size - 1] == ' ') {
+        out->text[--out->size] = '\0';
+    }
+    buf_adds(out, "\n");
+}
+
+static void right(struct buf *out, const char *text, int width)
+{
+    buf_add_fit(out, text, -width);
+}
+
+static void percent_cell(char out[CELL_SIZE], int part, int whole)
+{
+    if (whole > 0) {
+        snprintf(out, CELL_SIZE, "%d%%",
+                 (int)((200 * (int64_t)part + whole) / (2 * (int64_t)whole)));
+    } else {
+        snprintf(out, CELL_SIZE, "-");
+    }
+}
+
+static void knockdowns_cell(char out[CELL_SIZE], const struct history_bout *bout)
+{
+    if (bout->rounds > 0) {
+        snprintf(out, CELL_SIZE, "%d-%d", bout->own.knockdowns, bout->taken.knockdowns);
+    } else {
+        snprintf(out, CELL_SIZE, "-");
+    }
+}
+
+/* Landed/thrown, accuracy, thrown a minute. */
+static void figures_cells(struct buf *out, const struct corner_tally *tally, int64_t ran_ms)
+{
+    char cell[CELL_SIZE];
+    count_cell(cell, &tally->all);
+    right(out, cell, 11);
+    percent_cell(cell, tally->all.landed, tally->all.attempted);
+    right(out, cell, 5);
+    ratio_cell(cell, (int64_t)tally->all.attempted * 60000, ran_ms, 1, "-");
+    right(out, cell, 6);
+}
+
+static void bout_row(struct buf *out, const struct history_bout *bout, const char *against)
+{
+    char cell[CELL_SIZE];
+    buf_add_fit(out, bout->date, 11);
+    buf_add_fit(out, against, 20);
+    figures_cells(out, &bout->own, bout->ran_ms);
+    figures_cells(out, &bout->taken, bout->ran_ms);
+    knockdowns_cell(cell, bout);
+    right(out, cell, 5);
+    end_line(out);
+}
+
+/* One kind of strike: how much of what is thrown, and how it lands; the same of what is taken. */
+static void split_row(struct buf *out, const char *name, const struct history *history,
+                      const struct count *own, const struct count *taken)
+{
+    const struct count *counts[] = {own, taken};
+    const struct count *wholes[] = {&history->all.own.all, &history->all.taken.all};
+    if (own->attempted + taken->attempted == 0) {
+        return;
+    }
+    buf_add_fit(out, name, 12);
+    for (int i = 0; i < 2; i++) {
+        char cell[CELL_SIZE];
+        percent_cell(cell, counts[i]->attempted, wholes[i]->attempted);
+        right(out, cell, 8);
+        count_cell(cell, counts[i]);
+        right(out, cell, 12);
+        coach_share(cell, interval_wilson(counts[i]->landed, counts[i]->attempted, COACH_LEVEL));
+        right(out, cell, 14);
+    }
+    end_line(out);
+}
+
+static void splits(struct buf *out, const struct history *history)
+{
+    const struct corner_tally *own = &history->all.own, *taken = &history->all.taken;
+    buf_adds(out, "               share  landed/att accuracy, 95%"
+                  "   share  landed/att accuracy, 95%\n");
+    split_row(out, "all", history, &own->all, &taken->all);
+    for (int i = 0; i < GROUP_COUNT; i++) {
+        split_row(out, group_names[i], history, &own->group[i], &taken->group[i]);
+    }
+    for (int i = 0; i < TARGET_COUNT; i++) {
+        split_row(out, target_names[i], history, &own->target[i], &taken->target[i]);
+    }
+    for (int i = 0; i < STANCE_COUNT; i++) {
+        split_row(out, stance_names[i], history, &own->stance[i], &taken->stance[i]);
+    }
+}
+
+int history_table(struct buf *out, const struct history *history, struct error *err)
+{
+    buf_addf(out, "%s: %zu bout%s, %zu logged\n\n", history->name, history->count,
+             history->count == 1 ? "" : "s", history->logged);
+    buf_adds(out, "                                 LANDS                 TAKES\n"
+                  "DATE       AGAINST             landed/att  acc  /min landed/att  acc  /min   "
+                  "KD\n");
+    for (size_t i = 0; i < history->count; i++) {
+        bout_row(out, &history->bout[i], history->bout[i].against);
+    }
+    if (history->logged > 0) {
+        bout_row(out, &history->all, "in all");
+        buf_adds(out, "\n                  LANDS                               TAKES\n");
+        splits(out, history);
+        buf_adds(out,
+                 "\nShare: of all thrown; KD: knockdowns, scored-taken. 95% intervals: Wilson;\n"
+                 "strikes come in combinations and are not independent: the true ones are "
+                 "wider.\n");
+    }
+    return out->failed ? error_memory(err) : 0;
+}
+
+static void pair_row(struct buf *out, const char *red, const char *name, const char *blue)
+{
+    int before = (18 - text_width(name)) / 2;
+    right(out, red, 31);
+    buf_addf(out, "%*s%s", before, "", name);
+    buf_add_fit(out, "", 18 - before - text_width(name));
+    buf_add_fit(out, blue, 31);
+    end_line(out);
+}
+
+enum pair_figure {
+    PAIR_BOUTS,
+    PAIR_LANDED,
+    PAIR_PACE,
+    PAIR_LIMBS,
+    PAIR_STANCES,
+    PAIR_TAKEN,
+    PAIR_KNOCKDOWNS,
+    PAIR_COUNT
+};
+
+/* "hands 57% legs 33%": what was thrown, most of a kind first as the names stand. */
+static void shares_cell(char *out, size_t size, const char *const *names,
+                        const struct count *counts, int count, int whole)
+{
+    size_t used = 0;
+    snprintf(out, size, "-");
+    for (int i = 0; i < count; i++) {
+        char cell[CELL_SIZE];
+        if (counts[i].attempted > 0 && used < size) {
+            percent_cell(cell, counts[i].attempted, whole);
+            used += (size_t)snprintf(out + used, size - used, "%s%s %s", used ? " " : "", names[i],
+                                     cell);
+        }
+    }
+}
+
+static void pair_cell(char *out, size_t size, const struct history *history,
+                      enum pair_figure figure)
+{
+    const struct history_bout *all = &history->all;
+    const struct corner_tally *tally = figure == PAIR_TAKEN ? &all->taken : &all->own;
+    char count[CELL_SIZE], share[CELL_SIZE];
+    snprintf(out, size, "-");
+    switch (figure) {
+    case PAIR_BOUTS:
+        snprintf(out, size, "%zu", history->logged);
+        break;
+    case PAIR_LANDED:
+    case PAIR_TAKEN:
+        if (tally->all.attempted > 0) {
+            count_cell(count, &tally->all);
+            coach_share(share,
+                        interval_wilson(tally->all.landed, tally->all.attempted, COACH_LEVEL));
+            snprintf(out, size, "%s, %s", count, share);
+        }
+        break;
+    case PAIR_PACE:
+        ratio_cell(count, (int64_t)tally->all.attempted * 60000, all->ran_ms, 1, "-");
+        snprintf(out, size, "%s", count);
+        break;
+    case PAIR_LIMBS:
+        shares_cell(out, size, group_names, tally->group, GROUP_COUNT, tally->all.attempted);
+        break;
+    case PAIR_STANCES:
+        shares_cell(out, size, stance_names, tally->stance, STANCE_COUNT, tally->all.attempted);
+        break;
+    default:
+        if (history->logged > 0) {
+            knockdowns_cell(count, all);
+            snprintf(out, size, "%s", count);
+        }
+        break;
+    }
+}
+
+int history_pair(struct buf *out, const struct history *red, const struct history *blue,
+                 struct error *err)
+{
+    static const char *const names[PAIR_COUNT] = {"bouts logged",   "lands, 95%", "thrown a minute",
+                                                  "throws",         "from",       "takes, 95%",
+                                                  "KD scored-taken"};
+    for (int figure = 0; figure < PAIR_COUNT && red->logged + blue->logged > 0; figure++) {
+        char left[80], other[80];
+        pair_cell(left, sizeof left, red, (enum pair_figure)figure);
+        pair_cell(other, sizeof other, blue, (enum pair_figure)figure);
+        pair_row(out, left, names[figure], other);
+    }
+    return out->failed ? error_memory(err) : 0;
+}

@@ -1,0 +1,137 @@
+/* html_pad.c: the pad as a heat map beside a figure. */
+#include <stdio.h>
+
+#include "sheet/html/html.h"
+
+#define WIDTH  360
+#define FIGURE 84 /* width of the figure's part */
+#define TOP    18 /* of the columns' names */
+#define ROW    58
+#define BOTTOM 22 /* of the columns' sums */
+
+static const char *const column_short[PAD_COLUMNS] = {"L leg",  "L hand", "L elbow", "R elbow",
+                                                      "R hand", "R leg",  "knee"};
+
+/* Head, trunk and legs as three shapes that fill one row each. */
+static const char *const shapes[TARGET_COUNT] = {
+    "M42 3a26 26 0 0 1 0 52a26 26 0 0 1 0-52z",
+    "M22 1h40q18 1 20 18v30h-13v9h-54v-9h-13v-30q2-17 20-18z",
+    "M13 1h58l6 56h-30l-5-13l-5 13h-30z",
+};
+
+static void tint(struct buf *out, const struct pad_look *look, int heat)
+{
+    buf_addf(out, "%s%d", look->hue, heat);
+}
+
+/* How many landed, and below it of how many. */
+static void numbers(struct buf *out, double x, int y, const struct count *count, int heat)
+{
+    if (count->attempted == 0) {
+        buf_addf(out, "<text class=\"n of t%d\" x=\"", heat);
+        html_number(out, x);
+        buf_addf(out, "\" y=\"%d\">-</text>", y + 4);
+        return;
+    }
+    buf_addf(out, "<text class=\"n big t%d\" x=\"", heat);
+    html_number(out, x);
+    buf_addf(out, "\" y=\"%d\">%d</text><text class=\"n of t%d\" x=\"", y, count->landed, heat);
+    html_number(out, x);
+    buf_addf(out, "\" y=\"%d\">of %d</text>", y + 16, count->attempted);
+}
+
+static void figure(struct buf *out, const struct pad *pad, const struct pad_look *look, int target,
+                   int y)
+{
+    const struct pad_cell *sum = &pad->target[target];
+    int heat = pad_heat(sum->count.landed, look->most_target);
+    buf_addf(out,
+             "<g class=\"%s\" transform=\"translate(0 %d)\"><title>%s, all: %d landed of %d"
+             "</title><path class=\"shape ",
+             look->hue, y, target_names[target], sum->count.landed, sum->count.attempted);
+    tint(out, look, heat);
+    buf_addf(out, "\" d=\"%s\"/>", shapes[target]);
+    numbers(out, 42, target == TARGET_LEG ? 25 : 31, &sum->count, heat);
+    buf_adds(out, "</g>\n");
+}
+
+static void cell(struct buf *out, const struct pad_cell *of, const struct pad_look *look,
+                 int target, int column, double x, int y, double width)
+{
+    int heat = pad_heat(of->count.landed, look->most);
+    bool marked = target == look->mark_target && column == look->mark_column;
+    buf_addf(out, "<g class=\"%s\" transform=\"translate(", look->hue);
+    html_number(out, x);
+    buf_addf(out, " %d)\"><title>%s, %s: %d landed of %d</title><rect class=\"cell ", y,
+             target_names[target], pad_column_words[column], of->count.landed, of->count.attempted);
+    tint(out, look, heat);
+    buf_addf(out, "%s\" x=\"2\" y=\"2\" width=\"", marked ? " mark" : "");
+    html_number(out, width - 4);
+    buf_addf(out, "\" height=\"%d\" rx=\"5\"/>", ROW - 4);
+    numbers(out, width / 2, of->knockdowns ? 34 : 31, &of->count, heat);
+    if (of->knockdowns) {
+        buf_adds(out, "<g class=\"kd\" transform=\"translate(");
+        html_number(out, width - 27);
+        buf_adds(out, " -4)\"><rect width=\"27\" height=\"16\" rx=\"4\"/>"
+                      "<text x=\"13.5\" y=\"12.5\">");
+        if (of->knockdowns > 1) {
+            buf_addf(out, "%d", of->knockdowns);
+        }
+        buf_adds(out, "KD</text></g>");
+    }
+    buf_adds(out, "</g>\n");
+}
+
+static void column_names(struct buf *out, const struct pad *pad, double width, int bottom)
+{
+    double x = FIGURE;
+    for (int column = 0; column < PAD_COLUMNS; column++) {
+        if (!pad->column_shown[column]) {
+            continue;
+        }
+        buf_adds(out, "<text class=\"name\" x=\"");
+        html_number(out, x + width / 2);
+        buf_addf(out, "\" y=\"%d\">%s</text><text class=\"name\" x=\"", TOP - 6,
+                 column_short[column]);
+        html_number(out, x + width / 2);
+        buf_addf(out, "\" y=\"%d\">", bottom + 15);
+        if (pad->column[column].attempted) {
+            buf_addf(out, "%d/%d", pad->column[column].landed, pad->column[column].attempted);
+        } else {
+            buf_adds(out, "-");
+        }
+        buf_adds(out, "</text>\n");
+        x += width;
+    }
+}
+
+void html_pad(struct buf *out, const struct pad *pad, const struct pad_look *look)
+{
+    double width = pad->columns ? (double)(WIDTH - FIGURE) / pad->columns : 0.0;
+    int rows = 0;
+    for (int target = 0; target < TARGET_COUNT; target++) {
+        rows += pad->target[target].exists;
+    }
+    buf_addf(out, "<svg class=\"pad%s\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"",
+             pad->columns > 5 ? " many" : "", WIDTH, TOP + rows * ROW + BOTTOM);
+    html_text(out, look->label);
+    buf_addf(out, "\" data-corner=\"%s\">\n", look->corner);
+    int y = TOP;
+    for (int target = 0; target < TARGET_COUNT; target++) {
+        if (!pad->target[target].exists) {
+            continue;
+        }
+        figure(out, pad, look, target, y);
+        double x = FIGURE;
+        for (int column = 0; column < PAD_COLUMNS; column++) {
+            const struct pad_cell *of = &pad->cell[target][column];
+            if (pad->column_shown[column] && of->exists) {
+                cell(out, of, look, target, column, x, y, width);
+            }
+            x += pad->column_shown[column] ? width : 0;
+        }
+        y += ROW;
+    }
+    column_names(out, pad, width, y);
+    buf_adds(out, "</svg>\n");
+}

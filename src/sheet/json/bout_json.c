@@ -1,0 +1,401 @@
+/* bout_json.c: counts and sheet as JSON documents. Keys come in the order in which they are set
+ * here; schema/counts.schema.json and schema/sheet.schema.json describe them. */
+#include "sheet/officials_sheet.h"
+
+#include <jansson.h>
+#include <stdlib.h>
+
+#include "ringtally/base/when.h"
+
+/* Enough digits that a quotient of two counts reads back to all that matters, and that 0.4 is
+ * written as 0.4. */
+#define DIGITS JSON_REAL_PRECISION(15)
+
+/* Sets a key or appends; a failed allocation sticks in *failed. */
+static void set(json_t *object, const char *key, json_t *value, bool *failed)
+{
+    *failed = json_object_set_new(object, key, value) || *failed;
+}
+
+static void append(json_t *array, json_t *value, bool *failed)
+{
+    *failed = json_array_append_new(array, value) || *failed;
+}
+
+static json_t *ratio(double numerator, double denominator)
+{
+    return denominator > 0 ? json_real(numerator / denominator) : json_null();
+}
+
+static json_t *leaf(const struct count *count)
+{
+    return json_pack("{s:i, s:i}", "attempted", count->attempted, "landed", count->landed);
+}
+
+static json_t *leaves(const char *const *names, const struct count *counts, int count, bool *failed)
+{
+    json_t *object = json_object();
+    for (int i = 0; i < count; i++) {
+        set(object, names[i], leaf(&counts[i]), failed);
+    }
+    return object;
+}
+
+static json_t *limb_targets(const struct corner_tally *tally, bool *failed)
+{
+    json_t *object = json_object();
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        set(object, limb_names[limb],
+            leaves(target_names, tally->limb_target[limb], TARGET_COUNT, failed), failed);
+    }
+    return object;
+}
+
+static json_t *incidents(const struct corner_tally *tally, bool *failed)
+{
+    json_t *object = json_object();
+    for (int code = CODE_WARNING; code <= CODE_FOUL; code++) {
+        set(object, entry_code_names[code], json_integer(tally->incidents[code]), failed);
+    }
+    return object;
+}
+
+static json_t *corner_object(const struct figures *figures, const struct scope *scope, int which,
+                             bool *failed)
+{
+    const struct corner_tally *tally = &scope->tally->corner[which];
+    const struct fighter *fighter = &figures->fighter[which];
+    json_t *object = json_object();
+    set(object, "fighter", json_string(fighter->name), failed);
+    set(object, "short_name", json_string(fighter->short_name), failed);
+    set(object, "attempted", json_integer(tally->all.attempted), failed);
+    set(object, "landed", json_integer(tally->all.landed), failed);
+    set(object, "blocked", json_integer(tally->blocked), failed);
+    set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
+    set(object, "output_per_min", ratio(tally->all.attempted * 60000.0, (double)scope->ran_ms),
+        failed);
+    set(object, "knockdowns", json_integer(tally->knockdowns), failed);
+    set(object, "spinning", json_integer(tally->spinning), failed);
+    set(object, "jumping", json_integer(tally->jumping), failed);
+    set(object, "by_limb", leaves(limb_names, tally->limb, LIMB_COUNT, failed), failed);
+    set(object, "by_target", leaves(target_names, tally->target, TARGET_COUNT, failed), failed);
+    set(object, "by_limb_target", limb_targets(tally, failed), failed);
+    set(object, "by_stance", leaves(stance_names, tally->stance, STANCE_COUNT, failed), failed);
+    set(object, "by_position", leaves(position_names, tally->position, POSITION_COUNT, failed),
+        failed);
+    set(object, "by_group", leaves(group_names, tally->group, GROUP_COUNT, failed), failed);
+    set(object, "incidents", incidents(tally, failed), failed);
+    set(object, "points_deducted", json_integer(tally->deducted), failed);
+    return object;
+}
+
+/* What a scope has, both corners included. */
+static void set_scope(json_t *object, const struct figures *figures, const struct scope *scope,
+                      bool *failed)
+{
+    set(object, "running_ms", json_integer(scope->ran_ms), failed);
+    set(object, "clock_stops", json_integer(scope->stops), failed);
+    set(object, "off_clock", json_integer(scope->tally->off_clock), failed);
+    set(object, "review", json_integer(scope->tally->review), failed);
+    set(object, "corrections", json_integer(scope->tally->corrections), failed);
+    set(object, "red", corner_object(figures, scope, CORNER_RED, failed), failed);
+    set(object, "blue", corner_object(figures, scope, CORNER_BLUE, failed), failed);
+}
+
+static json_t *moment(int64_t utc_ms)
+{
+    char text[WHEN_SIZE];
+    return utc_ms > 0 ? json_string(when_rfc3339(text, utc_ms)) : json_null();
+}
+
+static json_t *corners_of(uint8_t mask, bool *failed)
+{
+    json_t *array = json_array();
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        if (mask >> corner & 1) {
+            append(array, json_string(corner_names[corner]), failed);
+        }
+    }
+    return array;
+}
+
+/* Who counts, and when each gave the last sign of life: a quiet desk is no dead one. */
+static json_t *desks(const struct figures *figures, bool *failed)
+{
+    static const enum entry_code codes[OFFICE_COUNT] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    const struct desk_row *rows = NULL;
+    const struct sheet_view *view = figures->view;
+    int count = fold_desks(view->fold, &rows);
+    json_t *array = json_array();
+    for (int i = 0; i < count; i++) {
+        struct desk_sign sign = view->signs ? view->signs[i] : (struct desk_sign){0};
+        if (rows[i].root != i) { /* goes on from an earlier one: both are one desk */
+            continue;
+        }
+        json_t *offices = json_array();
+        for (int office = 0; office < OFFICE_COUNT; office++) {
+            if (fold_official(view->fold, codes[office]) == i) {
+                append(offices, json_string(office_names[office]), failed);
+            }
+        }
+        json_t *object = json_object();
+        set(object, "desk", json_string(rows[i].uid), failed);
+        set(object, "name", json_string(figures->desk[i]), failed);
+        set(object, "corners", corners_of(rows[i].corners, failed), failed);
+        set(object, "shadow", json_boolean(rows[i].shadow), failed);
+        set(object, "official_for", offices, failed);
+        set(object, "state", json_string(sign_state_names[sign_state(&sign)]), failed);
+        set(object, "seen_at", moment(sign.seen_ms), failed);
+        set(object, "seen_age_ms", sign.seen_ms ? json_integer(sign.age_ms) : json_null(), failed);
+        append(array, object, failed);
+    }
+    return array;
+}
+
+/* How old the newest entry is, and who is alive. */
+static void set_signs(json_t *object, const struct figures *figures, bool *failed)
+{
+    const struct sheet_view *view = figures->view;
+    int64_t newest_ms = fold_newest_ms(view->fold);
+    int64_t age_ms = view->now_ms > newest_ms ? view->now_ms - newest_ms : 0;
+    set(object, "newest_entry_at", moment(newest_ms), failed);
+    set(object, "newest_entry_age_ms", newest_ms ? json_integer(age_ms) : json_null(), failed);
+    set(object, "desks", desks(figures, failed), failed);
+}
+
+static json_t *clock_object(const struct clock_face *face)
+{
+    return json_pack("{s:s, s:i, s:i}", "state", clock_state_names[face->state], "round",
+                     face->round, "remaining_ms", (int)face->remaining_ms);
+}
+
+/* The counts of the scope asked for: the whole of one document, the beginning of the other. */
+static json_t *counts(const struct figures *figures, bool *failed)
+{
+    char as_of[WHEN_SIZE];
+    int round = figures->asked.round;
+    json_t *object = json_object();
+    set(object, "bout", json_string(figures->bout), failed);
+    set(object, "round", round ? json_integer(round) : json_null(), failed);
+    set(object, "as_of", json_string(when_rfc3339(as_of, figures->view->now_ms)), failed);
+    set(object, "entries", json_integer((json_int_t)figures->entries), failed);
+    set_signs(object, figures, failed);
+    set(object, "signed", json_boolean(figures->closed), failed);
+    set(object, "clock", clock_object(&figures->face), failed);
+    set_scope(object, figures, &figures->asked, failed);
+    return object;
+}
+
+static void dump(struct buf *out, json_t *document, bool failed, size_t flags)
+{
+    char *text = failed ? NULL : json_dumps(document, flags | DIGITS);
+    if (text) {
+        buf_adds(out, text);
+        buf_adds(out, "\n");
+    } else {
+        out->failed = true;
+    }
+    free(text);
+    json_decref(document);
+}
+
+int counts_json(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    struct figures figures;
+    bool failed = false;
+    int code = figures_init(&figures, view, err);
+    if (code) {
+        return code;
+    }
+    json_t *document = counts(&figures, &failed);
+    dump(out, document, failed, JSON_COMPACT);
+    figures_release(&figures);
+    return out->failed ? error_memory(err) : 0;
+}
+
+int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    struct figures figures;
+    char now[WHEN_SIZE];
+    bool failed = false;
+    int code = figures_init(&figures, view, err);
+    if (code) {
+        return code;
+    }
+    json_t *object = json_object();
+    set(object, "heartbeat", json_string(when_rfc3339(now, view->now_ms)), &failed);
+    set(object, "bout", json_string(figures.bout), &failed);
+    set(object, "entries", json_integer((json_int_t)figures.entries), &failed);
+    set_signs(object, &figures, &failed);
+    set(object, "clock", clock_object(&figures.face), &failed);
+    dump(out, object, failed, JSON_COMPACT);
+    figures_release(&figures);
+    return out->failed ? error_memory(err) : 0;
+}
+
+static json_t *fighter_object(const struct fighter *fighter)
+{
+    return json_pack("{s:s, s:s, s:s, s:s, s:s}", "name", fighter->name, "short_name",
+                     fighter->short_name, "stance", stance_names[fighter->stance], "from",
+                     fighter->from, "record", fighter->record);
+}
+
+static json_t *heading(const struct figures *figures, bool *failed)
+{
+    json_t *object = json_object();
+    set(object, "card", json_string(figures->title), failed);
+    set(object, "date", json_string(figures->date), failed);
+    set(object, "venue", json_string(figures->venue), failed);
+    set(object, "weight", json_string(figures->weight), failed);
+    set(object, "rules", json_string(figures->rules), failed);
+    set(object, "rounds", json_integer(figures->plan.rounds), failed);
+    set(object, "round_ms", json_integer(figures->plan.round_ms), failed);
+    set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
+    set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);
+    set(object, "status", json_string(figures->status), failed);
+    return object;
+}
+
+static json_t *scope_object(const struct figures *figures, const struct scope *scope, bool *failed)
+{
+    json_t *object = json_object();
+    set(object, "round", scope->round ? json_integer(scope->round) : json_null(), failed);
+    set_scope(object, figures, scope, failed);
+    return object;
+}
+
+static json_t *list(const struct figures *figures, enum list which, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < figures->listed[which]; i++) {
+        const struct happening *happening = &figures->list[which][i];
+        const struct entry *now = &happening->subject->now;
+        append(array,
+               json_pack("{s:i, s:i, s:s, s:s, s:s, s:I}", "round", now->round, "elapsed_ms",
+                         (int)now->elapsed_ms, "corner", corner_names[now->strike.corner], "what",
+                         happening->words, "desk", happening->desk, "seq",
+                         (json_int_t)now->name.seq),
+               failed);
+    }
+    return array;
+}
+
+static json_t *terms(const struct figures *figures, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < figures->terms; i++) {
+        const struct term *term = &figures->term[i];
+        append(array,
+               json_pack("{s:s, s:s, s:i, s:i}", "for", office_names[term->office], "desk",
+                         term->desk, "round", term->round, "elapsed_ms", (int)term->elapsed_ms),
+               failed);
+    }
+    return array;
+}
+
+/* Points as JSON numbers: half points are exact. */
+static json_t *points(int half)
+{
+    return half % 2 ? json_real(half / 2.0) : json_integer(half / 2);
+}
+
+static json_t *card_object(const struct figures *figures, int seat, bool *failed)
+{
+    const struct scorecard *card = &figures->officials.card;
+    char judge[96];
+    json_t *scores = json_array();
+    officials_judge(judge, sizeof judge, figures, seat);
+    for (int round = 1; round <= officials_last_round(figures); round++) {
+        if (card->given[seat][round - 1]) {
+            append(scores,
+                   json_pack("{s:i, s:o, s:o}", "round", round, "red",
+                             points(card->half[seat][round - 1][CORNER_RED]), "blue",
+                             points(card->half[seat][round - 1][CORNER_BLUE])),
+                   failed);
+        }
+    }
+    struct card_total total = scorecard_total(card, figures->view->rules, seat + 1, 1,
+                                              officials_last_round(figures), true);
+    return json_pack("{s:s, s:o, s:{s:o, s:o}}", "judge", judge, "scores", scores, "total", "red",
+                     points(total.half[CORNER_RED]), "blue", points(total.half[CORNER_BLUE]));
+}
+
+static json_t *vote_object(bool voted, const struct vote *vote)
+{
+    return voted ? json_pack("{s:i, s:i, s:i}", "red", vote->red, "blue", vote->blue, "even",
+                             vote->even)
+                 : json_null();
+}
+
+static json_t *winner(uint8_t corner)
+{
+    return corner < CORNER_COUNT ? json_string(corner_names[corner]) : json_null();
+}
+
+static json_t *announced_object(const struct officials *officials)
+{
+    const struct official *official = &officials->official;
+    if (!officials->announced) {
+        return json_null();
+    }
+    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:b}", "kind", decision_ids[official->kind],
+                     "winner", winner(official->winner), "vote",
+                     vote_object(official->voted, &official->vote), "round",
+                     official->round ? json_integer(official->round) : json_null(), "elapsed_ms",
+                     official->elapsed_ms >= 0 ? json_integer(official->elapsed_ms) : json_null(),
+                     "overridden", officials->overridden ? 1 : 0);
+}
+
+/* Cards, what they imply and what was announced; null while the scoring is closed. */
+static json_t *officials_object(const struct figures *figures, bool *failed)
+{
+    const struct officials *officials = &figures->officials;
+    const struct decision *implied = &officials->implied;
+    char differs[512];
+    if (!officials_shown(figures) || !officials_cards_open(figures)) {
+        return json_null();
+    }
+    json_t *cards = json_array();
+    for (int seat = 0; seat < officials->card.judges; seat++) {
+        append(cards, card_object(figures, seat, failed), failed);
+    }
+    bool different = officials_difference(differs, sizeof differs, figures);
+    return json_pack("{s:o, s:{s:s, s:s, s:o, s:o, s:s, s:s}, s:o, s:o}", "cards", cards, "implied",
+                     "kind", decision_ids[implied->kind], "name", implied->name, "winner",
+                     winner(implied->winner), "vote", vote_object(implied->voted, &implied->vote),
+                     "reason", implied->reason, "clause", implied->clause, "announced",
+                     announced_object(officials), "differs",
+                     different ? json_string(differs) : json_null());
+}
+
+void officials_json(struct buf *out, const struct figures *figures)
+{
+    bool failed = false;
+    json_t *document = json_object();
+    set(document, "bout", json_string(figures->bout), &failed);
+    set(document, "officials", officials_object(figures, &failed), &failed);
+    dump(out, document, failed, JSON_INDENT(2));
+}
+
+void sheet_json(struct buf *out, const struct figures *figures)
+{
+    bool failed = false;
+    json_t *rounds = json_array();
+    json_t *document = counts(figures, &failed);
+    set(document, "heading", heading(figures, &failed), &failed);
+    for (int i = 0; i < figures->rounds; i++) {
+        append(rounds, scope_object(figures, &figures->round[i], &failed), &failed);
+    }
+    set(document, "rounds", rounds, &failed);
+    set(document, "whole", scope_object(figures, &figures->whole, &failed), &failed);
+    for (int which = 0; which < LIST_COUNT; which++) {
+        /* The plain names are numbers already. */
+        static const char *const keys[LIST_COUNT] = {"knockdown_list", "incident_list",
+                                                     "off_clock_list", "review_list"};
+        set(document, keys[which], list(figures, which, &failed), &failed);
+    }
+    set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
+    set(document, "official", terms(figures, &failed), &failed);
+    set(document, "officials", officials_object(figures, &failed), &failed);
+    dump(out, document, failed, JSON_INDENT(2));
+}

@@ -1,0 +1,214 @@
+/* coach_text.c: the coach's sheet as a page of 80 columns. */
+#include "sheet/coach.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
+
+#define PAGE 80
+
+static void end_line(struct buf *out)
+{
+    while (!out->failed && out->size > 0 && out->text[out->size - 1] == ' ') {
+        out->text[--out->size] = '\0';
+    }
+    buf_adds(out, "\n");
+}
+
+static void rule(struct buf *out)
+{
+    char line[PAGE + 1];
+    memset(line, '-', PAGE);
+    line[PAGE] = '\0';
+    buf_addf(out, "%s\n", line);
+}
+
+static void head(struct buf *out, const struct coach *coach)
+{
+    const struct figures *figures = coach->figures;
+    const char *corner = coach->corner[SIDE_WE] == CORNER_RED ? "RED" : "BLUE";
+    char scope[24] = "whole bout", clock[64];
+    if (figures->asked.round) {
+        snprintf(scope, sizeof scope, "round %d", figures->asked.round);
+    }
+    buf_addf(out, "%-4s  ", corner);
+    buf_add_fit(out, figures->fighter[coach->corner[SIDE_WE]].name, 52);
+    buf_adds(out, "  ");
+    buf_add_fit(out, scope, -20);
+    buf_adds(out, "\n");
+    clock_words(clock, sizeof clock, &figures->face);
+    buf_adds(out, "      against ");
+    buf_add_fit(out, figures->fighter[coach->corner[SIDE_THEY]].name, 36);
+    buf_adds(out, "  ");
+    buf_add_fit(out, clock, -28);
+    end_line(out);
+    rule(out);
+}
+
+/* Words broken at blanks, each line behind `indent` columns. */
+static void wrap(struct buf *out, const char *text, int indent)
+{
+    int used = indent;
+    while (*text) {
+        size_t size = strcspn(text, " ");
+        if (used > indent && used + 1 + (int)size > PAGE) {
+            buf_addf(out, "\n%*s", indent, "");
+            used = indent;
+        } else if (used > indent) {
+            buf_adds(out, " ");
+            used++;
+        }
+        buf_add(out, text, size);
+        used += (int)size;
+        text += size;
+        text += *text == ' ';
+    }
+    buf_adds(out, "\n");
+}
+
+static void sentences(struct buf *out, const struct coach *coach)
+{
+    for (int i = 0; i < LINE_COUNT; i++) {
+        const struct coach_line *line = &coach->line[i];
+        char label[16];
+        snprintf(label, sizeof label, "%s", line->label);
+        for (char *c = label; *c; c++) {
+            *c = *c >= 'a' && *c <= 'z' ? (char)(*c - 'a' + 'A') : *c;
+        }
+        buf_addf(out, "%-12s", label);
+        wrap(out, line->words, 12);
+        if (line->proof[0]) {
+            buf_addf(out, "%12s", "");
+            wrap(out, line->proof, 12);
+        }
+    }
+    rule(out);
+}
+
+#define CELL_WIDTH 9
+
+/* "12/30 *": the mark says how many landed, beside the most of any cell. */
+static void cell(struct buf *out, const struct pad_cell *cell_of, int most, int width)
+{
+    static const char marks[] = " .:*#";
+    char text[CELL_SIZE];
+    count_cell(text, &cell_of->count);
+    if (!cell_of->exists) {
+        text[0] = '\0';
+    }
+    buf_add_fit(out, text, 1 - width);
+    buf_addf(out, "%c", cell_of->knockdowns ? 'K' : marks[pad_heat(cell_of->count.landed, most)]);
+}
+
+static void pad_table(struct buf *out, const struct coach *coach, enum side side)
+{
+    static const char *const shape[TARGET_COUNT] = {" O ", "/|\\", "/ \\"};
+    static const char *const short_words[PAD_COLUMNS] = {"L leg",  "L hand", "L elbow", "R elbow",
+                                                         "R hand", "R leg",  "knee"};
+    const struct pad *pad = &coach->pad[side];
+    buf_add_fit(out, side == SIDE_WE ? "WE LAND" : "WE TAKE", 10);
+    for (int column = 0; column < PAD_COLUMNS; column++) {
+        if (pad->column_shown[column]) {
+            buf_add_fit(out, short_words[column], 1 - CELL_WIDTH);
+            buf_adds(out, " ");
+        }
+    }
+    buf_add_fit(out, "all", -6);
+    buf_adds(out, "\n");
+    for (int target = 0; target < TARGET_COUNT; target++) {
+        if (!pad->target[target].exists) {
+            continue;
+        }
+        buf_addf(out, "%s %-6s", shape[target], target_names[target]);
+        for (int column = 0; column < PAD_COLUMNS; column++) {
+            if (pad->column_shown[column]) {
+                cell(out, &pad->cell[target][column], coach->most, CELL_WIDTH);
+            }
+        }
+        cell(out, &pad->target[target], coach->most_target, 8);
+        end_line(out);
+    }
+    buf_add_fit(out, "    all", 10);
+    for (int column = 0; column < PAD_COLUMNS; column++) {
+        if (pad->column_shown[column]) {
+            char text[CELL_SIZE];
+            count_cell(text, &pad->column[column]);
+            buf_add_fit(out, text, 1 - CELL_WIDTH);
+            buf_adds(out, " ");
+        }
+    }
+    char text[CELL_SIZE];
+    count_cell(text, &pad->all);
+    buf_add_fit(out, text, -7);
+    end_line(out);
+}
+
+static void stances(struct buf *out, const struct coach *coach)
+{
+    for (int side = 0; side < SIDE_COUNT; side++) {
+        const struct corner_tally *tally =
+            &coach->figures->asked.tally->corner[coach->corner[side]];
+        bool any = false;
+        for (int stance = 0; stance < STANCE_COUNT; stance++) {
+            const struct count *count = &tally->stance[stance];
+            if (count->attempted) {
+                char strikes[CELL_SIZE], share[CELL_SIZE];
+                count_cell(strikes, count);
+                coach_share(share, interval_wilson(count->landed, count->attempted, COACH_LEVEL));
+                buf_addf(out, "%s%s %s, %s",
+                         any    ? "; "
+                         : side ? "they  "
+                                : "we    ",
+                         stance_names[stance], strikes, share);
+                any = true;
+            }
+        }
+        buf_adds(out, any ? "\n" : "");
+    }
+}
+
+static void round_line(struct buf *out, const struct coach_round *round)
+{
+    char name[8] = "bout";
+    if (round->round) {
+        snprintf(name, sizeof name, "R%d", round->round);
+    }
+    buf_add_fit(out, name, 4);
+    for (int side = 0; side < SIDE_COUNT; side++) {
+        char strikes[CELL_SIZE], share[CELL_SIZE], rate[CELL_SIZE];
+        count_cell(strikes, &round->count[side]);
+        coach_share(share, round->accuracy[side]);
+        coach_rate(rate, round->pace[side].thrown);
+        buf_add_fit(out, strikes, -8);
+        buf_add_fit(out, share, -12);
+        buf_add_fit(out, rate, -17);
+    }
+    end_line(out);
+}
+
+void coach_text(struct buf *out, const struct coach *coach)
+{
+    char as_of[WHEN_SIZE];
+    head(out, coach);
+    sentences(out, coach);
+    for (int side = 0; side < SIDE_COUNT; side++) {
+        pad_table(out, coach, (enum side)side);
+    }
+    buf_adds(out, "    landed/thrown; . : * # more and more landed; K a knockdown\n");
+    rule(out);
+    stances(out, coach);
+    buf_adds(out, "      we  accuracy, 95%  thrown/min, 95%"
+                  "    they  accuracy, 95%  thrown/min, 95%\n");
+    for (int i = coach->first; i < coach->listed; i++) {
+        round_line(out, &coach->round[i]);
+    }
+    rule(out);
+    buf_addf(out, "%s, %s; as of %s\n", coach->figures->bout, coach->figures->standing,
+             when_rfc3339(as_of, coach->figures->view->now_ms));
+    buf_adds(out,
+             "95% intervals: Wilson (shares), exact Poisson (a minute). Strikes come in\n"
+             "combinations and are not independent: the true ones are somewhat wider.\n"
+             "Without any change 1 in 20 of the figures compared would stand out by chance.\n");
+}

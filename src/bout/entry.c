@@ -6,7 +6,7 @@
 
 const char *const entry_kind_names[ENTRY_KIND_COUNT] = {"strike",   "stance", "position", "clock",
                                                         "incident", "score",  "result",   "note",
-                                                        "official", "sign"};
+                                                        "official", "sign",   "view"};
 const char *const entry_act_names[ACT_COUNT] = {"add", "refine", "amend", "void", "restore"};
 
 /* For each code: the kind that knows it, and its words. */
@@ -33,6 +33,9 @@ static const struct {
     [CODE_NAMED] = {ENTRY_SCORE, "judge names"},
     [CODE_ENDED] = {ENTRY_RESULT, "bout ended"},
     [CODE_ANNOUNCED] = {ENTRY_RESULT, "announced"},
+    [CODE_HIDDEN] = {ENTRY_VIEW, "view blocked"},
+    [CODE_SEEN] = {ENTRY_VIEW, "view free again"},
+    [CODE_JUMP] = {ENTRY_NOTE, "the wall clock jumped"},
 };
 
 const char *const entry_code_names[CODE_ALL] = {
@@ -55,6 +58,9 @@ const char *const entry_code_names[CODE_ALL] = {
     [CODE_NAMED] = "named",
     [CODE_ENDED] = "ended",
     [CODE_ANNOUNCED] = "announced",
+    [CODE_HIDDEN] = "hidden",
+    [CODE_SEEN] = "seen",
+    [CODE_JUMP] = "jump",
 };
 
 bool entry_same(struct entry_name a, struct entry_name b)
@@ -73,6 +79,20 @@ int entry_compare(const struct entry *a, const struct entry *b, const struct des
     return a->name.seq < b->name.seq ? -1 : a->name.seq > b->name.seq;
 }
 
+unsigned entry_uses(enum entry_kind kind)
+{
+    static const uint8_t uses[ENTRY_KIND_COUNT] = {
+        [ENTRY_STRIKE] = USES_CORNER | USES_STANCE | USES_STRIKE,
+        [ENTRY_STANCE] = USES_CORNER | USES_STANCE,
+        [ENTRY_INCIDENT] = USES_CORNER,
+        [ENTRY_SCORE] = USES_CORNER,
+        [ENTRY_RESULT] = USES_CORNER,
+        [ENTRY_NOTE] = USES_CORNER,
+        [ENTRY_VIEW] = USES_CORNER,
+    };
+    return uses[kind];
+}
+
 static bool code_fits(const struct entry *entry)
 {
     switch (entry->kind) {
@@ -81,9 +101,11 @@ static bool code_fits(const struct entry *entry)
     case ENTRY_OFFICIAL:
     case ENTRY_SIGN:
     case ENTRY_RESULT:
+    case ENTRY_VIEW:
         return codes[entry->code].kind == entry->kind;
     case ENTRY_SCORE:
-        return entry->code == CODE_NONE || entry->code == CODE_NAMED;
+    case ENTRY_NOTE:
+        return entry->code == CODE_NONE || codes[entry->code].kind == entry->kind;
     default:
         return entry->code == CODE_NONE;
     }
@@ -157,6 +179,7 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
     case ENTRY_OFFICIAL:
     case ENTRY_SIGN:
     case ENTRY_RESULT:
+    case ENTRY_VIEW:
         snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
                  entry->text);
         break;

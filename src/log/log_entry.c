@@ -6,19 +6,6 @@
 
 #include "log/sql.h"
 
-unsigned entry_uses(int kind)
-{
-    static const uint8_t uses[ENTRY_KIND_COUNT] = {
-        [ENTRY_STRIKE] = USES_CORNER | USES_STANCE | USES_STRIKE,
-        [ENTRY_STANCE] = USES_CORNER | USES_STANCE,
-        [ENTRY_INCIDENT] = USES_CORNER,
-        [ENTRY_SCORE] = USES_CORNER,
-        [ENTRY_RESULT] = USES_CORNER,
-        [ENTRY_NOTE] = USES_CORNER,
-    };
-    return uses[kind];
-}
-
 /* Binds one parameter after the other; the first failure sticks. */
 struct binder {
     sqlite3_stmt *statement;

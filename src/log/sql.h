@@ -86,11 +86,6 @@ int sql_begin_read(struct log *log, struct error *err);
 /* Commits where `code` is 0, else rolls back. Returns code, or why the commit failed. */
 int sql_end(struct log *log, int code, struct error *err);
 
-/* Which fields of a strike a kind of entry uses; the others are NULL in the database and absent in
- * the portable form. */
-enum { USES_CORNER = 1, USES_STANCE = 2, USES_STRIKE = 4 };
-unsigned entry_uses(int kind);
-
 #define PORTABLE_VERSION 1
 
 /* Inside the caller's transaction. */

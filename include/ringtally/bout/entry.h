@@ -31,6 +31,8 @@ enum entry_kind {
     ENTRY_OFFICIAL, /* from now on the entry's desk is official for what code says: red, blue, clock
                      */
     ENTRY_SIGN,     /* code sign or reopen */
+    ENTRY_VIEW,     /* code hidden or seen: the tagger's view of strike.corner. Hidden lasts until
+                       seen, or until the next strike of that corner */
     ENTRY_KIND_COUNT
 };
 
@@ -63,6 +65,9 @@ enum entry_code {
     CODE_NAMED,     /* score: a tied judge names strike.corner */
     CODE_ENDED,     /* result: how the bout ended */
     CODE_ANNOUNCED, /* result: as announced */
+    CODE_HIDDEN,    /* view: blocked from here on */
+    CODE_SEEN,      /* view: free again */
+    CODE_JUMP,      /* note: the machine's wall clock stepped by `value` ms against elapsed time */
     CODE_ALL
 };
 
@@ -84,6 +89,7 @@ struct entry {
     bool off_clock;          /* the round clock stood still at that moment */
     bool review;             /* flagged for review */
     bool accepted;           /* somebody looked at it and let it stand */
+    bool unsure;             /* strike: the tagger did not see it well */
     uint8_t round;           /* 1..ROUND_MAX */
     int32_t elapsed_ms;      /* on the round clock, running time since the round began */
     struct strike strike;    /* the fields that the kind uses; the rest zero */
@@ -115,6 +121,10 @@ bool entry_same(struct entry_name a, struct entry_name b);
 
 /* The one order of a bout's entries: by utc_ms, then desk uid, then sequence number. <0, 0, >0. */
 int entry_compare(const struct entry *a, const struct entry *b, const struct desk_row *desks);
+
+/* Which of the strike's fields a kind uses, besides the position that all have. */
+enum entry_uses { USES_CORNER = 1, USES_STANCE = 2, USES_STRIKE = 4 };
+unsigned entry_uses(enum entry_kind kind);
 
 /* Why the entry cannot be one (a field out of its range, a code that its kind does not know), or
  * NULL. `desks` = how many desks there are. */

@@ -16,6 +16,7 @@ WORDS = {"Semicolon": ";", "Colon": ":", "Comma": ",", "Period": ".", "Slash": "
          "Backquote": "`", "Apostrophe": "'"}
 CORNERS = ("red", "blue")
 ROUND_MS, ROUNDS = 180_000, 3
+SWITCHED = {"orthodox": "southpaw", "southpaw": "orthodox", "square": "orthodox"}
 DIGITS = {"red": {"spinning": "1", "jumping": "2", "blocked": "3", "knockdown": "4", "switch": "5"},
           "blue": {"spinning": "0", "jumping": "9", "blocked": "8", "knockdown": "7", "switch": "6"}}
 
@@ -129,7 +130,7 @@ class Replay:
             self.elapsed += 1000 if key == "Right" else -1000
         elif key in "56":
             corner = CORNERS["56".index(key)]
-            self.stance[corner] = "orthodox" if self.stance[corner] == "southpaw" else "southpaw"
+            self.stance[corner] = SWITCHED[self.stance[corner]]
         elif key == "`":
             pass
         elif key == "'":
@@ -167,7 +168,7 @@ def expected(strikes):
             lines.append(line(f"{round_} {corner}",
                               [s for s in live if s.corner == corner and round_ in ("all", s.round)]))
     for corner in CORNERS:
-        for stance in ("orthodox", "southpaw"):
+        for stance in SWITCHED:
             lines.append(line(f"{stance} {corner}", [s for s in live if (s.corner, s.stance) == (corner, stance)]))
     for corner in CORNERS:
         lines.append(line(f"off-clock {corner}", [s for s in live if s.corner == corner and s.off_clock]))

@@ -14,7 +14,7 @@ import argparse
 import random
 import sys
 
-from count_script import CORNERS, DIGITS, PAD, STRIKE_OF_KEY, Replay, Strike, expected
+from count_script import CORNERS, DIGITS, PAD, STRIKE_OF_KEY, SWITCHED, Replay, Strike, expected
 
 
 class Bout:
@@ -26,7 +26,8 @@ class Bout:
 
     def __init__(self, seed, styles, stances, gap, lead, counts, never=()):
         self.rng = random.Random(seed)
-        self.style = {corner: dict(styles[corner]) for corner in CORNERS}  # cell: (weight, chance to land)
+        self.base = styles  # corner: {cell: (weight, chance to land)}
+        self.style = {corner: dict(styles[corner]) for corner in CORNERS}  # of the moment
         self.stance = dict(zip(CORNERS, stances))
         self.gap, self.lead, self.never = gap, lead, set(never)  # seconds between phases; red's share of them
         self.counts = counts  # weights of combinations of one to four strikes
@@ -145,9 +146,14 @@ class Bout:
             limb, target = name.rsplit("_", 1)
             self.style[corner][f"{limb}.{target}"] = value
 
+    def form(self, corner, factor):
+        """From now on every strike of the corner lands so many times as often as its style says."""
+        for cell, (weight, chance) in self.base[corner].items():
+            self.style[corner][cell] = (weight, min(0.9, chance * factor))
+
     def switch(self, at, corner):
         self.press(at, DIGITS[corner]["switch"])
-        self.stance[corner] = "orthodox" if self.stance[corner] == "southpaw" else "southpaw"
+        self.stance[corner] = SWITCHED[self.stance[corner]]
 
     def stop(self, at, seconds, *during):
         """The referee stops the clock; the keys of `during` are pressed while it stands."""
@@ -161,152 +167,154 @@ class Bout:
 # began. A round's wall length is 180 s, plus stops, minus what the clock is nudged on.
 
 def bout_1(seed):
-    """Red throws more, blue lands more; blue's right low kick lands seven times running in round 3."""
-    red = {"left_hand.head": (30, .24), "right_hand.head": (17, .25), "left_hand.body": (5, .36),
-           "right_hand.body": (6, .38), "right_leg.leg": (11, .40), "left_leg.leg": (5, .42),
-           "right_leg.body": (7, .28), "left_leg.body": (4, .30), "left_leg.head": (3, .12),
-           "right_leg.head": (3, .10), "knee.body": (4, .45), "knee.head": (2, .15)}
-    blue = {"left_hand.head": (17, .40), "right_hand.head": (12, .42), "left_hand.body": (6, .55),
-            "right_hand.body": (5, .52), "right_leg.leg": (10, .50), "left_leg.leg": (4, .55),
-            "right_leg.body": (6, .48), "left_leg.body": (8, .52), "left_leg.head": (2, .25),
-            "right_leg.head": (2, .20), "knee.body": (4, .60), "knee.head": (2, .30)}
-    b = Bout(seed, {"red": red, "blue": blue}, ("orthodox", "orthodox"), gap=2.05, lead=0.68,
-             counts={"red": (24, 38, 26, 12), "blue": (46, 38, 13, 3)})
+    """Red is sharp in round 1, blue in round 2, blue's left hook to the body lands seven in a row; a jumping knee ends it."""
+    red = {"left_hand.head": (24, .42), "right_hand.head": (18, .40), "left_hand.body": (6, .50),
+           "right_hand.body": (5, .48), "right_leg.leg": (8, .55), "left_leg.leg": (6, .52),
+           "right_leg.body": (6, .44), "left_leg.body": (5, .44), "left_leg.head": (2, .20),
+           "right_leg.head": (3, .22), "knee.body": (5, .60), "knee.head": (2, .25)}
+    blue = {"left_hand.head": (20, .38), "right_hand.head": (16, .36), "left_hand.body": (9, .46),
+            "right_hand.body": (6, .44), "right_leg.leg": (7, .48), "left_leg.leg": (5, .48),
+            "right_leg.body": (5, .40), "left_leg.body": (6, .42), "left_leg.head": (3, .18),
+            "right_leg.head": (2, .18), "knee.body": (4, .55), "knee.head": (2, .25)}
+    b = Bout(seed, {"red": red, "blue": blue}, ("orthodox", "orthodox"), gap=2.0, lead=0.52,
+             counts={"red": (30, 38, 23, 9), "blue": (34, 38, 20, 8)})
 
     def round_1():
+        b.form("red", 1.30)
+        b.form("blue", 0.60)
+
         def slip_brought_back(at):  # a right strike taken back in haste, and brought back
-            b.throw(at, "blue", "left_leg.body", "landed", keys=["J", "Backspace", "\\"])
-        return 200, [
-            (22, 12, lambda at: b.stop(at, 10, "Left")),  # the mouthguard; the stop came a second late
-            (58, 3, lambda at: b.exchange(at, 4)),
-            (84, 3, slip_brought_back),
-            (112, 13, lambda at: b.stop(at, 9, "]", "w")),  # a warning for blue
-            (150, 3, lambda at: b.exchange(at, 4))]
+            b.throw(at, "red", "right_leg.body", "landed", keys=["F", "Backspace", "\\"])
+        return 204, [
+            (36, 3, lambda at: b.exchange(at, 4)),
+            (71, 12, lambda at: b.stop(at, 10, "Left")),  # a glove's tape; the stop came a second late
+            (102, 3, slip_brought_back),
+            (124, 17, lambda at: b.stop(at, 13, "[", "w")),  # a warning for red
+            (166, 6, b.clinch)]
 
     def round_2():
-        def knockdown(at):
-            b.throw(at, "blue", "right_hand.head", "attempted", plain=True)
-            b.throw(at + 0.28, "blue", "left_hand.head", "landed", ["knockdown"], ["I", "7"])
+        b.form("red", 0.55)
+        b.form("blue", 1.35)
 
         def doubt(at):
-            b.throw(at, "red", "right_leg.head", "landed", keys=["R", "'"])
+            b.throw(at, "blue", "left_leg.head", "landed", keys=["U", "'"])
         return 180, [
-            (30, 1, lambda at: b.switch(at, "red")),
-            (51, 1, lambda at: b.switch(at, "red")),
-            (64, 14, knockdown),
-            (98, 3, lambda at: b.exchange(at, 4)),
-            (120, 3, doubt),
-            (140, 6, b.clinch)]
+            (24, 3, lambda at: b.exchange(at, 4)),
+            (46, 1, lambda at: b.switch(at, "blue")),
+            (69, 1, lambda at: b.switch(at, "blue")),
+            (92, 6, b.clinch),
+            (131, 3, doubt),
+            (155, 3, lambda at: b.exchange(at, 4))]
 
     def round_3():
-        def low_kick(at):
-            b.throw(at - 0.9, "red", plain=True)
-            b.throw(at, "blue", "right_leg.leg", "landed")
+        b.form("red", 1.0)
+        b.form("blue", 1.0)
 
-        def spin(at):
-            b.throw(at, "red", "right_hand.head", "landed", ["spinning"], ["e", "1", "Space"])
-        series = [(moment, 1.5, low_kick) for moment in (47, 52.5, 58, 63, 69.5, 75, 80.5)]
-        return 192, [
-            (20, 3, lambda at: b.exchange(at, 4)),
-            (40, 1, lambda at: b.mood("blue", right_leg_leg=(0, 0))),
+        def hook(at):
+            b.throw(at - 0.9, "red", plain=True)
+            b.throw(at, "blue", "left_hand.body", "landed")
+
+        def knee(at):
+            b.throw(at, "red", "left_hand.head", "attempted", plain=True)
+            b.throw(at + 0.31, "red", "knee.head", "landed", ["jumping", "knockdown"], ["T", "2", "4"])
+
+        def backfist(at):
+            b.throw(at, "blue", "right_hand.head", "landed", ["spinning"], ["o", "0", "Space"])
+        series = [(moment, 1.5, hook) for moment in (38, 44, 49.5, 56, 61, 66.5, 73)]
+        return 190, [
+            (14, 3, lambda at: b.exchange(at, 4)),
+            (31, 1, lambda at: b.mood("blue", left_hand_body=(0, 0))),
             *series,
-            (88, 1, lambda at: b.mood("blue", right_leg_leg=(6, .35))),
-            (100, 14, lambda at: b.stop(at, 12)),
-            (124, 1, lambda at: b.switch(at, "blue")),
-            (139, 1, lambda at: b.switch(at, "blue")),
-            (152, 3, spin),
-            (168, 3, lambda at: b.exchange(at, 4))]
+            (82, 1, lambda at: b.mood("blue", left_hand_body=(6, .40))),
+            (94, 12, lambda at: b.stop(at, 10)),
+            (111, 3, backfist),
+            (122, 1, lambda at: b.switch(at, "red")),
+            (140, 1, lambda at: b.switch(at, "red")),
+            (149, 14, knee),
+            (172, 3, lambda at: b.exchange(at, 4))]
 
     after = {
-        1: [(0.9, ["Q"], Strike("red", "left_leg.head", "landed"))],  # after the bell
+        1: [(0.9, ["I"], Strike("blue", "left_hand.head", "landed"))],  # after the bell
         2: [],
-        3: [(-1.4, ["o"], Strike("blue", "right_hand.head", "landed")), (4.6, ["Space"], None)]}  # put right late
+        3: [(-1.4, ["w"], Strike("red", "left_hand.head", "landed")), (4.6, ["Space"], None)]}  # put right late
     return b, (round_1, round_2, round_3), after
 
 
 def bout_2(seed):
-    """Red's jab sets up the right low kick; gone southpaw, red's left kick finds the body. A knockdown each."""
-    red = {"left_hand.head": (20, .33), "right_hand.head": (15, .34), "left_hand.body": (6, .40),
-           "right_hand.body": (6, .42), "right_leg.leg": (14, .12), "left_leg.leg": (5, .40),
-           "right_leg.body": (7, .36), "left_leg.body": (2, .25), "left_leg.head": (2, .15),
-           "right_leg.head": (4, .18), "knee.body": (4, .50), "knee.head": (2, .25)}
-    blue = {"right_hand.head": (24, .30), "left_hand.head": (18, .36), "right_hand.body": (5, .40),
-            "left_hand.body": (6, .44), "left_leg.leg": (6, .38), "right_leg.leg": (7, .44),
-            "left_leg.body": (11, .40), "right_leg.body": (3, .33), "left_leg.head": (4, .16),
-            "right_leg.head": (1, .10), "knee.body": (5, .45), "knee.head": (2, .20)}
-    b = Bout(seed, {"red": red, "blue": blue}, ("orthodox", "southpaw"), gap=1.95, lead=0.53,
+    """Red, square, finds the body with the knee; then, orthodox, the left hook to the body sets up the right hand."""
+    red = {"left_hand.head": (20, .34), "right_hand.head": (12, .12), "left_hand.body": (5, .42),
+           "right_hand.body": (6, .40), "right_leg.leg": (8, .42), "left_leg.leg": (6, .42),
+           "right_leg.body": (6, .36), "left_leg.body": (4, .34), "left_leg.head": (2, .15),
+           "right_leg.head": (3, .16), "knee.body": (3, .30), "knee.head": (2, .22)}
+    blue = {"right_hand.head": (22, .32), "left_hand.head": (20, .35), "right_hand.body": (6, .42),
+            "left_hand.body": (5, .42), "left_leg.leg": (7, .40), "right_leg.leg": (6, .42),
+            "left_leg.body": (8, .38), "right_leg.body": (4, .35), "left_leg.head": (4, .18),
+            "right_leg.head": (2, .14), "knee.body": (6, .48), "knee.head": (2, .22)}
+    b = Bout(seed, {"red": red, "blue": blue}, ("square", "southpaw"), gap=1.95, lead=0.54,
              counts={"red": (32, 36, 22, 10), "blue": (32, 36, 22, 10)},
-             never=[("red", "left_hand.head", "right_leg.leg")])
+             never=[("red", "left_hand.body", "right_hand.head")])
 
-    def set_up(at, landed):
-        b.throw(at, "red", "left_hand.head", plain=True)
-        b.throw(at + b.rng.uniform(0.30, 0.42), "red", "right_leg.leg", "landed" if landed else "attempted")
+    def set_up(at, landed, down=False):
+        b.throw(at, "red", "left_hand.body", plain=True)
+        b.throw(at + b.rng.uniform(0.30, 0.42), "red", "right_hand.head", "landed" if landed else "attempted",
+                *((["knockdown"], ["E", "4"]) if down else ()))
 
     def set_ups(moments, outcomes):
         return [(moment, 2.2, lambda at, landed=outcome == "L": set_up(at, landed))
                 for moment, outcome in zip(moments, outcomes, strict=True)]
 
     def round_1():
-        def early(at):  # blue hits on after the referee has stopped the clock
+        b.mood("red", knee_body=(24, .66), right_hand_head=(9, .12))
+
+        def early(at):  # red hits on after the referee has stopped the clock
             b.stop(at, 11)
-            b.throw(at + 1.1, "blue", "right_leg.leg", "landed")
+            b.throw(at + 1.1, "red", "left_leg.leg", "landed")
+
+        def knockdown(at):
+            b.throw(at, "blue", "right_hand.head", "attempted", plain=True)
+            b.throw(at + 0.32, "blue", "left_leg.head", "landed", ["knockdown"], ["U", "7"])
         return 191, [
-            *set_ups((12, 27, 39, 55, 88, 128, 139, 168), "LLLLLLAL"),
-            (70, 14, early),
-            (104, 1, lambda at: b.switch(at, "blue")),
-            (118, 1, lambda at: b.switch(at, "blue")),
-            (152, 3, lambda at: b.exchange(at, 4))]
+            (29, 3, lambda at: b.exchange(at, 4)),
+            (58, 1, lambda at: b.switch(at, "blue")),
+            (73, 1, lambda at: b.switch(at, "blue")),
+            (90, 14, early),
+            (133, 14, knockdown),
+            (163, 3, lambda at: b.exchange(at, 4))]
 
     def round_2():
-        def southpaw(at):
+        def orthodox(at):
             b.switch(at, "red")
-            b.mood("red", left_leg_body=(32, .66), right_leg_leg=(2, .12), right_leg_body=(2, .30),
-                   left_leg_leg=(8, .45))
+            b.mood("red", knee_body=(3, .25))
 
         def two_taken_back(at):  # two right strikes taken back, and both brought back
             b.throw(at, "blue", "right_hand.head", "attempted", keys=["o"])
-            b.throw(at + 0.5, "blue", "left_leg.body", "landed",
-                    keys=["J", "Backspace", "Backspace", "\\", "\\"])
-
-        def knockdown(at):
-            b.throw(at, "red", "right_hand.head", "attempted", plain=True)
-            b.throw(at + 0.30, "red", "left_leg.body", "landed", ["knockdown"], ["a", "4"])
+            b.throw(at + 0.5, "blue", "knee.body", "landed",
+                    keys=["H", "Backspace", "Backspace", "\\", "\\"])
         return 179, [
-            (22, 3, lambda at: b.exchange(at, 4)),
-            (40, 1, southpaw),
-            (57, 2, lambda at: b.press(at, "Right")),
-            (82, 4, two_taken_back),
-            (101, 3, lambda at: b.exchange(at, 4)),
-            (131, 14, knockdown)]
+            (6, 1, orthodox),
+            *set_ups((15, 26, 37, 49, 88, 112, 139, 163), "LLALLLLL"),
+            (62, 2, lambda at: b.press(at, "Right")),
+            (74, 4, two_taken_back),
+            (124, 3, lambda at: b.exchange(at, 4))]
 
     def round_3():
-        def orthodox(at):
-            b.switch(at, "red")
-            b.mood("red", left_leg_body=(2, .25), right_leg_leg=(14, .12), right_leg_body=(7, .36),
-                   left_leg_leg=(5, .40))
-
-        def knockdown(at):
-            b.throw(at, "blue", "right_hand.head", "landed", plain=True)
-            b.throw(at + 0.26, "blue", "left_hand.head", "landed", ["knockdown"], ["I", "7"])
-
         def doubt(at):  # counted as a knockdown, then seen to be a slip
-            b.throw(at, "red", "left_leg.leg", "landed", keys=["z", "4", "4", "'"])
-        return 194, [
-            (8, 1, orthodox),
-            *set_ups((17, 29, 41, 53, 65, 79, 140, 176), "LLLLLLAL"),
-            (95, 16, lambda at: b.stop(at, 14, "]", "i")),  # the doctor looks at a cut of blue's
-            (121, 4, doubt),
-            (155, 14, knockdown)]
+            b.throw(at, "blue", "right_leg.leg", "landed", keys=["?", "7", "7", "'"])
+        return 196, [
+            *set_ups((11, 22, 34, 45, 57, 99, 168, 181), "LLLALLLA"),
+            (70, 18, lambda at: b.stop(at, 16, "[", "i")),  # the doctor looks at a cut of red's
+            (118, 4, doubt),
+            (141, 14, lambda at: set_up(at, True, down=True))]
 
     after = {
         1: [],
-        2: [(1.1, ["j"], Strike("blue", "left_leg.body", "attempted"))],  # after the bell
-        3: [(-1.2, ["P"], Strike("blue", "right_leg.head", "blocked")), (5.2, ["8"], None)]}  # put right late
+        2: [(1.1, ["s"], Strike("red", "left_hand.body", "attempted"))],  # after the bell
+        3: [(-1.2, ["R"], Strike("red", "right_leg.head", "blocked")), (5.2, ["3"], None)]}  # put right late
     return b, (round_1, round_2, round_3), after
 
 
 BOUTS = {1: (bout_1, 410, ("orthodox", "orthodox"), "Kervadenn (red) and Diễm Sương (blue)"),
-         2: (bout_2, 414, ("orthodox", "southpaw"), "Trzaskoński (red) and Özbilgeçoğlu (blue)")}
+         2: (bout_2, 428, ("square", "southpaw"), "Trzaskoński (red) and Özbilgeçoğlu (blue)")}
 
 
 class Tagger:
@@ -425,7 +433,7 @@ def second_tagger(number, seed):
             keys = [PAD[strike.corner, strike.cell][strike.outcome == "landed"]]
             marks = sorted(strike.marks) + ["blocked"] * (strike.outcome == "blocked")
             keys += [DIGITS[strike.corner][mark] for mark in marks]
-        elif keys == ["Space"] or keys == ["8"]:
+        elif keys == ["Space"] or keys == ["3"]:
             continue  # the first tagger's late correction
         late = min(max(rng.gauss(210, 65), 60), 420)
         todo.append((at + round(late), keys))

@@ -186,7 +186,7 @@ static bool measure_bursts(const struct rig *rig, const struct plan *plan)
         sample_add(&saved, (double)(awaited.saved_ns - start) / 1e6);
         vt_watch(desk.vt, 50);
     }
-    ok = ok && rig_logged(rig, "harbour-nights-4/2", all, (size_t)plan->bursts * BURST);
+    ok = ok && rig_logged(rig, "saltglass-4/2", all, (size_t)plan->bursts * BURST);
 
     table_title("100 strikes in one write");
     table_ratio("shown, median", "ms", sample_median(&desk.shown), sample_median(&counter.shown),

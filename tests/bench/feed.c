@@ -25,7 +25,7 @@
 #include "rig.h"
 #include "table.h"
 
-#define BOUT     "harbour-nights-4/1"
+#define BOUT     "saltglass-4/1"
 #define RATE     1000 /* requests a second */
 #define SETTLE   40   /* after a key, in milliseconds */
 #define PERIOD   100

@@ -11,7 +11,7 @@ import sys
 import threading
 import time
 
-CARD = "harbour-nights-4"
+CARD = "saltglass-4"
 PATIENCE = 30.0
 
 

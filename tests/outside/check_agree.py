@@ -13,7 +13,7 @@ import tempfile
 
 import jsonschema
 
-BOUT = "harbour-nights-4/1"
+BOUT = "saltglass-4/1"
 FIELD_KINDS = {("corner",): "other corner", ("limb",): "other limb", ("target",): "other target"}
 
 
@@ -161,11 +161,13 @@ def main():
         assert three["pairs"][0] == pair
         assert three["pairs"][1]["differences"] == []
         assert three["pairs"][1]["fields"]["limb"]["kappa"] == 1
-        assert three["all"]["strikes"] == 370 and three["all"]["shared"] == 361
+        strikes = sum(figure for _, count, figure in expected_totals(first) if count == "attempted")
+        shared = strikes - 9  # the second tagger missed nine
+        assert (three["all"]["strikes"], three["all"]["shared"]) == (strikes, shared)
         assert 0.9 < three["all"]["fields"]["landed"]["fleiss_kappa"] < 1
         table = run("agree", BOUT, "--desk", "ana", "--desk", "ben", "--desk", "cleo")
         assert all(len(line) <= 80 for line in table.splitlines())
-        assert "hides misses: 9 only A, 5 only B" in table and "370 strikes the 361" in table
+        assert "hides misses: 9 only A, 5 only B" in table and f"{strikes} strikes the {shared}" in table
 
         nothing = pathlib.Path(folder, "nothing.keys")
         nothing.write_text("1.000 Tab\n", encoding="utf-8")

@@ -12,7 +12,7 @@ import tempfile
 
 import check_documents as documents
 
-CARD = "harbour-nights-4"
+CARD = "saltglass-4"
 
 
 def expected(script):
@@ -76,7 +76,7 @@ def main():
         run("counts", f"{CARD}/1", "--format", "xml", code=2)
         run("sheet", f"{CARD}/1", "--format", "markdown", "-o", f"{folder}/sheet.md")
         page = pathlib.Path(folder, "sheet.md").read_text(encoding="utf-8")
-        assert page.startswith("# Harbour Nights 4, ") and page.count("| RED |") > 3
+        assert page.startswith("# Saltglass Evening 4, ") and page.count("| RED |") > 3
     return 0
 
 

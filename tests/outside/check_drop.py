@@ -24,7 +24,7 @@ import time
 
 import jsonschema
 
-BOUT = "harbour-nights-4/1"
+BOUT = "saltglass-4/1"
 DEADLINE = 40
 TEXTS = {
     re.compile(r"(red|blue)-.*(landed|attempted|knockdowns)\.txt"): re.compile(r"\d+"),

@@ -14,8 +14,8 @@ import unicodedata
 
 import jsonschema
 
-CARD = "harbour-nights-4"
-LATER = "harbour-nights-5"
+CARD = "saltglass-4"
+LATER = "saltglass-5"
 RED = "Maëlle Kervadenn"
 BLUE = "Quách Thị Diễm Sương"
 SAME = ("attempted", "landed", "accuracy", "output_per_min", "blocked", "knockdowns", "by_group",

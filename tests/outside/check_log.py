@@ -14,7 +14,7 @@ import tempfile
 
 import jsonschema
 
-CARD = "harbour-nights-4"
+CARD = "saltglass-4"
 
 
 def shell(database, query):

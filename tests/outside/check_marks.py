@@ -181,7 +181,7 @@ def check_program(program, examples, validator, folder):
         return done.stdout
 
     run("card", "load", examples / "card.ini")
-    bout = "harbour-nights-4/1"
+    bout = "saltglass-4/1"
     run("marks", bout, code=1)
     run("marks", bout, "--start", "10:00:00:00", code=1)  # no bell yet
     run("desk", bout, "--operator", "Iris Palm", "--keys", examples / "bout-1.keys", "--speed", "max",

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
-"""A whole bout with open scoring, a knockdown, a deduction and a majority decision, run from the keyboard through the
-real program; the sheet in text and JSON, the CSV dump and the log must agree with the cards typed. And what bad input
-gets: each line names what is wrong, and nothing is written.
+"""A whole bout with open scoring, a knockdown, a deduction, an even card and a split decision, run from the keyboard
+through the real program; the sheet in text and JSON, the CSV dump and the log must agree with the cards typed. And
+what bad input gets: each line names what is wrong, and nothing is written.
 
 usage: check_officials.py RINGTALLY"""
 import csv
@@ -19,17 +19,18 @@ title = Officials
 date = 2026-12-05
 venue = Lantern Quay Hall
 [bout 1]
-weight = men -70 kg
+weight = women -60 kg
 rules = kickboxing
 terms = scoring.open = yes, scoring.tie = draw
 referee = Ivo Lantern
-judges = Ada One, Bo Two, Cy Three
+judges = Ada One, Bo Two, Cy Three, Di Four, Ed Five
 red.name = Rufus Ember
 blue.name = Bela Frost
 """
-# red-blue by judge and round; the judges took red's deduction in round 2 off themselves
-CARDS = {"Ada One": [(8, 10), (9, 9), (10, 9)], "Bo Two": [(8, 10), (9, 9), (10, 9)],
-         "Cy Three": [(9, 10), (9, 9), (10, 9)]}
+# red-blue by judge and round; the judges took blue's deduction in round 2 off themselves
+CARDS = {"Ada One": [(10, 8), (9, 9), (9, 10)], "Bo Two": [(10, 8), (9, 9), (10, 9)],
+         "Cy Three": [(10, 10), (9, 9), (9, 10)], "Di Four": [(10, 10), (9, 9), (10, 10)],
+         "Ed Five": [(10, 8), (10, 8), (9, 10)]}
 
 
 def keys():
@@ -43,11 +44,11 @@ def keys():
     text = ""
     for number in range(3):
         text += key("Enter", 1.0)
-        text += key("q", 5.0) + key("P", 1.0)
+        text += key("i", 5.0) + key("E", 1.0)
         if number == 0:
-            text += key("7", 0.5)
+            text += key("4", 0.5)
         if number == 1:
-            text += key("[", 2.0) + key("d", 0.5)
+            text += key("]", 2.0) + key("d", 0.5)
         text += key("F2", 185.0)
         for scores in CARDS.values():
             for points in scores[number]:
@@ -88,16 +89,18 @@ def main():
         expect([(s["red"], s["blue"]) for s in card["scores"]] == typed, f"scores of {card}")
         expect((card["total"]["red"], card["total"]["blue"]) ==
                tuple(sum(s[i] for s in typed) for i in (0, 1)), f"total of {card}")
-    # 27-28 27-28 28-28: none for red, two for blue, one even. N.J.A.C. 13:46-24A: a majority decision.
-    expect(officials["implied"]["kind"] == "majority_decision", officials["implied"])
-    expect(officials["implied"]["winner"] == "blue", officials["implied"])
-    expect(officials["implied"]["vote"] == {"red": 0, "blue": 2, "even": 1}, officials["implied"])
-    expect(officials["announced"]["kind"] == "majority_decision", officials["announced"])
+    # 28-27 29-26 28-29 29-29 29-26: three for red, one for blue, one even. At least one for the opponent: a split
+    # decision, as N.J.A.C. 13:46-24A has it for three judges.
+    expect(officials["implied"]["kind"] == "split_decision", officials["implied"])
+    expect(officials["implied"]["winner"] == "red", officials["implied"])
+    expect(officials["implied"]["vote"] == {"red": 3, "blue": 1, "even": 1}, officials["implied"])
+    expect([c["total"] for c in officials["cards"] if c["judge"] == "Di Four"] == [{"red": 29, "blue": 29}], "29-29")
+    expect(officials["announced"]["kind"] == "split_decision", officials["announced"])
     expect(officials["differs"] is None, officials["differs"])
-    expect(sheet["red"]["points_deducted"] == 1, "deduction")
-    expect(sheet["blue"]["knockdowns"] == 1, "knockdown")
+    expect(sheet["blue"]["points_deducted"] == 1, "deduction")
+    expect(sheet["red"]["knockdowns"] == 1, "knockdown")
     text = run("sheet", "1")
-    for words in ("8-10", "majority decision, blue (0-2-1 red-blue-even)", "announced  majority decision"):
+    for words in ("10-8", "29-29", "split decision, red (3-1-1 red-blue-even)", "announced  split decision"):
         expect(words in text, f"{words} on the sheet")
     expect(max(map(len, text.splitlines())) <= 80, "80 columns")
     rows = list(csv.DictReader(io.StringIO(run("scores", "dump", "1"), newline="")))
@@ -105,9 +108,9 @@ def main():
            {(j, n + 1): s for j, scores in CARDS.items() for n, s in enumerate(scores)}, "the dump")
 
     # what is announced otherwise is shown, never corrected
-    run("result", "1", "--announce", "split_decision", "--winner", "red", "--vote", "2-1-0")
+    run("result", "1", "--announce", "majority_decision", "--winner", "red", "--vote", "3-0-2")
     shown = json.loads(run("result", "1", "--format", "json"))["officials"]
-    expect(shown["implied"]["kind"] == "majority_decision" and shown["differs"], "the difference")
+    expect(shown["implied"]["kind"] == "split_decision" and shown["differs"], "the difference")
 
     before = run("log", "1", "--all", "--format", "json")
     def bad_scores(text):

@@ -16,7 +16,7 @@ import tempfile
 
 import jsonschema
 
-BOUT = "harbour-nights-4/1"
+BOUT = "saltglass-4/1"
 ROUND_MS, REST_MS = 180000, 60000
 
 

@@ -81,7 +81,7 @@ static void desk__killed_200_times__what_was_shown_as_saved_is_there(void **stat
         char bout[64], burst[BURST_MAX + 1];
         char *log = logged[i % BOUTS];
         size_t before = strlen(log);
-        snprintf(bout, sizeof bout, "harbour-nights-4/%d", bouts[i % BOUTS]);
+        snprintf(bout, sizeof bout, "saltglass-4/%d", bouts[i % BOUTS]);
         draw_burst(burst, 10 + draw(BURST_MAX - 9));
 
         long entries = entries_of(rig, bout);

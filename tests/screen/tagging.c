@@ -9,7 +9,7 @@
 
 #include "rig.h"
 
-#define BOUT    "harbour-nights-4/1"
+#define BOUT    "saltglass-4/1"
 #define STRIKES "SELECT count(*) FROM strike WHERE bout = '" BOUT "'"
 
 static int set_up(void **state)

@@ -12,7 +12,7 @@
 #include "rig.h"
 #include "run.h"
 
-#define BOUT "harbour-nights-4/1"
+#define BOUT "saltglass-4/1"
 
 static int set_up(void **state)
 {

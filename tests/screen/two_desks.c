@@ -13,7 +13,7 @@
 #include "rig.h"
 #include "run.h"
 
-#define BOUT      "harbour-nights-4/1"
+#define BOUT      "saltglass-4/1"
 #define SECOND_NS 1000000000
 #define STRIKE    "SELECT count(*) FROM strike WHERE "
 

@@ -15,7 +15,7 @@
 static void text_clean__names__kept(void **state)
 {
     (void)state;
-    static const char *const names[] = {"Ana Óskarsdóttir", "Ольга Ветрова", "李小明", "김민수",
+    static const char *const names[] = {"Ana Óskarsdóttir", "Ольга Ветрова", "李小明", "한솔찬",
                                         "สมชาย ใจดี",        "राजेश कुमार",     "محمد"};
     char out[96];
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
@@ -92,7 +92,7 @@ static void text_width__scripts__as_wcswidth(void **state)
                                         "Иван",
                                         "李小明",
                                         "田中 さくら",
-                                        "김민수",
+                                        "한솔찬",
                                         "สมชาย ใจดี",
                                         "محمد",
                                         "דוד",
@@ -120,7 +120,7 @@ static void text_fit__any_width__exact(void **state)
 {
     (void)state;
     static const char *const texts[] = {
-        "", "A", "Ana Ferro", "李小明", "राजेश कुमार", "김민수", "e\314\201e\314\201e\314\201"};
+        "", "A", "Ana Ferro", "李小明", "राजेश कुमार", "한솔찬", "e\314\201e\314\201e\314\201"};
     char out[4 * 20 + 8];
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         for (int width = -20; width <= 20; width++) {

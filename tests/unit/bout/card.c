@@ -33,11 +33,11 @@ static void card_parse__example__has_every_field(void **state)
     size_t size = 0;
     assert_int_equal(file_read(&text, &size, SOURCE_DIR "/examples/card.ini", &err), 0);
     assert_int_equal(card_parse(&card, text, size, "card.ini", &err), 0);
-    assert_string_equal(card.id, "harbour-nights-4");
+    assert_string_equal(card.id, "saltglass-4");
     assert_string_equal(card.date, "2026-12-05");
     assert_true(card.bouts >= 6);
     const struct bout *bout = &card.bout[0];
-    assert_string_equal(bout->card, "harbour-nights-4");
+    assert_string_equal(bout->card, "saltglass-4");
     assert_int_equal(bout->number, 1);
     assert_true(bout->line > 5);
     assert_string_equal(bout->rules, "kickboxing");

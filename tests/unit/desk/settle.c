@@ -74,6 +74,26 @@ static void play(struct desk *desk, const char *name, int64_t start)
     free(text);
 }
 
+/* What the head of a key script says of the whole bout: attempted and landed, red's and blue's. */
+static void head_of(const char *name, int out[4])
+{
+    char path[1024];
+    char *text = NULL;
+    size_t size = 0;
+    struct error err = {0};
+    snprintf(path, sizeof path, "%s/examples/%s", SOURCE_DIR, name);
+    assert_int_equal(file_read(&text, &size, path, &err), 0);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        char wanted[40];
+        snprintf(wanted, sizeof wanted, "# expected all %s ", corner_names[corner]);
+        const char *at = strstr(text, wanted);
+        assert_non_null(at);
+        assert_int_equal(
+            sscanf(at + strlen(wanted), "%d %d", &out[2 * corner], &out[2 * corner + 1]), 2);
+    }
+    free(text);
+}
+
 static struct log tagged_twice(void)
 {
     struct log log = {NULL, 0};
@@ -88,8 +108,10 @@ static struct log tagged_twice(void)
     return log;
 }
 
-static void settle_all(int32_t key, const int expected[4])
+static void settle_all(int32_t key, const char *script)
 {
+    int expected[4] = {0};
+    head_of(script, expected);
     struct log log = tagged_twice();
     int64_t now = START + 7200000;
     struct desk *cid = open_desk(2, &log, 7, now);
@@ -118,13 +140,13 @@ static void settle_all(int32_t key, const int expected[4])
 static void settle__left__leaves_the_official_count(void **state)
 {
     (void)state;
-    settle_all(KEY_OF_LEFT, (const int[4]){212, 68, 158, 78});
+    settle_all(KEY_OF_LEFT, "bout-1.keys");
 }
 
 static void settle__right__makes_it_the_second_taggers(void **state)
 {
     (void)state;
-    settle_all(KEY_OF_RIGHT, (const int[4]){210, 68, 156, 74});
+    settle_all(KEY_OF_RIGHT, "bout-1-second.keys");
 }
 
 static void settle__refused__for_a_desk_that_is_not_official(void **state)

@@ -74,7 +74,7 @@ static inline struct card card_of(const char *text)
     "[card]\nid = night-1\ntitle = Night of the Lamps\ndate = 2026-02-28\nvenue = Old Rope Hall\n" \
     "[bout 1]\nrules = kickboxing\nred.name = Ana Lume\nblue.name = Bo Reef\n"                     \
     "blue.stance = southpaw\nreferee = Ref Eree\njudges = Ju Dge, Ar Biter, Um Pire\n"             \
-    "red.record = 1-2-3\nred.from = Quay\nweight = women -57 kg\n"                                 \
+    "red.record = 1-2-3\nred.from = Quay\nweight = women -65 kg\n"                                 \
     "[bout 2]\nrules = boxing\nrounds = 6\nred.name = Cy Mast\nblue.name = Dee Keel\n"
 
 static inline struct log *open_log(const struct place *place, enum log_mode mode)

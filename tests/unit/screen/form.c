@@ -12,7 +12,7 @@
 static const struct bout start = {
     .card = "lantern-quay-2",
     .number = 3,
-    .weight = "women -57 kg",
+    .weight = "women -65 kg",
     .rules = "kickboxing",
     .judges = 2,
     .judge = {"Ana", "Bo"},

@@ -24,7 +24,7 @@ struct stage {
 static const struct bout stage_bout = {
     .card = "lantern-quay-2",
     .number = 3,
-    .weight = "women -57 kg",
+    .weight = "women -65 kg",
     .rules = "kickboxing",
     .fighter = {{.name = "Ilse Adão Brandvold", .short_name = "Brandvold"},
                 {.name = "Mirjam Ødegård-Quist", .short_name = "Quist", .stance = STANCE_SOUTHPAW}},

@@ -45,7 +45,7 @@ static inline void sample_init(struct sample *out)
     struct bout *bout = &out->bout;
     sample_text(bout->card, sizeof bout->card, "quay-1");
     bout->number = 3;
-    sample_text(bout->weight, sizeof bout->weight, "women -57 kg");
+    sample_text(bout->weight, sizeof bout->weight, "women -65 kg");
     sample_text(bout->rules, sizeof bout->rules, "kickboxing");
     static const struct fighter fighters[CORNER_COUNT] = {
         {"Ána Vekerdøttir", "Vekerdøttir", STANCE_ORTHODOX, "Vardø, Norway", "14-2-0"},

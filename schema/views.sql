@@ -12,14 +12,15 @@ SELECT desk.bout, entry.code AS what, ifnull(desk.continues, desk.id) AS root, e
 FROM entry JOIN desk ON desk.id = entry.desk
 WHERE entry.kind = 'official';
 
--- The strikes as they now stand, one row a strike that is not voided. `now` is the newest among the
--- entry that added it and the corrections that take effect: its own desk's, and those of the desk
--- that was official for the corner they speak of. A strike is official where its desk was official
--- for its corner when it was added.
-CREATE VIEW strike AS
-SELECT bout.name AS bout, now.round, now.elapsed_ms, now.corner, now.limb, now.target, now.stance,
-       now.position, now.outcome, now.spinning, now.jumping, now.knockdown, now.review,
-       now.off_clock, desk.uid AS desk, desk.name AS desk_name, own.seq, now.at_ms,
+-- Strikes and incidents as they now stand, one row each that is not voided. `now` is the newest among
+-- the entry that added it and the corrections that take effect: its own desk's, and those of the
+-- desk that was official both for the corner it was entered for and for the corner they speak of. It
+-- is official where its desk was official for its corner when it was added.
+CREATE VIEW standing AS
+SELECT desk.bout AS bout_id, bout.name AS bout, own.kind, now.code, now.round, now.elapsed_ms,
+       now.corner, now.limb, now.target, now.stance, now.position, now.outcome, now.spinning,
+       now.jumping, now.knockdown, now.review, now.off_clock, desk.uid AS desk,
+       desk.name AS desk_name, own.seq, now.at_ms, own.utc_ms,
        ifnull(ifnull(desk.continues, desk.id) =
               (SELECT root FROM official_desk AS o
                WHERE o.bout = desk.bout AND o.what = now.corner AND
@@ -27,25 +28,62 @@ SELECT bout.name AS bout, now.round, now.elapsed_ms, now.corner, now.limb, now.t
                ORDER BY o.utc_ms DESC, o.uid DESC, o.seq DESC LIMIT 1), 0) AS official
 FROM bout
 JOIN desk ON desk.bout = bout.id
-JOIN entry AS own ON own.desk = desk.id AND own.kind = 'strike' AND own.act = 'add'
+JOIN entry AS own ON own.desk = desk.id AND own.kind IN ('strike', 'incident') AND own.act = 'add'
 JOIN entry AS now ON (now.desk, now.seq) =
      (SELECT e.desk, e.seq
       FROM entry AS e JOIN desk AS d ON d.id = e.desk
       WHERE (e.desk = own.desk AND e.seq = own.seq) OR
-            (e.subject_desk = own.desk AND e.subject_seq = own.seq AND e.kind = 'strike' AND
-             ifnull(d.continues, d.id) IN
-             (ifnull(desk.continues, desk.id),
-              (SELECT root FROM official_desk AS o
-               WHERE o.bout = desk.bout AND o.what = e.corner AND
-                     (o.utc_ms, o.uid, o.seq) < (e.utc_ms, d.uid, e.seq)
-               ORDER BY o.utc_ms DESC, o.uid DESC, o.seq DESC LIMIT 1)))
+            (e.subject_desk = own.desk AND e.subject_seq = own.seq AND e.kind = own.kind AND
+             (ifnull(d.continues, d.id) = ifnull(desk.continues, desk.id) OR
+              (ifnull(d.continues, d.id) =
+               (SELECT root FROM official_desk AS o
+                WHERE o.bout = desk.bout AND o.what = e.corner AND
+                      (o.utc_ms, o.uid, o.seq) < (e.utc_ms, d.uid, e.seq)
+                ORDER BY o.utc_ms DESC, o.uid DESC, o.seq DESC LIMIT 1) AND
+               ifnull(d.continues, d.id) =
+               (SELECT root FROM official_desk AS o
+                WHERE o.bout = desk.bout AND o.what = own.corner AND
+                      (o.utc_ms, o.uid, o.seq) < (e.utc_ms, d.uid, e.seq)
+                ORDER BY o.utc_ms DESC, o.uid DESC, o.seq DESC LIMIT 1))))
       ORDER BY e.utc_ms DESC, d.uid DESC, e.seq DESC LIMIT 1)
 WHERE now.act <> 'void';
+
+CREATE VIEW strike AS
+SELECT bout, round, elapsed_ms, corner, limb, target, stance, position, outcome, spinning, jumping,
+       knockdown, review, off_clock, desk, desk_name, seq, at_ms, official
+FROM standing
+WHERE kind = 'strike';
+
+CREATE VIEW incident AS
+SELECT bout, round, elapsed_ms, corner, code, review, desk, desk_name, seq, at_ms, official
+FROM standing
+WHERE kind = 'incident';
+
+-- Knockdowns as events, `corner` = who scored it: a strike's mark; and where the other corner was
+-- entered as knocked down with neither a marked strike nor an earlier such entry within ten seconds
+-- in that round, that entry.
+CREATE VIEW knockdown AS
+SELECT bout, round, corner, at_ms FROM strike WHERE official AND knockdown
+UNION ALL
+SELECT i.bout, i.round, iif(i.corner = 'red', 'blue', 'red'), i.at_ms
+FROM standing AS i
+WHERE i.kind = 'incident' AND i.official AND i.code = 'knocked_down' AND
+      NOT EXISTS (SELECT 1 FROM strike AS s
+                  WHERE s.bout = i.bout AND s.official AND s.knockdown AND s.round = i.round AND
+                        s.corner <> i.corner AND abs(s.at_ms - i.at_ms) <= 10000) AND
+      NOT EXISTS (SELECT 1 FROM standing AS e
+                  WHERE e.bout_id = i.bout_id AND e.kind = 'incident' AND e.official AND
+                        e.code = 'knocked_down' AND e.round = i.round AND e.corner = i.corner AND
+                        abs(e.at_ms - i.at_ms) <= 10000 AND
+                        (e.at_ms, e.utc_ms, e.desk, e.seq) < (i.at_ms, i.utc_ms, i.desk, i.seq));
 
 -- What counts, by round and corner.
 CREATE VIEW round_total AS
 SELECT bout, round, corner, count(*) AS attempted, sum(outcome = 'landed') AS landed,
-       sum(outcome = 'blocked') AS blocked, sum(knockdown) AS knockdowns
+       sum(outcome = 'blocked') AS blocked,
+       (SELECT count(*) FROM knockdown AS k
+        WHERE k.bout = strike.bout AND k.round = strike.round AND k.corner = strike.corner)
+       AS knockdowns
 FROM strike
 WHERE official
 GROUP BY bout, round, corner;

@@ -40,10 +40,10 @@ static int32_t elapsed_at(const struct round_clock *clock, int64_t now_ms)
 
 void clock_apply(struct round_clock *clock, const struct entry *entry)
 {
-    if (entry->kind != ENTRY_CLOCK || entry->act != ACT_ADD) {
+    if (entry->kind != ENTRY_CLOCK) {
         return;
     }
-    int32_t elapsed = elapsed_at(clock, entry->utc_ms);
+    int32_t elapsed = elapsed_at(clock, entry->at_ms);
     switch (entry->code) {
     case CODE_START:
         if (entry->round != clock->round) {
@@ -67,7 +67,7 @@ void clock_apply(struct round_clock *clock, const struct entry *entry)
          * early. */
         int64_t moved = clock->elapsed_ms + entry->value;
         if (clock->running) {
-            moved += entry->utc_ms - clock->since_ms;
+            moved += entry->at_ms - clock->since_ms;
         }
         int32_t length = clock_round_length(&clock->plan, clock->round);
         if (moved > length + 3600000) {
@@ -76,10 +76,13 @@ void clock_apply(struct round_clock *clock, const struct entry *entry)
         clock->elapsed_ms = moved < 0 ? 0 : (int32_t)moved;
         break;
     }
+    case CODE_JUMP:
+        clock->since_ms += entry->value;
+        return;
     default:
         return;
     }
-    clock->since_ms = entry->utc_ms;
+    clock->since_ms = entry->at_ms;
 }
 
 struct clock_face clock_read(const struct round_clock *clock, int64_t now_ms)

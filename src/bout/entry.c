@@ -2,6 +2,7 @@
 #include "ringtally/bout/entry.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 const char *const entry_kind_names[ENTRY_KIND_COUNT] = {"strike",   "stance", "position", "clock",
@@ -35,7 +36,7 @@ static const struct {
     [CODE_ANNOUNCED] = {ENTRY_RESULT, "announced"},
     [CODE_HIDDEN] = {ENTRY_VIEW, "view blocked"},
     [CODE_SEEN] = {ENTRY_VIEW, "view free again"},
-    [CODE_JUMP] = {ENTRY_NOTE, "the wall clock jumped"},
+    [CODE_JUMP] = {ENTRY_CLOCK, "the wall clock jumped"},
 };
 
 const char *const entry_code_names[CODE_ALL] = {
@@ -104,7 +105,6 @@ static bool code_fits(const struct entry *entry)
     case ENTRY_VIEW:
         return codes[entry->code].kind == entry->kind;
     case ENTRY_SCORE:
-    case ENTRY_NOTE:
         return entry->code == CODE_NONE || codes[entry->code].kind == entry->kind;
     default:
         return entry->code == CODE_NONE;
@@ -146,6 +146,14 @@ const char *entry_fault(const struct entry *entry, int desks)
     return NULL;
 }
 
+const char *entry_corner(const struct entry *entry)
+{
+    if (!(entry_uses((enum entry_kind)entry->kind) & USES_CORNER) || entry->kind == ENTRY_NOTE) {
+        return "";
+    }
+    return entry->strike.corner == CORNER_RED ? "red " : "blue ";
+}
+
 void entry_words(char *out, unsigned size, const struct entry *entry)
 {
     char strike[96];
@@ -164,6 +172,9 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
     case ENTRY_CLOCK:
         if (entry->code == CODE_NUDGE) {
             snprintf(out, size, "clock nudged %+d s", (int)(entry->value / 1000));
+        } else if (entry->code == CODE_JUMP) {
+            snprintf(out, size, "the machine's clock jumped by %+d.%d s",
+                     (int)(entry->value / 1000), abs((int)(entry->value / 100 % 10)));
         } else {
             snprintf(out, size, "%s", codes[entry->code].words);
         }

@@ -228,8 +228,8 @@ static void toggle_void(struct desk *desk, const struct subject *subject, int64_
     char words[128];
     now.undoes = ENTRY_NONE;
     entry_words(words, sizeof words, &now);
-    session_notice(desk, now_ms, false, "%s: %s %s", subject->live ? "voided" : "counts again",
-                   corner_names[now.strike.corner], words);
+    session_notice(desk, now_ms, false, "%s: %s%s", subject->live ? "voided" : "counts again",
+                   entry_corner(&now), words);
     write_change(desk, subject, now, subject->live ? ACT_VOID : ACT_RESTORE, now_ms);
 }
 

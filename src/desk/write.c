@@ -189,8 +189,7 @@ bool write_undo(struct desk *desk, int64_t now_ms)
     }
     now.undoes = last->name;
     entry_words(words, sizeof words, last);
-    session_notice(desk, now_ms, false, "taken back: %s %s", corner_names[last->strike.corner],
-                   words);
+    session_notice(desk, now_ms, false, "taken back: %s%s", entry_corner(last), words);
     return write_change(desk, subject, now, act, now_ms);
 }
 
@@ -210,7 +209,6 @@ bool write_redo(struct desk *desk, int64_t now_ms)
     struct entry now = gone->act == ACT_ADD ? subject->now : *gone;
     now.undoes = step.undo;
     entry_words(words, sizeof words, &now);
-    session_notice(desk, now_ms, false, "back again: %s %s", corner_names[now.strike.corner],
-                   words);
+    session_notice(desk, now_ms, false, "back again: %s%s", entry_corner(&now), words);
     return write_change(desk, subject, now, gone->act == ACT_VOID ? ACT_VOID : ACT_RESTORE, now_ms);
 }

@@ -40,6 +40,7 @@ static void log_row(const struct scene *scene, const struct subject *subject, ui
     struct frame *frame = scene->frame;
     const struct entry *now = &subject->now;
     bool strike = now->kind == ENTRY_STRIKE;
+    bool cornered = entry_corner(now)[0];
     int column = area->column;
     struct entry plain = *now;
     if (strike) { /* the marks are spelled behind */
@@ -64,10 +65,9 @@ static void log_row(const struct scene *scene, const struct subject *subject, ui
         frame_put(frame, row, column, 1, STYLE_STRONG, "\u25ba");
     }
     put_right(frame, row, column + 10, STYLE_DIM, moment_text(moment, scene, now));
-    frame_put(
-        frame, row, column + 12, 4,
-        corner_style((enum corner)now->strike.corner, now->kind != ENTRY_NOTE && subject->live),
-        corner_words[now->kind == ENTRY_NOTE ? CORNER_NONE : now->strike.corner]);
+    frame_put(frame, row, column + 12, 4,
+              corner_style((enum corner)now->strike.corner, cornered && subject->live),
+              corner_words[cornered ? now->strike.corner : CORNER_NONE]);
     enum style style = subject->live ? STYLE_PLAIN : STYLE_DIM;
     int end = frame_put(frame, row, column + 18, text_width(text) > room ? room : 0, style, text);
     frame_put(frame, row, end, 0, style, standing);

@@ -16,6 +16,7 @@ struct line {
     const struct subject *subject; /* what it is about; NULL: nothing that can be corrected */
     struct entry now;              /* content to show */
     bool correction, hidden;
+    const char *effect;      /* "" where it took effect; else why not */
     char from[160], to[160]; /* of a correction */
 };
 
@@ -24,22 +25,8 @@ typedef int printer(void *out, const struct log_sheet_view *view, const struct l
 static void words_of(char *out, size_t size, const struct entry *entry)
 {
     char words[160];
-    bool cornered =
-        entry->kind == ENTRY_STRIKE || entry->kind == ENTRY_STANCE || entry->kind == ENTRY_INCIDENT;
     entry_words(words, sizeof words, entry);
-    snprintf(out, size, "%s%s%s", cornered ? corner_names[entry->strike.corner] : "",
-             cornered ? " " : "", words);
-}
-
-/* The content before the entry at `index`: of the newest earlier entry about the same subject. */
-static const struct entry *before(const struct entry *entries, size_t index)
-{
-    for (size_t i = index; i-- > 0;) {
-        if (entry_same(entries[i].subject, entries[index].subject)) {
-            return &entries[i];
-        }
-    }
-    return NULL;
+    snprintf(out, size, "%s%s", entry->kind == ENTRY_SCORE ? "" : entry_corner(entry), words);
 }
 
 /* The stance is said only where a correction changes it. */
@@ -58,9 +45,10 @@ static struct line line_of(const struct log_sheet_view *view, size_t index)
     fold_entries(view->fold, &entries);
     struct line line = {.entry = &entries[index], .now = entries[index]};
     line.correction = entries[index].act != ACT_ADD;
+    line.effect = fold_effect_words[fold_effect(view->fold, entries[index].name)];
     line.subject = fold_subject(view->fold, entries[index].subject);
     if (line.correction) {
-        const struct entry *was = before(entries, index);
+        const struct entry *was = fold_before(view->fold, entries[index].name);
         bool turned = was && was->kind == ENTRY_STRIKE && line.now.kind == ENTRY_STRIKE &&
                       was->strike.stance != line.now.strike.stance;
         state_words(line.to, sizeof line.to, &entries[index], turned);
@@ -140,9 +128,10 @@ static int print_row(void *user, const struct log_sheet_view *view, const struct
     marks_of(marks, line);
     when_rfc3339(utc, line->entry->utc_ms);
     if (line->correction) {
+        const char *now = line->from[0] ? line->from : "?";
         snprintf(what, sizeof what, "  %s %s#%lld: %s -> %s", entry_act_names[line->entry->act],
                  desk_of(view, line->entry->subject)->name, (long long)line->entry->subject.seq,
-                 line->from[0] ? line->from : "?", line->to);
+                 line->effect[0] ? line->effect : now, line->to);
     } else {
         words_of(what, sizeof what, &line->now);
     }
@@ -244,6 +233,10 @@ static json_t *line_object(const struct log_sheet_view *view, const struct line 
         failed |= json_object_set_new(item, "flagged", json_boolean(now->review));
         failed |=
             json_object_set_new(item, "corrections", json_integer(line->subject->corrections));
+    }
+    if (item && line->correction) {
+        failed |= json_object_set_new(item, "effect",
+                                      json_string(line->effect[0] ? line->effect : "taken"));
     }
     if (failed) {
         json_decref(item);

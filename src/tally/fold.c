@@ -4,11 +4,20 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Where a name leads: open addressing, `index` into the subjects, or -1 for an entry that is no
- * subject. */
-struct slot {
-    struct entry_name name; /* desk -1: free */
-    long index;
+#include "ringtally/base/grow.h"
+#include "tally/downs.h"
+#include "tally/offices.h"
+#include "tally/order.h"
+#include "tally/slots.h"
+
+#define FEW 64 /* entries that find their places one by one */
+
+const char *const fold_effect_words[EFFECT_COUNT] = {
+    [EFFECT_UNKNOWN] = "",
+    [EFFECT_TAKEN] = "",
+    [EFFECT_APART] = "counted apart",
+    [EFFECT_NO_OFFICE] = "refused: another desk's entry",
+    [EFFECT_NO_SUBJECT] = "refused: what it corrects is not there",
 };
 
 struct fold {
@@ -17,112 +26,27 @@ struct fold {
     int whose;
 
     struct desk_row *desks;
-    int desk_count, desk_room;
+    size_t desk_count, desk_room;
     struct entry *entries; /* in entry_compare order */
     size_t entry_count, entry_room;
 
-    /* Everything below is made from the above by refold(). */
-    struct subject *subjects;
+    /* Everything below is made from the above. */
+    struct subject *subjects; /* in the order of their first entries */
     size_t subject_count, subject_room;
-    struct slot *slots;
-    size_t slot_count, slot_room;
+    size_t *states; /* indexes of those that are state */
+    size_t state_count, state_room;
+    size_t *downs; /* indexes of those that speak of a knockdown or a count, or once did */
+    size_t down_count, down_room;
+    struct offices offices;
+    struct slots slots;
+    size_t orphans; /* corrections whose subject is not there (yet) */
+    int live_in_round[ROUND_MAX + 1];
     struct tally tally;
     struct round_clock clock;
     uint8_t stance[CORNER_COUNT];
     uint8_t position;
-    struct entry signature; /* code CODE_SIGN while the record is signed */
-    int official[CODE_ALL]; /* root desk for CODE_RED, CODE_BLUE, CODE_CLOCK; -1: none */
+    struct entry signature; /* the newest of its kind; code CODE_NONE: none */
 };
-
-/* Makes room for one more element; false: out of memory. */
-static bool grow(void **array, size_t size, size_t count, size_t *room)
-{
-    if (count < *room) {
-        return true;
-    }
-    size_t more = *room ? *room * 2 : 64;
-    void *bigger = realloc(*array, more * size);
-    if (!bigger) {
-        return false;
-    }
-    *array = bigger;
-    *room = more;
-    return true;
-}
-
-static size_t slot_start(struct entry_name name, size_t room)
-{
-    uint64_t hash = (uint64_t)name.seq * 0x9e3779b97f4a7c15u ^ (uint64_t)name.desk << 40;
-    return (size_t)(hash ^ hash >> 29) & (room - 1);
-}
-
-static struct slot *slot_find(const struct fold *fold, struct entry_name name)
-{
-    if (fold->slot_room == 0) {
-        return NULL;
-    }
-    size_t at = slot_start(name, fold->slot_room);
-    for (; fold->slots[at].name.desk >= 0; at = (at + 1) & (fold->slot_room - 1)) {
-        if (entry_same(fold->slots[at].name, name)) {
-            return &fold->slots[at];
-        }
-    }
-    return NULL;
-}
-
-static void slot_place(struct slot *slots, size_t room, struct slot slot)
-{
-    size_t at = slot_start(slot.name, room);
-    while (slots[at].name.desk >= 0) {
-        at = (at + 1) & (room - 1);
-    }
-    slots[at] = slot;
-}
-
-static bool slot_reserve(struct fold *fold)
-{
-    if ((fold->slot_count + 1) * 2 <= fold->slot_room) {
-        return true;
-    }
-    size_t room = fold->slot_room ? fold->slot_room * 2 : 256;
-    struct slot *slots = malloc(room * sizeof *slots);
-    if (!slots) {
-        return false;
-    }
-    for (size_t i = 0; i < room; i++) {
-        slots[i].name = ENTRY_NONE;
-    }
-    for (size_t i = 0; i < fold->slot_room; i++) {
-        if (fold->slots[i].name.desk >= 0) {
-            slot_place(slots, room, fold->slots[i]);
-        }
-    }
-    free(fold->slots);
-    fold->slots = slots;
-    fold->slot_room = room;
-    return true;
-}
-
-static void count_add(struct count *count, const struct strike *strike, int sign)
-{
-    count->attempted += sign;
-    count->landed += strike->outcome == OUTCOME_LANDED ? sign : 0;
-}
-
-static void corner_add(struct corner_tally *tally, const struct strike *strike, int sign)
-{
-    count_add(&tally->all, strike, sign);
-    count_add(&tally->limb[strike->limb], strike, sign);
-    count_add(&tally->target[strike->target], strike, sign);
-    count_add(&tally->limb_target[strike->limb][strike->target], strike, sign);
-    count_add(&tally->stance[strike->stance], strike, sign);
-    count_add(&tally->position[strike->position], strike, sign);
-    count_add(&tally->group[limb_group(strike->limb)], strike, sign);
-    tally->blocked += strike->outcome == OUTCOME_BLOCKED ? sign : 0;
-    tally->knockdowns += strike->technique & TECHNIQUE_KNOCKDOWN ? sign : 0;
-    tally->spinning += strike->technique & TECHNIQUE_SPINNING ? sign : 0;
-    tally->jumping += strike->technique & TECHNIQUE_JUMPING ? sign : 0;
-}
 
 static void round_add(struct round_tally *tally, const struct subject *subject, int sign)
 {
@@ -134,7 +58,8 @@ static void round_add(struct round_tally *tally, const struct subject *subject, 
     tally->review += now->review ? sign : 0;
     struct corner_tally *corner = &tally->corner[now->strike.corner];
     if (now->kind == ENTRY_STRIKE) {
-        corner_add(corner, &now->strike, sign);
+        corner_tally_strike(corner, &now->strike, sign);
+        corner->unsure += now->unsure ? sign : 0;
         tally->off_clock += now->off_clock ? sign : 0;
     } else if (now->kind == ENTRY_INCIDENT) {
         corner->incidents[now->code] += sign;
@@ -149,148 +74,286 @@ static void tally_add(struct fold *fold, const struct subject *subject, int sign
     }
     round_add(&fold->tally.all, subject, sign);
     round_add(&fold->tally.round[subject->now.round], subject, sign);
+    if (subject->counts && subject->now.kind != ENTRY_STANCE &&
+        subject->now.kind != ENTRY_POSITION && subject->now.kind != ENTRY_CLOCK) {
+        fold->live_in_round[subject->now.round] += sign;
+    }
 }
 
-static bool is_subject(enum entry_kind kind)
+static bool is_state(enum entry_kind kind)
 {
-    return kind == ENTRY_STRIKE || kind == ENTRY_INCIDENT || kind == ENTRY_SCORE ||
-           kind == ENTRY_RESULT || kind == ENTRY_NOTE;
+    return kind == ENTRY_STANCE || kind == ENTRY_POSITION || kind == ENTRY_CLOCK ||
+           kind == ENTRY_VIEW;
 }
 
-static int official_for_corner(const struct fold *fold, enum corner corner)
+static uint8_t held_by(const struct fold *fold, int root, const struct entry *entry)
 {
-    return fold->official[corner == CORNER_RED ? CODE_RED : CODE_BLUE];
+    return fold->whose == FOLD_OFFICIAL ? offices_held(&fold->offices, root, entry, fold->desks)
+           : fold->whose == root        ? OFFICE_ALL
+                                        : 0;
+}
+
+/* Whether those offices are for what the subject says now. */
+static bool office_covers(uint8_t offices, enum entry_kind kind, enum corner corner)
+{
+    switch (kind) {
+    case ENTRY_CLOCK:
+        return offices & OFFICE_CLOCK;
+    case ENTRY_POSITION:
+        return offices & 3;
+    default:
+        return offices >> corner & 1;
+    }
 }
 
 static void subject_judge(struct subject *subject)
 {
-    subject->counts = subject->live && (subject->official >> subject->now.strike.corner & 1);
+    subject->counts =
+        subject->live && office_covers(subject->official, (enum entry_kind)subject->now.kind,
+                                       (enum corner)subject->now.strike.corner);
 }
 
-static void apply_new(struct fold *fold, const struct entry *entry, int root)
+static void state_apply(struct fold *fold, const struct subject *subject)
 {
-    struct subject *subject = &fold->subjects[fold->subject_count++];
-    *subject = (struct subject){
-        .now = *entry, .live = true, .last = entry->name, .changed_ms = entry->utc_ms};
-    for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        if (official_for_corner(fold, corner) == root) {
-            subject->official |= (uint8_t)(1u << corner);
+    const struct entry *now = &subject->now;
+    if (!subject->counts) {
+        return;
+    }
+    switch (now->kind) {
+    case ENTRY_CLOCK:
+        clock_apply(&fold->clock, now);
+        break;
+    case ENTRY_STANCE:
+        fold->stance[now->strike.corner] = now->strike.stance;
+        break;
+    case ENTRY_POSITION:
+        fold->position = now->strike.position;
+        break;
+    default:
+        break;
+    }
+}
+
+static void states_reset(struct fold *fold)
+{
+    clock_init(&fold->clock, &fold->plan);
+    memcpy(fold->stance, fold->first_stance, sizeof fold->stance);
+    fold->position = POSITION_OPEN;
+}
+
+static void states_anew(struct fold *fold)
+{
+    states_reset(fold);
+    for (size_t i = 0; i < fold->state_count; i++) {
+        state_apply(fold, &fold->subjects[fold->states[i]]);
+    }
+}
+
+static void last_round_anew(struct fold *fold)
+{
+    int last = fold->clock.round;
+    for (int round = last + 1; round <= ROUND_MAX; round++) {
+        last = fold->live_in_round[round] > 0 ? round : last;
+    }
+    fold->tally.last_round = last;
+}
+
+static void index_put(size_t *list, size_t *count, size_t index)
+{
+    size_t at = (*count)++;
+    for (; at > 0 && list[at - 1] > index; at--) {
+        list[at] = list[at - 1];
+    }
+    list[at] = index;
+}
+
+/* Everything that names subjects by their place follows them up by one. */
+static void make_place(struct fold *fold, size_t place)
+{
+    for (size_t i = fold->subject_count; i-- > place;) {
+        fold->subjects[i + 1] = fold->subjects[i];
+        slots_find(&fold->slots, fold->subjects[i].now.name)->subject++;
+    }
+    for (size_t i = fold->state_count; i-- > 0 && fold->states[i] >= place;) {
+        fold->states[i]++;
+    }
+    for (size_t i = fold->down_count; i-- > 0 && fold->downs[i] >= place;) {
+        fold->downs[i]++;
+    }
+    fold->subject_count++;
+}
+
+static enum fold_effect apply_new(struct fold *fold, const struct entry *entry, int root,
+                                  size_t *place)
+{
+    size_t at = fold->subject_count;
+    while (at > 0) {
+        const struct entry *before = &fold->subjects[at - 1].now;
+        struct entry key = {.utc_ms = before->utc_ms, .name = before->name};
+        if (entry_compare(entry, &key, fold->desks) > 0) {
+            break;
+        }
+        at--;
+    }
+    bool last = at == fold->subject_count;
+    make_place(fold, at);
+    struct subject *subject = &fold->subjects[at];
+    *subject = (struct subject){.now = *entry,
+                                .live = true,
+                                .official = held_by(fold, root, entry),
+                                .entered_corner = entry->strike.corner,
+                                .last = entry->name,
+                                .changed_ms = entry->utc_ms};
+    subject_judge(subject);
+    tally_add(fold, subject, 1);
+    if (is_state(entry->kind)) {
+        index_put(fold->states, &fold->state_count, at);
+        if (last) {
+            state_apply(fold, subject);
+        } else {
+            states_anew(fold);
         }
     }
-    subject_judge(subject);
-    tally_add(fold, subject, 1);
+    if (down_speaks(entry)) {
+        index_put(fold->downs, &fold->down_count, at);
+        downs_count(&fold->tally, fold->subjects, fold->downs, fold->down_count);
+    }
+    *place = at;
+    return office_covers(subject->official, (enum entry_kind)entry->kind,
+                         (enum corner)entry->strike.corner)
+               ? EFFECT_TAKEN
+               : EFFECT_APART;
 }
 
-static void apply_correction(struct fold *fold, const struct entry *entry, int root)
+/* Whether a correction may take effect. */
+static enum fold_effect correction_effect(const struct fold *fold, const struct entry *entry,
+                                          int root, const struct subject *subject)
 {
-    const struct slot *slot = slot_find(fold, entry->subject);
-    if (!slot || slot->index < 0) {
-        return;
+    struct entry own = {.utc_ms = subject->now.utc_ms, .name = subject->now.name};
+    if (subject->now.kind != entry->kind || entry_compare(entry, &own, fold->desks) < 0) {
+        return EFFECT_NO_SUBJECT;
     }
-    struct subject *subject = &fold->subjects[slot->index];
-    bool own = fold->desks[subject->now.name.desk].root == root;
-    if (subject->now.kind != entry->kind ||
-        (!own && official_for_corner(fold, entry->strike.corner) != root)) {
-        return;
+    if (fold->desks[own.name.desk].root == root) {
+        return EFFECT_TAKEN;
     }
-    tally_add(fold, subject, -1);
-    struct entry now = *entry;
-    now.name = subject->now.name;
-    now.utc_ms = subject->now.utc_ms;
-    subject->now = now;
-    subject->live = entry->act != ACT_VOID;
-    subject->last = entry->name;
-    subject->changed_ms = entry->utc_ms;
-    if (entry->act != ACT_REFINE) {
-        subject->corrections++;
-    }
-    subject_judge(subject);
-    tally_add(fold, subject, 1);
+    uint8_t offices = held_by(fold, root, entry);
+    enum entry_kind kind = (enum entry_kind)entry->kind;
+    return office_covers(offices, kind, (enum corner)subject->entered_corner) &&
+                   office_covers(offices, kind, (enum corner)entry->strike.corner)
+               ? EFFECT_TAKEN
+               : EFFECT_NO_OFFICE;
 }
 
-/* One step of the fold. Room for a subject and a slot was made before, so it cannot fail. */
+/* Links an effective correction into the chain of contents. True where it is the newest. */
+static bool chain_put(struct fold *fold, struct slot *own, struct subject *subject,
+                      const struct entry *entry)
+{
+    struct slot *newer = NULL;
+    struct slot *at = slots_find(&fold->slots, subject->last);
+    struct entry key = {.utc_ms = at->utc_ms, .name = at->name};
+    while (entry_compare(entry, &key, fold->desks) < 0) {
+        newer = at;
+        at = slots_find(&fold->slots, at->prev);
+        key = (struct entry){.utc_ms = at->utc_ms, .name = at->name};
+    }
+    own->prev = at->name;
+    if (newer) {
+        newer->prev = own->name;
+    }
+    return !newer;
+}
+
+static enum fold_effect apply_correction(struct fold *fold, const struct entry *entry, int root,
+                                         struct slot *own)
+{
+    const struct slot *slot = slots_find(&fold->slots, entry->subject);
+    if (!slot || slot->subject < 0) {
+        fold->orphans += !slot;
+        return EFFECT_NO_SUBJECT;
+    }
+    size_t place = (size_t)slot->subject;
+    struct subject *subject = &fold->subjects[place];
+    enum fold_effect effect = correction_effect(fold, entry, root, subject);
+    if (effect != EFFECT_TAKEN) {
+        return effect;
+    }
+    bool spoke = down_speaks(&subject->now);
+    bool newest = chain_put(fold, own, subject, entry);
+    tally_add(fold, subject, -1);
+    if (newest) {
+        struct entry now = *entry;
+        now.name = subject->now.name;
+        now.utc_ms = subject->now.utc_ms;
+        subject->now = now;
+        subject->live = entry->act != ACT_VOID;
+        subject->last = entry->name;
+        subject->changed_ms = entry->utc_ms;
+    }
+    subject->corrections += entry->act != ACT_REFINE;
+    subject_judge(subject);
+    tally_add(fold, subject, 1);
+    if (newest && is_state(entry->kind)) {
+        states_anew(fold);
+    }
+    if (newest && down_speaks(&subject->now) && !spoke) {
+        bool listed = false;
+        for (size_t i = 0; i < fold->down_count; i++) {
+            listed = listed || fold->downs[i] == place;
+        }
+        if (!listed) {
+            index_put(fold->downs, &fold->down_count, place);
+        }
+    }
+    if (newest && (spoke || down_speaks(&subject->now))) {
+        downs_count(&fold->tally, fold->subjects, fold->downs, fold->down_count);
+    }
+    return EFFECT_TAKEN;
+}
+
+/* One step of the fold, wherever in the order the entry stands. Room was made before, so it cannot
+ * fail. An office comes here only as the newest entry. */
 static void apply(struct fold *fold, const struct entry *entry)
 {
     int root = fold->desks[entry->name.desk].root;
-    bool subject = is_subject(entry->kind) && entry->act == ACT_ADD;
-    slot_place(fold->slots, fold->slot_room,
-               (struct slot){entry->name, subject ? (long)fold->subject_count : -1});
-    fold->slot_count++;
-
-    switch (entry->kind) {
-    case ENTRY_OFFICIAL:
-        if (fold->whose == FOLD_OFFICIAL) {
-            fold->official[entry->code] = root;
+    struct slot *slot = slots_place(&fold->slots, (struct slot){.name = entry->name,
+                                                                .prev = ENTRY_NONE,
+                                                                .utc_ms = entry->utc_ms,
+                                                                .subject = -1,
+                                                                .effect = EFFECT_TAKEN});
+    if (entry->kind == ENTRY_OFFICIAL) {
+        offices_take(&fold->offices, entry, root);
+    } else if (entry->kind == ENTRY_SIGN) {
+        if (fold->signature.code == CODE_NONE ||
+            entry_compare(entry, &fold->signature, fold->desks) > 0) {
+            fold->signature = *entry;
         }
-        break;
-    case ENTRY_CLOCK:
-        if (fold->official[CODE_CLOCK] == root) {
-            clock_apply(&fold->clock, entry);
-            if (fold->clock.round > fold->tally.last_round) {
-                fold->tally.last_round = fold->clock.round;
-            }
-        }
-        break;
-    case ENTRY_STANCE:
-        if (official_for_corner(fold, entry->strike.corner) == root) {
-            fold->stance[entry->strike.corner] = entry->strike.stance;
-        }
-        break;
-    case ENTRY_POSITION:
-        if (fold->official[CODE_RED] == root || fold->official[CODE_BLUE] == root) {
-            fold->position = entry->strike.position;
-        }
-        break;
-    case ENTRY_SIGN:
-        fold->signature = *entry;
-        break;
-    default:
-        if (subject) {
-            apply_new(fold, entry, root);
-        } else if (is_subject(entry->kind)) {
-            apply_correction(fold, entry, root);
-        }
-        if (is_subject(entry->kind) && entry->round > fold->tally.last_round) {
-            fold->tally.last_round = entry->round;
-        }
-        break;
+    } else if (entry->act == ACT_ADD) {
+        size_t place = 0;
+        slot->effect = apply_new(fold, entry, root, &place);
+        slot->subject = (long)place;
+    } else {
+        slot->effect = apply_correction(fold, entry, root, slot);
     }
+    last_round_anew(fold);
 }
 
 static void reset(struct fold *fold)
 {
-    fold->subject_count = 0;
-    fold->slot_count = 0;
-    for (size_t i = 0; i < fold->slot_room; i++) {
-        fold->slots[i].name = ENTRY_NONE;
-    }
+    fold->subject_count = fold->state_count = fold->down_count = fold->orphans = 0;
+    slots_clear(&fold->slots);
+    offices_clear(&fold->offices);
+    memset(fold->live_in_round, 0, sizeof fold->live_in_round);
     memset(&fold->tally, 0, sizeof fold->tally);
-    clock_init(&fold->clock, &fold->plan);
-    memcpy(fold->stance, fold->first_stance, sizeof fold->stance);
-    fold->position = POSITION_OPEN;
     fold->signature.code = CODE_NONE;
-    for (int i = 0; i < CODE_ALL; i++) {
-        fold->official[i] = fold->whose;
-    }
+    states_reset(fold);
 }
 
-static bool make_room(struct fold *fold)
-{
-    return grow((void **)&fold->subjects, sizeof *fold->subjects, fold->subject_count,
-                &fold->subject_room) &&
-           slot_reserve(fold);
-}
-
-static int refold(struct fold *fold)
+static void refold(struct fold *fold)
 {
     reset(fold);
     for (size_t i = 0; i < fold->entry_count; i++) {
-        if (!make_room(fold)) {
-            return ERROR_MEMORY;
-        }
         apply(fold, &fold->entries[i]);
     }
-    return 0;
 }
 
 struct fold *fold_new(const struct clock_plan *plan, const struct bout *bout, int whose)
@@ -311,101 +374,103 @@ struct fold *fold_new(const struct clock_plan *plan, const struct bout *bout, in
 void fold_free(struct fold *fold)
 {
     if (fold) {
+        offices_release(&fold->offices);
         free(fold->desks);
         free(fold->entries);
         free(fold->subjects);
-        free(fold->slots);
+        free(fold->states);
+        free(fold->downs);
+        free(fold->slots.slot);
         free(fold);
     }
 }
 
 int fold_desk(struct fold *fold, const struct desk_row *desk)
 {
-    size_t room = (size_t)fold->desk_room;
-    if (!grow((void **)&fold->desks, sizeof *fold->desks, (size_t)fold->desk_count, &room)) {
+    if (!grow_array(&fold->desks, sizeof *fold->desks, fold->desk_count, 1, &fold->desk_room)) {
         return ERROR_MEMORY;
     }
-    fold->desk_room = (int)room;
     fold->desks[fold->desk_count++] = *desk;
     return 0;
 }
 
-static bool push(struct fold *fold, const struct entry *entry)
+int fold_reserve(struct fold *fold, size_t more)
 {
-    if (!grow((void **)&fold->entries, sizeof *fold->entries, fold->entry_count,
-              &fold->entry_room)) {
-        return false;
+    bool done =
+        grow_array(&fold->entries, sizeof *fold->entries, fold->entry_count, more,
+                   &fold->entry_room) &&
+        grow_array(&fold->subjects, sizeof *fold->subjects, fold->subject_count, more,
+                   &fold->subject_room) &&
+        grow_array(&fold->states, sizeof *fold->states, fold->state_count, more,
+                   &fold->state_room) &&
+        grow_array(&fold->downs, sizeof *fold->downs, fold->down_count, more, &fold->down_room) &&
+        slots_reserve(&fold->slots, more) && offices_reserve(&fold->offices, more);
+    return done ? 0 : ERROR_MEMORY;
+}
+
+/* Places the entry in the order; room was made before. True where it is the newest. */
+static bool place_entry(struct fold *fold, const struct entry *entry)
+{
+    struct entry copy = *entry;
+    size_t at = fold->entry_count;
+    while (at > 0 && entry_compare(&copy, &fold->entries[at - 1], fold->desks) < 0) {
+        fold->entries[at] = fold->entries[at - 1];
+        at--;
     }
-    fold->entries[fold->entry_count++] = *entry;
-    return true;
+    fold->entries[at] = copy;
+    return at == fold->entry_count++;
+}
+
+static void add(struct fold *fold, const struct entry *entry)
+{
+    if (slots_find(&fold->slots, entry->name)) {
+        return;
+    }
+    bool newest = place_entry(fold, entry);
+    bool moves_more = entry->kind == ENTRY_OFFICIAL || (entry->act == ACT_ADD && fold->orphans > 0);
+    if (newest || !moves_more) {
+        apply(fold, entry);
+    } else {
+        refold(fold);
+    }
 }
 
 int fold_add(struct fold *fold, const struct entry *entry)
 {
-    if (slot_find(fold, entry->name)) {
-        return 0;
-    }
-    if (!make_room(fold) || !push(fold, entry)) {
+    if (fold_reserve(fold, 1)) {
         return ERROR_MEMORY;
     }
-    size_t at = fold->entry_count - 1;
-    while (at > 0 && entry_compare(entry, &fold->entries[at - 1], fold->desks) < 0) {
-        at--;
-    }
-    if (at == fold->entry_count - 1) {
-        apply(fold, entry);
-        return 0;
-    }
-    struct entry late = *entry;
-    memmove(&fold->entries[at + 1], &fold->entries[at],
-            (fold->entry_count - 1 - at) * sizeof *fold->entries);
-    fold->entries[at] = late;
-    return refold(fold);
-}
-
-/* Bottom-up merge sort: the desks' runs are sorted already, and qsort would need a global for the
- * desks. */
-static int sort_entries(struct fold *fold)
-{
-    size_t count = fold->entry_count;
-    struct entry *from = fold->entries;
-    struct entry *to = malloc((fold->entry_room ? fold->entry_room : 1) * sizeof *to);
-    if (!to) {
-        return ERROR_MEMORY;
-    }
-    for (size_t run = 1; run < count; run *= 2) {
-        for (size_t low = 0; low < count; low += 2 * run) {
-            size_t mid = low + run < count ? low + run : count;
-            size_t high = low + 2 * run < count ? low + 2 * run : count;
-            size_t left = low, right = mid;
-            for (size_t at = low; at < high; at++) {
-                bool take_left =
-                    left < mid &&
-                    (right >= high || entry_compare(&from[left], &from[right], fold->desks) <= 0);
-                to[at] = take_left ? from[left++] : from[right++];
-            }
-        }
-        struct entry *swap = from;
-        from = to;
-        to = swap;
-    }
-    fold->entries = from;
-    free(to);
+    struct entry copy = *entry; /* it may be one of ours, which is moved */
+    add(fold, &copy);
     return 0;
 }
 
 int fold_add_all(struct fold *fold, const struct entry *entries, size_t count)
 {
-    size_t known = fold->entry_count;
-    for (size_t i = 0; i < count; i++) {
-        if (!slot_find(fold, entries[i].name) && !push(fold, &entries[i])) {
-            fold->entry_count = known;
-            return ERROR_MEMORY;
-        }
-    }
-    if (sort_entries(fold)) {
+    if (fold_reserve(fold, count)) {
         return ERROR_MEMORY;
     }
+    if (count <= FEW) {
+        for (size_t i = 0; i < count; i++) {
+            add(fold, &entries[i]);
+        }
+        return 0;
+    }
+    struct entry *room = malloc(fold->entry_room * sizeof *room);
+    if (!room) {
+        return ERROR_MEMORY;
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (!slots_find(&fold->slots, entries[i].name)) {
+            fold->entries[fold->entry_count++] = entries[i];
+        }
+    }
+    if (order_sort(fold->entries, room, fold->entry_count, fold->desks)) {
+        struct entry *sorted = room;
+        room = fold->entries;
+        fold->entries = sorted;
+    }
+    free(room);
     /* The same entry may stand twice in what was given. */
     size_t kept = 0;
     for (size_t i = 0; i < fold->entry_count; i++) {
@@ -414,7 +479,8 @@ int fold_add_all(struct fold *fold, const struct entry *entries, size_t count)
         }
     }
     fold->entry_count = kept;
-    return refold(fold);
+    refold(fold);
+    return 0;
 }
 
 const struct tally *fold_tally(const struct fold *fold)
@@ -439,7 +505,7 @@ enum position fold_position(const struct fold *fold)
 
 int fold_official(const struct fold *fold, enum entry_code what)
 {
-    return fold->official[what];
+    return fold->whose == FOLD_OFFICIAL ? offices_now(&fold->offices, what) : fold->whose;
 }
 
 size_t fold_entries(const struct fold *fold, const struct entry **out)
@@ -456,14 +522,51 @@ size_t fold_subjects(const struct fold *fold, const struct subject **out)
 
 const struct subject *fold_subject(const struct fold *fold, struct entry_name name)
 {
-    const struct slot *slot = slot_find(fold, name);
-    return slot && slot->index >= 0 ? &fold->subjects[slot->index] : NULL;
+    const struct slot *slot = slots_find(&fold->slots, name);
+    return slot && slot->subject >= 0 ? &fold->subjects[slot->subject] : NULL;
+}
+
+const struct entry *fold_entry(const struct fold *fold, struct entry_name name)
+{
+    const struct slot *slot = slots_find(&fold->slots, name);
+    size_t low = 0, high = fold->entry_count;
+    if (!slot) {
+        return NULL;
+    }
+    struct entry key = {.utc_ms = slot->utc_ms, .name = name};
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (entry_compare(&fold->entries[middle], &key, fold->desks) < 0) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return &fold->entries[low];
+}
+
+enum fold_effect fold_effect(const struct fold *fold, struct entry_name name)
+{
+    const struct slot *slot = slots_find(&fold->slots, name);
+    return slot ? slot->effect : EFFECT_UNKNOWN;
+}
+
+const struct entry *fold_before(const struct fold *fold, struct entry_name name)
+{
+    const struct slot *slot = slots_find(&fold->slots, name);
+    return slot ? fold_entry(fold, slot->prev) : NULL;
+}
+
+size_t fold_states(const struct fold *fold, const size_t **out)
+{
+    *out = fold->states;
+    return fold->state_count;
 }
 
 int fold_desks(const struct fold *fold, const struct desk_row **out)
 {
     *out = fold->desks;
-    return fold->desk_count;
+    return (int)fold->desk_count;
 }
 
 const struct entry *fold_signed(const struct fold *fold)

@@ -182,9 +182,8 @@ struct limit_counts officials_limits(const struct fold *fold, enum corner corner
     const struct tally *tally = fold_tally(fold);
     for (int r = 1; r <= round; r++) {
         const struct corner_tally *own = &tally->round[r].corner[corner];
-        const struct corner_tally *other = &tally->round[r].corner[corner_other(corner)];
-        int down = other->knockdowns + own->incidents[CODE_KNOCKED_DOWN];
-        int counted = down + own->incidents[CODE_COUNT];
+        int down = tally->round[r].corner[corner_other(corner)].knockdowns;
+        int counted = own->downs;
         counts.knockdowns_bout += down;
         counts.counts_bout += counted;
         counts.warnings += own->incidents[CODE_WARNING];

@@ -38,3 +38,23 @@ void corner_tally_add(struct corner_tally *sum, const struct corner_tally *more)
     }
     sum->deducted += more->deducted;
 }
+
+static void count_add(struct count *count, const struct strike *strike, int sign)
+{
+    count->attempted += sign;
+    count->landed += strike->outcome == OUTCOME_LANDED ? sign : 0;
+}
+
+void corner_tally_strike(struct corner_tally *tally, const struct strike *strike, int sign)
+{
+    count_add(&tally->all, strike, sign);
+    count_add(&tally->limb[strike->limb], strike, sign);
+    count_add(&tally->target[strike->target], strike, sign);
+    count_add(&tally->limb_target[strike->limb][strike->target], strike, sign);
+    count_add(&tally->stance[strike->stance], strike, sign);
+    count_add(&tally->position[strike->position], strike, sign);
+    count_add(&tally->group[limb_group(strike->limb)], strike, sign);
+    tally->blocked += strike->outcome == OUTCOME_BLOCKED ? sign : 0;
+    tally->spinning += strike->technique & TECHNIQUE_SPINNING ? sign : 0;
+    tally->jumping += strike->technique & TECHNIQUE_JUMPING ? sign : 0;
+}

@@ -15,14 +15,15 @@
 
 #include "ringtally/bout/strike.h"
 
-#define ROUND_MAX  20  /* highest round number of a bout, extension rounds included */
-#define TEXT_BYTES 120 /* an entry's free text, with its NUL */
+#define ROUND_MAX      20  /* highest round number of a bout, extension rounds included */
+#define ENTRY_INSERTED 1   /* `value` of a strike that was put in afterwards */
+#define TEXT_BYTES     120 /* an entry's free text, with its NUL */
 
 enum entry_kind {
     ENTRY_STRIKE,
     ENTRY_STANCE,   /* strike.corner changed to strike.stance */
     ENTRY_POSITION, /* both are in strike.position now */
-    ENTRY_CLOCK,    /* code start, stop, nudge */
+    ENTRY_CLOCK,    /* code start, stop, nudge, jump */
     ENTRY_INCIDENT, /* of strike.corner; code says which */
     ENTRY_SCORE,  /* a judge's score of `round`, or the corner that a tied judge names: officials.h
                    */
@@ -67,7 +68,7 @@ enum entry_code {
     CODE_ANNOUNCED, /* result: as announced */
     CODE_HIDDEN,    /* view: blocked from here on */
     CODE_SEEN,      /* view: free again */
-    CODE_JUMP,      /* note: the machine's wall clock stepped by `value` ms against elapsed time */
+    CODE_JUMP,      /* clock: the machine's wall clock was stepped by `value` ms; no time passed */
     CODE_ALL
 };
 
@@ -83,8 +84,10 @@ struct entry {
     struct entry_name subject; /* what it corrects; for ACT_ADD the entry itself */
     struct entry_name
         undoes;     /* the keystroke's entry that this one takes back or brings back; else none */
-    int64_t utc_ms; /* when the key was read; never falls within one desk */
-    int64_t at_ms;  /* the moment spoken of: utc_ms, but for an inserted strike */
+    int64_t utc_ms; /* its place in the order: when the key was read, or the least number above all
+                       that the desk knew where a clock elsewhere runs ahead. Rises within a desk */
+    int64_t at_ms;  /* the moment spoken of, UTC by the desk's own clock: when the key was read, or
+                       for an inserted strike when that happened */
     uint8_t kind, act, code; /* enum entry_kind, entry_act, entry_code */
     bool off_clock;          /* the round clock stood still at that moment */
     bool review;             /* flagged for review */
@@ -93,8 +96,8 @@ struct entry {
     uint8_t round;           /* 1..ROUND_MAX */
     int32_t elapsed_ms;      /* on the round clock, running time since the round began */
     struct strike strike;    /* the fields that the kind uses; the rest zero */
-    int64_t value;
-    char text[TEXT_BYTES]; /* UTF-8, cleaned */
+    int64_t value;           /* by code; of a strike: ENTRY_INSERTED, or 0 */
+    char text[TEXT_BYTES];   /* UTF-8, cleaned */
 };
 
 /* A desk of the bout: one operator's session. A desk opened again after a crash continues the
@@ -129,6 +132,9 @@ unsigned entry_uses(enum entry_kind kind);
 /* Why the entry cannot be one (a field out of its range, a code that its kind does not know), or
  * NULL. `desks` = how many desks there are. */
 const char *entry_fault(const struct entry *entry, int desks);
+
+/* "red ", "blue ", or "" for a kind that has no corner: for people, before entry_words. */
+const char *entry_corner(const struct entry *entry);
 
 /* One line for people, without time and corner: "left leg body, landed", "clock starts", "warning".
  */

@@ -1,8 +1,13 @@
 /* fold.h: the one pure function from the entries of a bout to its state and its tally.
  *
  * Which strikes count: those of the desk that was official for their corner when they were written.
- * A correction takes effect when it comes from the subject's own desk, or from the desk official
- * for its corner at that time.
+ * A correction takes effect when it comes from the subject's own desk, or from the desk that is
+ * official at that time both for the corner that the subject was entered for and for the one that
+ * the correction speaks of (for a clock entry: for the clock; for the position: for a corner).
+ * Every entry has an effect, which the fold tells (fold_effect): whoever shows, undoes or prints
+ * entries asks here and judges nothing anew.
+ *
+ * Pointers that the fold gives out are valid until the next fold_add: keep names or copies.
  */
 #ifndef RINGTALLY_TALLY_FOLD_H
 #define RINGTALLY_TALLY_FOLD_H
@@ -16,16 +21,30 @@
 #include "ringtally/bout/entry.h"
 #include "ringtally/tally/tally.h"
 
-/* What an entry stands for now: a strike, an incident, a note, with all its corrections applied. */
+/* What an entry did. */
+enum fold_effect {
+    EFFECT_UNKNOWN,    /* no such entry */
+    EFFECT_TAKEN,      /* it stands, or stood until a newer one */
+    EFFECT_APART,      /* it was added, but its desk held no office for it: in no official count */
+    EFFECT_NO_OFFICE,  /* a correction refused: another desk's entry, and not the office for it */
+    EFFECT_NO_SUBJECT, /* a correction of what is not there, or of another kind */
+    EFFECT_COUNT
+};
+/* "", "", "counted apart", "refused: ..." */
+extern const char *const fold_effect_words[EFFECT_COUNT];
+
+/* What an entry stands for now: a strike, an incident, a note, a state that strikes copy, a start
+ * or stop of the clock, with all its corrections applied. */
 struct subject {
     struct entry
         now;     /* content as it stands; .name is the subject's own, .utc_ms of its first entry */
     bool live;   /* not voided */
-    bool counts; /* live and from the desk official for its corner then: in the tally */
-    uint8_t
-        official; /* bit 1 << corner: its desk was official for that corner when it was written */
+    bool counts; /* live and from the desk that held the office for it then: in the tally */
+    uint8_t official;       /* bit 1 << corner: its desk was official for that corner when it was
+                               written; bit 4: for the clock */
+    uint8_t entered_corner; /* enum corner: as its first entry says */
     int corrections;        /* that took effect; refinements made while tagging are none */
-    int64_t changed_ms;     /* UTC of the newest entry about it */
+    int64_t changed_ms;     /* utc_ms of the newest entry about it that took effect */
     struct entry_name last; /* the entry whose content `now` is */
 };
 
@@ -42,12 +61,15 @@ void fold_free(struct fold *fold);
 /* Makes a desk known. Indexes must come in order from 0. 0, or ERROR_MEMORY. */
 int fold_desk(struct fold *fold, const struct desk_row *desk);
 
-/* Adds one entry (copied). Appending in entry_compare order is cheap; an older entry makes the fold
- * start over, so the result depends only on the set of entries. An entry whose name is known
- * already is passed over. 0 or ERROR_MEMORY. */
+/* Adds one entry (copied). The result depends only on the set of entries, whatever the order of
+ * arrival: a late entry finds its place at the cost of how late it is; only a late change of office
+ * folds anew. An entry whose name is known already is passed over. 0 or ERROR_MEMORY, and then
+ * nothing has changed. */
 int fold_add(struct fold *fold, const struct entry *entry);
-/* Adds many, folding once. */
+/* Adds many. As fold_add: all or nothing. */
 int fold_add_all(struct fold *fold, const struct entry *entries, size_t count);
+/* Room for so many more, so that fold_add cannot fail for them. */
+int fold_reserve(struct fold *fold, size_t more);
 
 const struct tally *fold_tally(const struct fold *fold);
 const struct round_clock *fold_clock(const struct fold *fold);
@@ -61,11 +83,23 @@ size_t fold_entries(const struct fold *fold, const struct entry **out);
 size_t fold_subjects(const struct fold *fold, const struct subject **out);
 /* The subject of that name, or NULL. */
 const struct subject *fold_subject(const struct fold *fold, struct entry_name name);
+/* The entry of that name, or NULL. */
+const struct entry *fold_entry(const struct fold *fold, struct entry_name name);
+enum fold_effect fold_effect(const struct fold *fold, struct entry_name name);
+/* The entry whose content stood before that one about the same subject; NULL where it was the first
+ * or had no effect. */
+const struct entry *fold_before(const struct fold *fold, struct entry_name name);
+/* Indexes into the subjects of those that are state: clock, stance, position, view. In order. */
+size_t fold_states(const struct fold *fold, const size_t **out);
+/* The tagger's view of that corner is blocked at the moment. */
+bool fold_hidden(const struct fold *fold, enum corner corner);
+/* Round clock milliseconds of a round (0: of all) in which the view of the corner was blocked. */
+int64_t fold_unseen(const struct fold *fold, int round, enum corner corner, int64_t now_ms);
 int fold_desks(const struct fold *fold, const struct desk_row **out);
 /* The entry that signed the record, where it is signed and was not reopened since; else NULL. */
 const struct entry *fold_signed(const struct fold *fold);
 
-/* The newest UTC of an entry; 0: none. */
+/* The highest utc_ms of an entry; 0: none. */
 int64_t fold_newest_ms(const struct fold *fold);
 
 #endif

@@ -11,6 +11,10 @@
 
 #include "ringtally/bout/entry.h"
 
+/* A knockdown and its count lie closer than two of them can: a count to eight takes eight seconds
+ * (common practice). */
+#define DOWN_NEAR_MS 10000
+
 struct count {
     int attempted; /* all that were thrown, landed ones too */
     int landed;
@@ -19,7 +23,10 @@ struct count {
 struct corner_tally {
     struct count all;
     int blocked;
-    int knockdowns; /* that this corner scored with a strike */
+    int knockdowns; /* that this corner scored: a strike's mark and the other's "knocked down"
+                       within DOWN_NEAR_MS are one */
+    int downs;      /* of this corner: knocked down or counted, once each: what limits go by */
+    int unsure;     /* strikes that the tagger did not see well */
     int spinning, jumping;
     struct count limb[LIMB_COUNT];
     struct count target[TARGET_COUNT];
@@ -41,11 +48,14 @@ struct round_tally {
 struct tally {
     struct round_tally all;
     struct round_tally round[ROUND_MAX + 1]; /* [0] unused */
-    int last_round;                          /* highest round with a subject or a clock; 0: none */
+    int last_round; /* highest round with an official live subject or clock; 0: none */
 };
 
 /* landed / attempted; false where nothing was thrown. */
 bool count_accuracy(const struct count *count, double *out);
+
+/* Counts one strike in (sign 1) or out (-1). Knockdowns are events of their own: fold.h. */
+void corner_tally_strike(struct corner_tally *tally, const struct strike *strike, int sign);
 
 /* Adds one corner's numbers to another's. */
 void corner_tally_add(struct corner_tally *sum, const struct corner_tally *more);

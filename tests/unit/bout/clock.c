@@ -17,7 +17,8 @@ static void apply(struct round_clock *clock, enum entry_code code, int round, in
                           .round = (uint8_t)round,
                           .elapsed_ms = elapsed,
                           .value = value,
-                          .utc_ms = utc_ms};
+                          .utc_ms = utc_ms,
+                          .at_ms = utc_ms};
     clock_apply(clock, &entry);
 }
 

@@ -1,0 +1,69 @@
+/* unseen.c: for how long the tagger's view of a corner was blocked. */
+#include "ringtally/tally/fold.h"
+
+/* The first entry after subjects[at] that ends the blocked view of its corner; NULL: none yet. */
+static const struct entry *view_ends(const struct fold *fold, size_t at)
+{
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(fold, &subjects);
+    uint8_t corner = subjects[at].now.strike.corner;
+    for (size_t i = at + 1; i < count; i++) {
+        const struct entry *now = &subjects[i].now;
+        bool ends =
+            (now->kind == ENTRY_STRIKE && now->value != ENTRY_INSERTED) || now->kind == ENTRY_VIEW;
+        if (ends && subjects[i].counts && now->strike.corner == corner) {
+            return now;
+        }
+    }
+    return NULL;
+}
+
+static int64_t within(const struct fold *fold, const struct entry *from, const struct entry *to,
+                      int round, int64_t now_ms)
+{
+    const struct round_clock *clock = fold_clock(fold);
+    int last = to ? to->round : clock_read(clock, now_ms).round;
+    if (round < from->round || round > last) {
+        return 0;
+    }
+    int64_t begins = round == from->round ? from->elapsed_ms : 0;
+    int64_t ends = to && round == to->round ? to->elapsed_ms : clock_ran(clock, round, now_ms);
+    return ends > begins ? ends - begins : 0;
+}
+
+bool fold_hidden(const struct fold *fold, enum corner corner)
+{
+    const struct subject *subjects = NULL;
+    const size_t *states = NULL;
+    size_t count = fold_states(fold, &states);
+    fold_subjects(fold, &subjects);
+    while (count-- > 0) {
+        const struct subject *subject = &subjects[states[count]];
+        if (subject->now.kind == ENTRY_VIEW && subject->counts &&
+            subject->now.strike.corner == corner) {
+            return subject->now.code == CODE_HIDDEN && !view_ends(fold, states[count]);
+        }
+    }
+    return false;
+}
+
+int64_t fold_unseen(const struct fold *fold, int round, enum corner corner, int64_t now_ms)
+{
+    const struct subject *subjects = NULL;
+    const size_t *states = NULL;
+    size_t count = fold_states(fold, &states);
+    int64_t sum = 0;
+    fold_subjects(fold, &subjects);
+    for (size_t i = 0; i < count; i++) {
+        const struct subject *subject = &subjects[states[i]];
+        if (subject->now.kind != ENTRY_VIEW || subject->now.code != CODE_HIDDEN ||
+            !subject->counts || subject->now.strike.corner != corner) {
+            continue;
+        }
+        const struct entry *end = view_ends(fold, states[i]);
+        for (int r = 1; r <= ROUND_MAX; r++) {
+            sum += round == 0 || r == round ? within(fold, &subject->now, end, r, now_ms) : 0;
+        }
+    }
+    return sum;
+}

@@ -9,7 +9,7 @@
 #define LEVEL 0.95
 
 /* Columns of a corner's table: where each figure ends. */
-enum { SHARE_END = 16, COUNT_END = 24, ACCURACY_END = 30, INTERVAL_END = 37 };
+enum { SHARE_END = 16, COUNT_END = 26, ACCURACY_END = 31, INTERVAL_END = 38 };
 
 static const char *brief_strike(char out[24], int code)
 {
@@ -23,10 +23,11 @@ static const char *brief_strike(char out[24], int code)
 static const char *interval_text(char out[24], const struct count *count)
 {
     struct estimate estimate = interval_wilson(count->landed, count->attempted, LEVEL);
-    if (!estimate.defined) {
-        return "\u2013";
+    if (estimate.defined) {
+        snprintf(out, 24, "%.0f-%.0f", estimate.low * 100, estimate.high * 100);
+    } else {
+        snprintf(out, 24, "\u2013");
     }
-    snprintf(out, 24, "%.0f-%.0f", estimate.low * 100, estimate.high * 100);
     return out;
 }
 
@@ -41,7 +42,7 @@ static void figures_draw(const struct scene *scene, int row, int column, const c
         snprintf(text, sizeof text, "%d%%", (count->attempted * 200 + all) / (2 * all));
         put_right(frame, row, column + SHARE_END, STYLE_PLAIN, text);
     }
-    put_right(frame, row, column + COUNT_END, STYLE_STRONG, count_text(text, count));
+    put_count(frame, row, column + SHARE_END + 1, column + COUNT_END, STYLE_STRONG, count);
     put_right(frame, row, column + ACCURACY_END, STYLE_PLAIN, accuracy_text(text, count));
     put_right(frame, row, column + INTERVAL_END, STYLE_DIM, interval_text(text, count));
 }

@@ -54,14 +54,16 @@ static void sums_draw(const struct scene *scene, enum corner corner, int round, 
                       const struct area *area)
 {
     char label[16];
-    char counted[32];
     char accuracy[16];
     char output[32];
     int end = area->column + area->columns;
     const struct count *all = &scene_round(scene, round)->corner[corner].all;
     snprintf(label, sizeof label, round ? "round %d" : "bout", round);
-    frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN, label);
-    put_right(scene->frame, row, end - 15, STYLE_PLAIN, count_text(counted, all));
+    if (text_width(label) + count_width(all) + 1 > area->columns - 15) {
+        snprintf(label, sizeof label, round ? "R%d" : "bout", round);
+    }
+    int left = frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN, label) + 1;
+    put_count(scene->frame, row, left, end - 15, STYLE_PLAIN, all);
     put_right(scene->frame, row, end - 10, STYLE_PLAIN, accuracy_text(accuracy, all));
     put_right(scene->frame, row, end - 4, STYLE_PLAIN, output_text(output, scene, corner, round));
     frame_put(scene->frame, row, end - 4, 0, STYLE_DIM, "/min");
@@ -74,6 +76,13 @@ static void shares_draw(const struct scene *scene, enum corner corner, const str
     const struct corner_tally *tally = &scene->tally->all.corner[corner];
     bool elbows = scene->limbs >> GROUP_ELBOWS & 1;
     bool brief = elbows && area->columns < 44;
+    int width = 0;
+    for (int i = 0; i < 4; i++) {
+        if (scene->limbs >> order[i] & 1) {
+            width += text_width(group_names[order[i]]) + 6 + (share(tally, order[i]) == 100);
+        }
+    }
+    int gap = brief || width - 2 > area->columns ? 1 : 2;
     int at = area->column;
     for (int i = 0; i < 4; i++) {
         if (!(scene->limbs >> order[i] & 1)) {
@@ -87,9 +96,9 @@ static void shares_draw(const struct scene *scene, enum corner corner, const str
                        tally->all.attempted ? text
                        : brief              ? "  \u2013"
                                             : "   \u2013") +
-             (brief ? 1 : 2);
+             gap;
     }
-    if (brief) {
+    if (brief && at < area->column + area->columns) {
         frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN, "%");
     }
 }

@@ -107,15 +107,15 @@ static void spot_keys(char out[16], const struct spot *spot, const struct scene 
     }
 }
 
-/* The count at the right of the cell; what does not fit beside its neighbour breaks behind the
- * slash. */
-static void count_draw(struct frame *frame, int row, int column, int width, enum style style,
-                       const struct count *count)
+/* The count at the right of the cell. What does not fit breaks behind the slash, where the row
+ * above is free from `above` on, else it is cut. */
+static void count_draw(struct frame *frame, int row, int column, int width, int above,
+                       enum style style, const struct count *count)
 {
     char text[32];
-    const char *counted = count_text(text, count);
-    if (text_width(counted) <= width) {
-        put_right(frame, row, column + width, style, counted);
+    int landed = snprintf(text, sizeof text, "%d/", count->landed);
+    if (count_width(count) <= width || column + width - landed < above) {
+        put_count(frame, row, column, column + width, style, count);
         return;
     }
     snprintf(text, sizeof text, "%d/", count->landed);
@@ -130,6 +130,7 @@ static void cell_draw(const struct scene *scene, enum corner corner, const struc
     char keys[16];
     struct strike hit = {0};
     struct frame *frame = scene->frame;
+    int right = area->column + area->columns;
     if (!allows(scene->rules, spot->limbs, spot->targets)) {
         return;
     }
@@ -139,14 +140,15 @@ static void cell_draw(const struct scene *scene, enum corner corner, const struc
     int end = frame_put(frame, area->row, area->column, 0, corner_style(corner, false), keys);
     if (spot->name) {
         int room = area->column + area->columns - end - 1;
-        frame_put(frame, area->row, end + 1, room < 5 ? 3 : 5, STYLE_DIM,
-                  room < 5 ? "elb" : spot->name);
-    } else if (lines == 2 && area->columns >= 9) {
-        count_draw(frame, area->row, area->column, area->columns, STYLE_DIM, &all);
+        end = frame_put(frame, area->row, end + 1, room < 5 ? 3 : 5, STYLE_DIM,
+                        room < 5 ? "elb" : spot->name);
+    } else if (lines == 2 && end + 1 + count_width(&all) <= right && area->columns >= 9) {
+        put_count(frame, area->row, end + 1, right, STYLE_DIM, &all);
+        end = right;
     }
-    count_draw(frame, area->row + 1, area->column, area->columns, STYLE_PLAIN, &now);
+    count_draw(frame, area->row + 1, area->column, area->columns, end + 1, STYLE_PLAIN, &now);
     if (lines > 2) {
-        count_draw(frame, area->row + 2, area->column, area->columns, STYLE_DIM, &all);
+        put_count(frame, area->row + 2, area->column, right, STYLE_DIM, &all);
     }
     if (desk_hit(scene->desk, scene->view->now_ms, &hit) && hit.corner == corner &&
         spot_has(spot, hit.limb, hit.target)) {

@@ -1,32 +1,51 @@
 /* rounds.c: the rounds side by side, red left and blue right of the round. */
 #include <stdio.h>
+#include <string.h>
 
 #include "screen/scene.h"
 
 static const enum limb_group order[] = {GROUP_HANDS, GROUP_ELBOWS, GROUP_KNEES, GROUP_LEGS};
 static const char *const heads[] = {"H%", "E%", "K%", "L%"};
 
-/* Fields of a corner: count, accuracy, output, knockdowns, then a share for each group. */
-enum { COUNT_END = 6, ACCURACY_END = 11, OUTPUT_END = 17, DOWNS_END = 20, SHARE_COLUMNS = 4 };
+/* Fields of a corner: count, then (columns behind it) accuracy, output, knockdowns, then a share
+ * for each group. */
+enum { ACCURACY_END = 5, OUTPUT_END = 11, DOWNS_END = 14, SHARE_COLUMNS = 4 };
+#define COUNT  6 /* columns of the count, where it needs no more */
+#define MIDDLE 6 /* of the round's name, a gap at either side */
 
-static int side_columns(const struct scene *scene)
+/* Where a corner's fields are: from `left`, the count up to `count`. */
+struct side {
+    int left, count, columns;
+};
+
+/* As wide as the bout's count needs, where there is room. */
+static struct side side_of(const struct scene *scene, int columns)
 {
-    int columns = DOWNS_END;
+    struct side side = {.columns = DOWNS_END, .count = COUNT};
     for (int i = 0; i < 4; i++) {
-        columns += scene->limbs >> order[i] & 1 ? SHARE_COLUMNS : 0;
+        side.columns += scene->limbs >> order[i] & 1 ? SHARE_COLUMNS : 0;
     }
-    return columns;
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        int width = count_width(&scene->tally->all.corner[corner].all);
+        side.count = width > side.count ? width : side.count;
+    }
+    int room = (columns - MIDDLE) / 2 - side.columns;
+    side.count = side.count < room ? side.count : room;
+    side.columns += side.count;
+    return side;
 }
 
-static void heads_draw(const struct scene *scene, enum corner corner, int row, int left)
+static void heads_draw(const struct scene *scene, enum corner corner, int row,
+                       const struct side *side)
 {
     enum style style = corner_style(corner, false);
-    put_right(scene->frame, row, left + COUNT_END, corner_style(corner, true),
+    int end = side->left + side->count;
+    put_right(scene->frame, row, end, corner_style(corner, true),
               corner == CORNER_RED ? "RED" : "BLUE");
-    put_right(scene->frame, row, left + ACCURACY_END, style, "acc");
-    put_right(scene->frame, row, left + OUTPUT_END, style, "/min");
-    put_right(scene->frame, row, left + DOWNS_END, style, "KD");
-    int end = left + DOWNS_END;
+    put_right(scene->frame, row, end + ACCURACY_END, style, "acc");
+    put_right(scene->frame, row, end + OUTPUT_END, style, "/min");
+    put_right(scene->frame, row, end + DOWNS_END, style, "KD");
+    end += DOWNS_END;
     for (int i = 0; i < 4; i++) {
         if (scene->limbs >> order[i] & 1) {
             end += SHARE_COLUMNS;
@@ -35,17 +54,19 @@ static void heads_draw(const struct scene *scene, enum corner corner, int row, i
     }
 }
 
-static void corner_row(const struct scene *scene, enum corner corner, int round, int row, int left)
+static void corner_row(const struct scene *scene, enum corner corner, int round, int row,
+                       const struct side *side)
 {
     char text[32];
     struct frame *frame = scene->frame;
     const struct corner_tally *tally = &scene_round(scene, round)->corner[corner];
-    put_right(frame, row, left + COUNT_END, STYLE_STRONG, count_text(text, &tally->all));
-    put_right(frame, row, left + ACCURACY_END, STYLE_PLAIN, accuracy_text(text, &tally->all));
-    put_right(frame, row, left + OUTPUT_END, STYLE_PLAIN, output_text(text, scene, corner, round));
+    int end = side->left + side->count;
+    put_count(frame, row, side->left, end, STYLE_STRONG, &tally->all);
+    put_right(frame, row, end + ACCURACY_END, STYLE_PLAIN, accuracy_text(text, &tally->all));
+    put_right(frame, row, end + OUTPUT_END, STYLE_PLAIN, output_text(text, scene, corner, round));
     snprintf(text, sizeof text, "%d", tally->knockdowns);
-    put_right(frame, row, left + DOWNS_END, STYLE_PLAIN, text);
-    int end = left + DOWNS_END;
+    put_right(frame, row, end + DOWNS_END, STYLE_PLAIN, text);
+    end += DOWNS_END;
     for (int i = 0; i < 4; i++) {
         if (scene->limbs >> order[i] & 1) {
             end += SHARE_COLUMNS;
@@ -63,26 +84,35 @@ int rounds_rows(const struct scene *scene)
 void rounds_draw(const struct scene *scene, const struct area *area)
 {
     char label[16];
-    int side = side_columns(scene);
+    char title[96];
     int last = scene_rounds(scene);
     int first = last - (area->rows - 3) + 1; /* the newest, where not all fit */
-    int red = area->column + (area->columns / 2 - 5 - side > 1 ? area->columns / 2 - 5 - side : 1);
-    int blue = 2 * area->column + area->columns - 1 - red - side + 1;
-    struct area middle = {area->row, red + side, 0, blue - red - side};
-    put_rule(scene->frame, area->row, area->column, area->columns,
-             scene->limbs >> GROUP_ELBOWS & 1
-                 ? "rounds; share of H hands, E elbows, K knees, L legs"
-                 : "rounds; share of H hands, K knees, L legs");
-    heads_draw(scene, CORNER_RED, area->row + 1, red);
-    heads_draw(scene, CORNER_BLUE, area->row + 1, blue);
     first = first < 1 ? 1 : first;
+    struct side red = side_of(scene, area->columns);
+    struct side blue = red;
+    int indent = area->columns / 2 - 5 - red.columns;
+    indent = indent > 1 ? indent : (area->columns - MIDDLE) / 2 > red.columns;
+    red.left = area->column + indent;
+    blue.left = area->column + area->columns - indent - blue.columns;
+    struct area middle = {area->row, red.left + red.columns, 0, blue.left - red.left - red.columns};
+    if (first > 1) {
+        snprintf(title, sizeof title, "rounds %d to %d; share of ", first, last);
+    } else {
+        snprintf(title, sizeof title, "rounds; share of ");
+    }
+    size_t used = strlen(title);
+    snprintf(title + used, sizeof title - used, "H hands, %sK knees, L legs",
+             scene->limbs >> GROUP_ELBOWS & 1 ? "E elbows, " : "");
+    put_rule(scene->frame, area->row, area->column, area->columns, title);
+    heads_draw(scene, CORNER_RED, area->row + 1, &red);
+    heads_draw(scene, CORNER_BLUE, area->row + 1, &blue);
     for (int round = first; round <= last + 1; round++) {
         int row = area->row + 2 + round - first;
         int shown = round > last ? 0 : round;
         snprintf(label, sizeof label, shown ? "R%d" : "bout", shown);
         put_centred(scene->frame, &middle, row,
                     shown == scene->face.round ? STYLE_STRONG : STYLE_PLAIN, label);
-        corner_row(scene, CORNER_RED, shown, row, red);
-        corner_row(scene, CORNER_BLUE, shown, row, blue);
+        corner_row(scene, CORNER_RED, shown, row, &red);
+        corner_row(scene, CORNER_BLUE, shown, row, &blue);
     }
 }

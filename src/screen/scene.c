@@ -65,19 +65,45 @@ enum style corner_style(enum corner corner, bool strong)
 const char *count_text(char out[32], const struct count *count)
 {
     if (count->attempted == 0) {
-        return "\u00b7";
+        snprintf(out, 32, "\u00b7");
+    } else {
+        snprintf(out, 32, "%d/%d", count->landed, count->attempted);
     }
-    snprintf(out, 32, "%d/%d", count->landed, count->attempted);
     return out;
+}
+
+int count_width(const struct count *count)
+{
+    char text[32];
+    return text_width(count_text(text, count));
+}
+
+const char *count_fit(char out[32], const struct count *count, int columns)
+{
+    if (text_width(count_text(out, count)) > columns) {
+        int width = snprintf(out, 32, "%d/\u2026", count->landed) - 2;
+        if (width > columns) {
+            snprintf(out, 32, "%s", columns > 0 ? "\u2026" : "");
+        }
+    }
+    return out;
+}
+
+void put_count(struct frame *frame, int row, int left, int end, enum style style,
+               const struct count *count)
+{
+    char text[32];
+    put_right(frame, row, end, style, count_fit(text, count, end - left));
 }
 
 const char *accuracy_text(char out[16], const struct count *count)
 {
     double accuracy = 0;
     if (!count_accuracy(count, &accuracy)) {
-        return "\u2013";
+        snprintf(out, 16, "\u2013");
+    } else {
+        snprintf(out, 16, "%.0f%%", accuracy * 100);
     }
-    snprintf(out, 16, "%.0f%%", accuracy * 100);
     return out;
 }
 
@@ -91,7 +117,8 @@ const char *output_text(char out[32], const struct scene *scene, enum corner cor
         attempted -= scene->late[corner];
     }
     if (ran <= 0) {
-        return "\u2013";
+        snprintf(out, 32, "\u2013");
+        return out;
     }
     double output = attempted * 60000.0 / (double)ran;
     snprintf(out, 32, output < 999.95 ? "%.1f" : "%.0f", output);

@@ -28,8 +28,15 @@ struct scene {
 void scene_look(struct scene *scene, struct frame *frame, const struct panel_view *view);
 const struct round_tally *scene_round(const struct scene *scene, int round); /* 0: the bout */
 enum style corner_style(enum corner corner, bool strong);
+/* The texts of figures: written into `out` whatever the figure is, and returned. */
 /* "12/31"; a dot where nothing was thrown. */
 const char *count_text(char out[32], const struct count *count);
+int count_width(const struct count *count);
+/* The same in at most so many columns: "1016/…" where what was thrown finds no room. */
+const char *count_fit(char out[32], const struct count *count, int columns);
+/* That, aligned to the right within [left, end): it never touches what stands before `left`. */
+void put_count(struct frame *frame, int row, int left, int end, enum style style,
+               const struct count *count);
 /* "39%"; a dash where nothing was thrown. */
 const char *accuracy_text(char out[16], const struct count *count);
 /* Attempted a running minute, "28.6"; a dash where the clock has not run. Round 0: the bout. */

@@ -41,11 +41,13 @@ static void table_draw(const struct scene *scene, const struct table *table,
     char text[32];
     struct frame *frame = scene->frame;
     bool wide = area->columns >= SIDE_WIDE;
-    int half = wide ? 22 : 13;
+    int half = (area->columns - LABEL) / CORNER_COUNT;
+    int most = wide ? 26 : 16;
+    half = half < most ? half : most;
     put_rule(frame, area->row, area->column, area->columns, table->title);
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         int left = area->column + LABEL + corner * half;
-        int round = wide ? left + 8 : 0;
+        int round = wide ? left + half / 2 - 3 : left;
         int bout = left + half - 6;
         int row = area->row + 1;
         put_right(frame, row, wide ? round : bout, corner_style((enum corner)corner, true),
@@ -61,12 +63,11 @@ static void table_draw(const struct scene *scene, const struct table *table,
             row++;
             const struct count *all = cell_of(scene, table, (enum corner)corner, 0, i);
             frame_put(frame, row, area->column, 0, STYLE_PLAIN, table->names[i]);
-            put_right(frame, row, bout, STYLE_PLAIN, count_text(text, all));
+            put_count(frame, row, round + wide, bout, STYLE_PLAIN, all);
             put_right(frame, row, bout + 5, STYLE_PLAIN, accuracy_text(text, all));
             if (wide) {
-                put_right(frame, row, round, STYLE_PLAIN,
-                          count_text(text, cell_of(scene, table, (enum corner)corner,
-                                                   scene->face.round, i)));
+                put_count(frame, row, left, round, STYLE_PLAIN,
+                          cell_of(scene, table, (enum corner)corner, scene->face.round, i));
             }
         }
     }
@@ -79,10 +80,16 @@ static void history_draw(const struct scene *scene, const struct area *area)
     char text[32];
     struct frame *frame = scene->frame;
     int last = scene_rounds(scene);
-    int room = (area->columns - 9) / 7;
+    int least = 7; /* columns of a round, as wide as the bout's counts where that is little more */
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        int width = count_width(&scene->tally->all.corner[corner].all) + 1;
+        least = width > least && width <= 10 ? width : least;
+    }
+    int room = (area->columns - 9) / least;
     int first = last - room + 2 > 1 ? last - room + 2 : 1;
     int width = (area->columns - 9) / (last - first + 2);
-    width = width > 9 ? 9 : width;
+    int most = least > 9 ? least : 9;
+    width = width > most ? most : width;
     put_rule(frame, area->row, area->column, area->columns, "rounds");
     for (int round = first; round <= last + 1; round++) {
         int shown = round > last ? 0 : round;
@@ -98,7 +105,7 @@ static void history_draw(const struct scene *scene, const struct area *area)
             for (int i = 1; i < 4; i++) {
                 frame_put(frame, row + i, area->column, 0, STYLE_DIM, labels[i]);
             }
-            put_right(frame, row, end, STYLE_PLAIN, count_text(text, &tally->all));
+            put_count(frame, row, end - width + 1, end, STYLE_PLAIN, &tally->all);
             put_right(frame, row + 1, end, STYLE_PLAIN, accuracy_text(text, &tally->all));
             put_right(frame, row + 2, end, STYLE_PLAIN,
                       output_text(text, scene, (enum corner)corner, shown));

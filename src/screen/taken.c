@@ -2,11 +2,18 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/base/text.h"
 #include "ringtally/insight/facts.h"
 #include "screen/scene.h"
 
-#define LABEL 8
-#define CELL  7
+#define CELL 7 /* columns of a figure and the gap before it, where it needs no more */
+
+/* Where the figures of a corner's table end: those to each target, and to all. The first begins
+ * behind `label`. */
+struct ends {
+    int label;
+    int at[TARGET_COUNT + 1];
+};
 
 /* Limbs that share a row. */
 static const struct {
@@ -48,15 +55,46 @@ static bool line_exists(const struct scene *scene, int line)
     return false;
 }
 
+/* As wide as the bout's figures of either corner need, so that both tables look alike; where that
+ * is too much, they are cut (put_count). */
+static struct ends ends_of(const struct scene *scene, int columns)
+{
+    struct ends ends = {.label = 6};
+    for (int line = 0; line < LINES; line++) {
+        int width = text_width(lines[line].label);
+        if (line_exists(scene, line) && width > ends.label) {
+            ends.label = width;
+        }
+    }
+    int end = ends.label;
+    for (int target = 0; target <= TARGET_COUNT; target++) {
+        int cell = CELL;
+        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+            struct count count = sum(&scene->tally->all.corner[corner], 0xffff, target);
+            int width = count_width(&count) + 1;
+            cell = width > cell ? width : cell;
+        }
+        ends.at[target] = end += cell;
+    }
+    if (end > columns) { /* all alike then */
+        for (int i = 0; i <= TARGET_COUNT; i++) {
+            ends.at[i] = ends.label + (i + 1) * (columns - ends.label) / (TARGET_COUNT + 1);
+        }
+    }
+    return ends;
+}
+
 static void counts_draw(const struct scene *scene, const struct corner_tally *taken, uint16_t limbs,
                         const char *label, enum style style, int row, const struct area *area)
 {
-    char text[32];
-    frame_put(scene->frame, row, area->column, LABEL, style, label);
+    struct ends ends = ends_of(scene, area->columns);
+    int left = ends.label;
+    frame_put(scene->frame, row, area->column, ends.label, style, label);
     for (int target = 0; target <= TARGET_COUNT; target++) {
         struct count count = sum(taken, limbs, target);
-        put_right(scene->frame, row, area->column + LABEL + (target + 1) * CELL,
-                  target == TARGET_COUNT ? STYLE_STRONG : style, count_text(text, &count));
+        put_count(scene->frame, row, area->column + left + 1, area->column + ends.at[target],
+                  target == TARGET_COUNT ? STYLE_STRONG : style, &count);
+        left = ends.at[target];
     }
 }
 
@@ -102,8 +140,9 @@ static int grid_draw(const struct scene *scene, enum corner corner, int round, i
     static const char *const heads[] = {"head", "body", "leg", "all"};
     frame_put(frame, row, area->column, 0, corner_style(corner, true),
               corner == CORNER_RED ? "RED" : "BLUE");
+    struct ends ends = ends_of(scene, area->columns);
     for (int i = 0; i < 4; i++) {
-        put_right(frame, row, area->column + LABEL + (i + 1) * CELL, STYLE_DIM, heads[i]);
+        put_right(frame, row, area->column + ends.at[i], STYLE_DIM, heads[i]);
     }
     row++;
     for (int line = 0; line < LINES; line++) {
@@ -138,11 +177,11 @@ void taken_draw(const struct scene *scene, const struct area *area)
         facts_read(&facts, &stream, &windows_default, 0, &err)) {
         memset(&facts, 0, sizeof facts);
     }
-    snprintf(label, sizeof label, "round %d", scene->face.round);
+    snprintf(label, sizeof label, "R%d", scene->face.round);
     title_draw(scene, area, area->row, 0);
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         struct area side = {area->row + 1, area->column + 1 + corner * half, area->rows - 1,
-                            half - 2};
+                            half - 1};
         row = grid_draw(scene, (enum corner)corner, 0, side.row, &side);
         counts_draw(scene, tally_taken(scene_round(scene, scene->face.round), (enum corner)corner),
                     0xffff, label, STYLE_PLAIN, row++, &side);
@@ -152,7 +191,7 @@ void taken_draw(const struct scene *scene, const struct area *area)
     if (area->row + area->rows - row >= LINES + 3) {
         title_draw(scene, area, row, scene->face.round);
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
-            struct area side = {row + 1, area->column + 1 + corner * half, 0, half - 2};
+            struct area side = {row + 1, area->column + 1 + corner * half, 0, half - 1};
             grid_draw(scene, (enum corner)corner, scene->face.round, side.row, &side);
         }
     }

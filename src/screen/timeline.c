@@ -207,8 +207,9 @@ static int line_rows(int round, int high)
     return 2 + 2 * high + (round > 0);
 }
 
-static void line_draw(struct line *line, const struct scene *scene, int round, int high,
-                      const struct area *area)
+/* Returns the column behind its title. */
+static int line_draw(struct line *line, const struct scene *scene, int round, int high,
+                     const struct area *area)
 {
     char title[128];
     int column = area->column + LABEL;
@@ -229,6 +230,7 @@ static void line_draw(struct line *line, const struct scene *scene, int round, i
     if (round > 0) {
         minutes_draw(line, axis + high + 1, column);
     }
+    return area->column + text_width(title) + 4;
 }
 
 /* What the marks of the bout mean, at the right of its rule. */
@@ -261,8 +263,8 @@ void timeline_draw(const struct scene *scene, const struct area *area)
     int bout_rows = line_rows(0, BOUT_HIGH);
     int end = area->row + area->rows - bout_rows;
     struct area place_of = {end, area->column, bout_rows, area->columns};
-    line_draw(&line, scene, 0, BOUT_HIGH, &place_of);
-    legend_draw(&line, place_of.row, area->column + 34, area->column + area->columns - 1);
+    int title_end = line_draw(&line, scene, 0, BOUT_HIGH, &place_of);
+    legend_draw(&line, place_of.row, title_end, area->column + area->columns - 1);
     /* Upwards from the bout: the round at hand, then the ones before. */
     for (int round = scene->face.round; round > 0; round--) {
         int high = round == scene->face.round ? ROUND_HIGH : PAST_HIGH;

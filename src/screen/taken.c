@@ -110,7 +110,8 @@ static void rates_draw(const struct scene *scene, enum corner corner, int row,
         struct pace pace =
             pace_read(scene->fold, corner_other(corner), of, scene->view->now_ms, 0.95);
         if (pace.landed.defined) {
-            snprintf(texts[i], sizeof round, "%.1f", pace.landed.value);
+            double value = pace.landed.value;
+            snprintf(texts[i], sizeof round, value < 999.95 ? "%.1f" : "%.0f", value);
         } else {
             snprintf(texts[i], sizeof round, "\u2013");
         }
@@ -126,9 +127,11 @@ static void legs_draw(const struct scene *scene, enum corner corner, const struc
     char rear[32];
     const struct count *met = facts->corner[corner_other(corner)].met;
     if (met[ROLE_LEAD].attempted + met[ROLE_REAR].attempted > 0) {
+        bool whole =
+            26 + count_width(&met[ROLE_LEAD]) + count_width(&met[ROLE_REAR]) <= area->columns;
         frame_putf(scene->frame, row, area->column, area->columns, STYLE_PLAIN,
-                   "leg kicks on: lead %s, rear %s", count_text(lead, &met[ROLE_LEAD]),
-                   count_text(rear, &met[ROLE_REAR]));
+                   whole ? "leg kicks on: lead %s, rear %s" : "legs: lead %s, rear %s",
+                   count_text(lead, &met[ROLE_LEAD]), count_text(rear, &met[ROLE_REAR]));
     }
 }
 

@@ -30,13 +30,20 @@ static const struct bout stage_bout = {
                 {.name = "Mirjam Ødegård-Quist", .short_name = "Quist", .stance = STANCE_SOUTHPAW}},
 };
 
-static void stage_open_as(struct stage *stage, const struct bout *bout, bool shadow)
+/* With entries that are logged already, all of the first desk. */
+static void stage_open_with(struct stage *stage, const struct bout *bout, bool shadow,
+                            const struct entry *entries, size_t count)
 {
     static const struct desk_row rows[] = {
         {.uid = "aaaa", .name = "Ana Lima", .operator_ = "Ana Lima", .corners = 3, .root = 0},
         {.uid = "bbbb", .name = "Bo", .operator_ = "Bo", .corners = 3, .root = 1, .shadow = true}};
-    struct desk_setup setup = {
-        .bout = *bout, .desks = rows, .desk_count = 2, .self = shadow, .claim = shadow ? 0 : 7};
+    struct desk_setup setup = {.bout = *bout,
+                               .desks = rows,
+                               .desk_count = 2,
+                               .self = shadow,
+                               .claim = shadow ? 0 : 7,
+                               .entries = entries,
+                               .entry_count = count};
     struct error err = {0};
     char name[64];
     snprintf(name, sizeof name, "rules/%s.ini", bout->rules);
@@ -51,7 +58,12 @@ static void stage_open_as(struct stage *stage, const struct bout *bout, bool sha
     assert_non_null(stage->desk);
 }
 
-static void stage_open(struct stage *stage, const struct bout *bout)
+static inline void stage_open_as(struct stage *stage, const struct bout *bout, bool shadow)
+{
+    stage_open_with(stage, bout, shadow, NULL, 0);
+}
+
+static inline void stage_open(struct stage *stage, const struct bout *bout)
 {
     stage_open_as(stage, bout, false);
 }
@@ -71,7 +83,7 @@ static void stage_key(struct stage *stage, int32_t key, int wait_ms)
 }
 
 /* Each character a key, `wait_ms` before each. */
-static void stage_type(struct stage *stage, const char *keys, int wait_ms)
+static inline void stage_type(struct stage *stage, const char *keys, int wait_ms)
 {
     for (; *keys; keys++) {
         stage_key(stage, *keys, wait_ms);

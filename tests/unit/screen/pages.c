@@ -300,6 +300,18 @@ static void panel_compose__look_up__counts_a_knee_of_either_side(void **state)
     stage_close(&stage);
 }
 
+/* What was never thrown is a dash, not what stood in memory before. */
+static void panel_compose__look_up_of_nothing__shows_dashes(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_open(&stage, &stage_bout);
+    stage_key(&stage, KEY_OF_F1 + 2, 500);
+    stage_key(&stage, 'w', 500);
+    stage_expect(&stage, 24, 80, false, "look-up-nothing-80x24");
+    stage_close(&stage);
+}
+
 static void panel_compose__a_feed__is_seen_and_its_silence_told(void **state)
 {
     (void)state;
@@ -329,6 +341,7 @@ int main(void)
         cmocka_unit_test(panel_compose__a_count__large_until_it_ends),
         cmocka_unit_test(panel_compose__a_rest__shows_what_wants_a_look),
         cmocka_unit_test(panel_compose__look_up__counts_a_knee_of_either_side),
+        cmocka_unit_test(panel_compose__look_up_of_nothing__shows_dashes),
         cmocka_unit_test(panel_compose__a_feed__is_seen_and_its_silence_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

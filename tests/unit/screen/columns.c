@@ -23,7 +23,7 @@ static const char words[] = "^("
                             "[0-9]{1,3}-[0-9]{1,3}|" /* an interval */
                             "R[0-9]{1,2}[,:]?|[0-9]{1,2}:[0-9]{2}[,:;]?|"
                             "F[0-9]{1,2}:?|x?[0-9]{1,4}[,;:x.]?|"
-                            "lantern-quay-2|-57"
+                            "lantern-quay-2|-65"
                             ")$";
 
 static bool is_mark(const char *at)

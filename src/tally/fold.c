@@ -503,6 +503,11 @@ enum position fold_position(const struct fold *fold)
     return fold->position;
 }
 
+int fold_whose(const struct fold *fold)
+{
+    return fold->whose;
+}
+
 int fold_official(const struct fold *fold, enum entry_code what)
 {
     return fold->whose == FOLD_OFFICIAL ? offices_now(&fold->offices, what) : fold->whose;

@@ -75,6 +75,8 @@ const struct tally *fold_tally(const struct fold *fold);
 const struct round_clock *fold_clock(const struct fold *fold);
 enum stance fold_stance(const struct fold *fold, enum corner corner);
 enum position fold_position(const struct fold *fold);
+/* FOLD_OFFICIAL, or the root index of the desk whose own entries alone this is. */
+int fold_whose(const struct fold *fold);
 /* Root index of the desk official for CODE_RED, CODE_BLUE or CODE_CLOCK now; -1: none. */
 int fold_official(const struct fold *fold, enum entry_code what);
 

@@ -26,6 +26,7 @@ nobody_but() {
 nobody_but '<(ncurses|curses|form|menu|panel)' screen
 nobody_but '<sqlite3' log
 nobody_but '<microhttpd' feed
+nobody_but '<zlib' feed
 nobody_but '<jansson' log sheet feed
 nobody_but '<ini\.h' base
 nobody_but '<csv\.h' bout

@@ -13,11 +13,13 @@ int command_counts(const struct call *call, struct error *err)
     const char *format = "table";
     const char *round = NULL;
     const char *every = NULL;
+    const char *since = NULL;
+    const char *last = NULL;
+    struct window_ask window = {.from = WINDOW_NONE};
     bool follow = false;
-    const struct cli_option options[] = {{"--format", &format, NULL},
-                                         {"--round", &round, NULL},
-                                         {"--follow", NULL, &follow},
-                                         {"--heartbeat", &every, NULL},
+    const struct cli_option options[] = {{"--format", &format, NULL}, {"--round", &round, NULL},
+                                         {"--since", &since, NULL},   {"--last", &last, NULL},
+                                         {"--follow", NULL, &follow}, {"--heartbeat", &every, NULL},
                                          {NULL, NULL, NULL}};
     int heartbeat_s = 5;
     struct reading reading = {0};
@@ -32,7 +34,12 @@ int command_counts(const struct call *call, struct error *err)
     if (!code && every) {
         code = cli_number(&heartbeat_s, "--heartbeat", every, 1, 3600, err);
     }
+    if (!code && round && (since || last)) {
+        code = error_set(err, ERROR_USAGE, "--round, --since, --last: one of them");
+    }
+    code = code ? code : window_parse(&window, since, last, err);
     code = code ? code : cli_reading(&reading, call, others[0], round, err);
+    reading.view.window = &window;
     if (!code && follow) {
         code = cli_follow(&reading, heartbeat_s, err);
     } else if (!code) {

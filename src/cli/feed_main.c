@@ -13,6 +13,7 @@
 #include "ringtally/base/file.h"
 
 #define TOKEN_LEAST 16
+#define MAX_AGE     1    /* seconds that a cache may keep a live document */
 #define FILES       2048 /* open at once: connections, and the database */
 
 static void say(void *user, const char *line)
@@ -45,6 +46,36 @@ static int read_token(char **out, const char *path, struct error *err)
         return error_set(err, ERROR_FAILED,
                          "%s: a token is at least %d letters, digits or any of - . _ ~ + /", path,
                          TOKEN_LEAST);
+    }
+    return 0;
+}
+
+/* One line where others can read the key; it may lie on a disk that has no such bits. */
+static void look_at_key(const char *path)
+{
+    struct stat info;
+    if (stat(path, &info) == 0 && info.st_mode & S_IRWXO) {
+        fprintf(stderr, "ringtally: %s: others can read the key: chmod 600\n", path);
+    }
+}
+
+/* "*", or origins as browsers send them, "https://graphics.example:8443", with commas between. */
+static int check_origins(const char *list, struct error *err)
+{
+    if (strcmp(list, "*") == 0) {
+        return 0;
+    }
+    for (const char *at = list; at; at = strchr(at, ',') ? strchr(at, ',') + 1 : NULL) {
+        size_t scheme = strncmp(at, "http://", 7) == 0    ? 7
+                        : strncmp(at, "https://", 8) == 0 ? 8
+                                                          : 0;
+        size_t size = strcspn(at, ",");
+        size_t sound = scheme + strspn(at + scheme, "abcdefghijklmnopqrstuvwxyz0123456789-.:[]");
+        if (!scheme || sound <= scheme || sound != size) {
+            return error_set(err, ERROR_USAGE,
+                             "--cors %s: * or origins are needed, as https://graphics.example",
+                             list);
+        }
     }
     return 0;
 }
@@ -84,7 +115,7 @@ static int serve(const struct feed_setup *setup, struct error *err)
 static int run(const struct call *call, struct error *err)
 {
     const char *db = NULL, *where = "127.0.0.1:8080", *token_file = NULL, *cors = NULL;
-    const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL;
+    const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL, *max_age_word = NULL;
     const struct cli_option options[] = {{"--db", &db, NULL},
                                          {"--listen", &where, NULL},
                                          {"--token-file", &token_file, NULL},
@@ -92,12 +123,14 @@ static int run(const struct call *call, struct error *err)
                                          {"--tls-cert", &cert_file, NULL},
                                          {"--tls-key", &key_file, NULL},
                                          {"--rate", &rate_word, NULL},
+                                         {"--max-age", &max_age_word, NULL},
                                          {NULL, NULL, NULL}};
     char path[4096];
     char *token = NULL, *cert = NULL, *key = NULL;
     size_t size = 0;
     int count = 0;
     int rate = 0;
+    int max_age = MAX_AGE;
     int code = cli_words(call, options, NULL, 0, &count, err);
     if (!code && (cert_file == NULL) != (key_file == NULL)) {
         code = error_set(err, ERROR_USAGE, "--tls-cert and --tls-key go together");
@@ -105,6 +138,10 @@ static int run(const struct call *call, struct error *err)
     if (!code && rate_word) {
         code = cli_number(&rate, "--rate", rate_word, 1, 1000000, err);
     }
+    if (!code && max_age_word) {
+        code = cli_number(&max_age, "--max-age", max_age_word, 0, 3600, err);
+    }
+    code = code || !cors ? code : check_origins(cors, err);
     if (!code && !db) {
         code = log_default_path(path, sizeof path, err);
         db = path;
@@ -120,7 +157,11 @@ static int run(const struct call *call, struct error *err)
                                    .tls_cert = cert,
                                    .tls_key = key,
                                    .rate = rate,
+                                   .max_age = max_age,
                                    .say = say};
+        if (key_file) {
+            look_at_key(key_file);
+        }
         raise_limit();
         code = serve(&setup, err);
     }

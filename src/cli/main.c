@@ -33,8 +33,13 @@ static const struct {
      "  --headless       without a screen\n"
      "  --record FILE    write the keys as a key script"},
     {"counts", command_counts,
-     "counts BOUT [--round N] [--format table|json|csv] [--follow [--heartbeat S]]",
+     "counts BOUT [--round N | --since WHAT | --last S] [--format table|json|csv]\n"
+     "                   [--follow [--heartbeat S]]",
      "The counts, for machines.\n"
+     "  --since WHAT     only what came since: bell, knockdown, R2, \"R2 1:30\" on the round "
+     "clock, a\n"
+     "                   moment (2026-12-05T20:15:30Z), or an entry as DESK.SEQ\n"
+     "  --last S         only the last S seconds of running clock, over rests and stops\n"
      "  --follow         a line of JSON whenever something changed, until the pipe is closed\n"
      "  --heartbeat S    and a line that says who is alive, every so many seconds (5)"},
     {"sheet", command_sheet,
@@ -80,14 +85,16 @@ static const struct {
     {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"feed", command_feed,
-     "feed [--listen ADDRESS:PORT] [--token-file FILE] [--cors ORIGIN]\n"
-     "                 [--tls-cert FILE --tls-key FILE] [--rate N]",
+     "feed [--listen ADDRESS:PORT] [--token-file FILE] [--cors ORIGINS]\n"
+     "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]",
      "Serves the counts over HTTP, live, and a page that shows them, until it is ended.\n"
      "  --listen A:P     where (127.0.0.1:8080); any but a loopback address asks for a token\n"
      "  --token-file F   a file with the token, readable by you alone\n"
-     "  --cors ORIGIN    another site whose pages may read, or *\n"
+     "  --cors ORIGINS   other sites whose pages may read, with commas between, or *\n"
      "  --tls-cert FILE  and --tls-key FILE: serve https\n"
-     "  --rate N         requests a second from one address (100; from this machine 5000)"},
+     "  --rate N         requests a second from one address (100; from this machine 5000)\n"
+     "  --max-age S      how long caches may keep a live document (1; 0: not)\n"
+     "A proxy before it sends on Host: localhost, or the feed has a token."},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
     {"import-log", command_import_log, "import-log FILE",

@@ -59,6 +59,7 @@ int reading_look(struct reading *reading, struct error *err)
     /* A script played faster than time has entries ahead of the wall. */
     int64_t newest = fold_newest_ms(reading->fold);
     reading->view.now_ms = now > newest ? now : newest;
+    reading->view.wall_ms = now;
     return 0;
 }
 

@@ -15,6 +15,7 @@
 #define CHECK_MS   500   /* between two looks whether it still stands at its path */
 #define ASK_MS     2500  /* that an asker waits for a bout to be read */
 #define IDLE_MS    60000 /* after which a bout that nobody asks for is let go */
+#define MISSING_MS 200   /* the same of a name that is none: until who asked has heard it */
 #define CARDS_MS   1000  /* between two readings of the cards */
 #define CARDS_MOST 50    /* newest ones */
 
@@ -76,14 +77,37 @@ static void close_log(struct board *board)
     pthread_mutex_unlock(&board->lock);
 }
 
+static void forget(struct board *board, int index)
+{
+    watch_free(board->watch[index]);
+    board->watch[index] = board->watch[--board->watches];
+}
+
+/* Lets go of what nobody asks for, and of the least used where too many are held. One that was
+ * asked for and is not read yet stays. */
 static void forget_idle(struct board *board, int64_t now_ms)
 {
     for (int i = board->watches; i-- > 0;) {
         struct watch *watch = board->watch[i];
-        if (watch->listeners == 0 && now_ms - watch->used_ms > (watch->missing ? 0 : IDLE_MS)) {
-            watch_free(watch);
-            board->watch[i] = board->watch[--board->watches];
+        if (watch->listeners == 0 &&
+            now_ms - watch->used_ms > (watch->missing ? MISSING_MS : IDLE_MS)) {
+            forget(board, i);
         }
+    }
+    while (board->watches > BOARD_BOUTS) {
+        int least = -1;
+        for (int i = 0; i < board->watches; i++) {
+            const struct watch *watch = board->watch[i];
+            if (watch->listeners == 0 && (watch->loaded || watch->missing) &&
+                now_ms - watch->used_ms > MISSING_MS &&
+                (least < 0 || watch->used_ms < board->watch[least]->used_ms)) {
+                least = i;
+            }
+        }
+        if (least < 0) {
+            break;
+        }
+        forget(board, least);
     }
 }
 
@@ -97,7 +121,7 @@ static int read_bouts(struct board *board, bool all, bool *changed, struct error
     for (int i = 0; i < count; i++) {
         struct watch_news news = {0};
         bool differs = false;
-        pthread_mutex_lock(&board->lock);
+        pthread_mutex_lock(&board->lock); /* the array may move, and grow */
         struct watch *watch = board->watch[i];
         bool due = all || !(watch->loaded || watch->missing);
         pthread_mutex_unlock(&board->lock);
@@ -166,12 +190,13 @@ static int read_signs(struct board *board, bool *changed, struct error *err)
     int olds = board->pulses;
     board->pulse = pulse;
     board->pulses = pulses;
-    forget_idle(board, now);
     int count = board->watches;
     pthread_mutex_unlock(&board->lock);
     pulse_free(old, olds);
     for (int i = 0; i < count; i++) {
+        pthread_mutex_lock(&board->lock);
         struct watch *watch = board->watch[i];
+        pthread_mutex_unlock(&board->lock);
         if (!watch->loaded) {
             continue;
         }
@@ -214,6 +239,7 @@ static int look(struct board *board, bool *changed, struct error *err)
     bool asked = board->asked;
     bool cards = board->cards_asked && (!board->cards || now >= board->cards_at_ms);
     board->asked = false;
+    forget_idle(board, now);
     pthread_mutex_unlock(&board->lock);
     if (version != board->version || asked) {
         code = read_bouts(board, version != board->version, changed, err);
@@ -309,6 +335,7 @@ static void board_free(struct board *board)
     for (int i = 0; i < board->watches; i++) {
         watch_free(board->watch[i]);
     }
+    free(board->watch);
     pulse_free(board->pulse, board->pulses);
     doc_drop(board->cards);
     log_close(board->log);
@@ -403,8 +430,15 @@ static enum answer down(const struct board *board, struct error *err)
 /* Adds the bout for the reading thread to read. NULL: no room, or no memory. */
 static struct watch *ask_for(struct board *board, const char *card, int number)
 {
-    if (board->watches == BOARD_BOUTS) {
-        return NULL;
+    if (board->watches == board->watch_room) {
+        int room = board->watch_room ? 2 * board->watch_room : BOARD_BOUTS;
+        struct watch **more =
+            room > BOARD_MOST ? NULL : realloc(board->watch, (size_t)room * sizeof(struct watch *));
+        if (!more) {
+            return NULL;
+        }
+        board->watch = more;
+        board->watch_room = room;
     }
     struct watch *watch = watch_new(card, number);
     if (watch) {
@@ -476,6 +510,21 @@ enum answer board_doc(struct board *board, const char *card, int number, enum wa
         *fresh = watch_freshness(watch);
         board_leave(board);
         answer = !code ? ANSWER_OK : code == ERROR_USAGE ? ANSWER_MISSING : ANSWER_FAILED;
+    }
+    return answer;
+}
+
+enum answer board_window(struct board *board, const char *card, int number,
+                         const struct window_ask *window, struct doc **out, struct freshness *fresh,
+                         struct error *err)
+{
+    struct watch *watch = NULL;
+    enum answer answer = board_enter(board, card, number, &watch, err);
+    if (answer == ANSWER_OK) {
+        int code = watch_window(watch, window, out, err);
+        *fresh = watch_freshness(watch);
+        board_leave(board);
+        answer = !code ? ANSWER_OK : code == ERROR_MISSING ? ANSWER_MISSING : ANSWER_FAILED;
     }
     return answer;
 }

@@ -6,18 +6,11 @@
 #include <pthread.h>
 
 #include "feed/watch.h"
+#include "ringtally/data/pulse.h"
 
-#define BOARD_BOUTS   32   /* held at once */
+#define BOARD_BOUTS   64   /* held where nobody listens; beyond, the least used are let go */
+#define BOARD_MOST    1024 /* asked for within one look */
 #define BOARD_BEAT_MS 2000 /* between two signs of life to a stream */
-
-/* A bout of the newest card on which somebody has worked, for /health. */
-struct pulse {
-    char bout[64];
-    int64_t newest_ms;
-    int desk_count;
-    struct desk_row *desks;
-    struct desk_sign *signs;
-};
 
 struct board {
     char *path;
@@ -34,8 +27,8 @@ struct board {
 
     pthread_mutex_t lock; /* guards all below */
     pthread_cond_t for_reader, for_asker;
-    struct watch *watch[BOARD_BOUTS];
-    int watches;
+    struct watch **watch; /* only the reading thread takes one away */
+    int watches, watch_room;
     bool asked; /* a bout or the cards are wanted: read now */
     bool cards_asked;
     struct doc *cards; /* NULL: not read yet */
@@ -68,29 +61,30 @@ void board_close(struct board *board);
 /* Each gives a document that the caller drops, or a reason in `err`. */
 enum answer board_doc(struct board *board, const char *card, int number, enum watch_what what,
                       int round, struct doc **out, struct freshness *fresh, struct error *err);
+enum answer board_window(struct board *board, const char *card, int number,
+                         const struct window_ask *window, struct doc **out, struct freshness *fresh,
+                         struct error *err);
 enum answer board_log(struct board *board, const char *card, int number, const char *after,
                       struct doc **out, struct freshness *fresh, struct error *err);
 enum answer board_cards(struct board *board, struct doc **out, struct error *err);
 /* The state of everything; ANSWER_DOWN comes with a document too. */
 enum answer board_health(struct board *board, int clients, int64_t read_ms, struct doc **out,
                          struct error *err);
-/* The bout to show where none was named: one with a live desk, else the one last written to. False:
- * there is none. */
-bool board_current(struct board *board, char out[64]);
+/* The bout that is on (pulse.h). False: there is none. */
+bool board_current(struct board *board, char out[PULSE_BOUT]);
+/* The same with the lock held; NULL: there is none. */
+const struct pulse *board_pulse(const struct board *board);
 
 /* The bout, loaded, with the lock held where the answer is ANSWER_OK. */
 enum answer board_enter(struct board *board, const char *card, int number, struct watch **out,
                         struct error *err);
 void board_leave(struct board *board);
 
-/* The newest card's state, read by the reading thread. */
-int pulse_read(struct pulse **out, int *count, struct log *log, struct error *err);
-void pulse_free(struct pulse *pulse, int count);
-
-/* A stream of events of one bout. `position` as watch_position writes it, or NULL: from now on. */
+/* A stream of events of one bout. `position` as watch_position writes it, or NULL: from now on.
+ * `current`: it ends when another bout is on. */
 struct stream;
 enum answer stream_open(struct stream **out, struct board *board, const char *card, int number,
-                        const char *position, struct error *err);
+                        const char *position, bool current, struct error *err);
 /* Copies what is due into out[size]. 0: nothing now; -1: the stream has ended. */
 long stream_read(struct stream *stream, char *out, size_t size);
 void stream_close(struct stream *stream);

@@ -5,6 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <zlib.h>
+
+#define PACK_LEAST 512 /* what is less goes in one packet anyhow */
+
 /* FNV-1a, 64 bits: tells contents apart; nothing hangs on its being hard to forge. */
 static uint64_t digest(const char *text, size_t size)
 {
@@ -22,6 +26,8 @@ struct doc *doc_new(const char *text, size_t size)
         return NULL;
     }
     atomic_init(&doc->holders, 1);
+    doc->packed = NULL;
+    doc->unpackable = size < PACK_LEAST;
     doc->size = size;
     if (size > 0) {
         memcpy(doc->text, text, size);
@@ -47,6 +53,42 @@ struct doc *doc_hold(struct doc *doc)
 void doc_drop(struct doc *doc)
 {
     if (doc && atomic_fetch_sub(&doc->holders, 1) == 1) {
+        doc_drop(doc->packed);
         free(doc);
     }
+}
+
+static struct doc *pack(const struct doc *doc)
+{
+    z_stream stream = {0};
+    if (deflateInit2(&stream, Z_DEFAULT_COMPRESSION, Z_DEFLATED, 15 + 16, 8, Z_DEFAULT_STRATEGY)) {
+        return NULL; /* 15 + 16: the largest window, in gzip's wrapping */
+    }
+    struct doc *packed = NULL;
+    size_t room = deflateBound(&stream, (uLong)doc->size);
+    unsigned char *bytes = malloc(room);
+    if (bytes && doc->size <= UINT32_MAX) {
+        stream.next_in = (Bytef *)(uintptr_t)doc->text;
+        stream.avail_in = (uInt)doc->size;
+        stream.next_out = bytes;
+        stream.avail_out = (uInt)room;
+        if (deflate(&stream, Z_FINISH) == Z_STREAM_END && stream.total_out < doc->size) {
+            packed = doc_new((const char *)bytes, stream.total_out);
+        }
+    }
+    deflateEnd(&stream);
+    free(bytes);
+    if (packed) { /* another form of the same is another tag (RFC 9110, 8.8.3.3) */
+        snprintf(packed->etag, sizeof packed->etag, "%.17s-z\"", doc->etag);
+    }
+    return packed;
+}
+
+struct doc *doc_packed(struct doc *doc)
+{
+    if (!doc->packed && !doc->unpackable) {
+        doc->packed = pack(doc);
+        doc->unpackable = !doc->packed;
+    }
+    return doc->packed;
 }

@@ -21,7 +21,8 @@ struct stream {
     size_t next;        /* index in `arrived` */
     int64_t generation; /* of the counts sent last; -1: none */
     int64_t beat;
-    bool anew; /* the position was void: say so, then all from the start */
+    bool current; /* ends when another bout is on */
+    bool anew;    /* the position was void: say so, then all from the start */
     struct doc *chunk;
     size_t done; /* of the chunk */
 };
@@ -201,7 +202,7 @@ static struct doc *next_event(struct stream *stream)
 }
 
 enum answer stream_open(struct stream **out, struct board *board, const char *card, int number,
-                        const char *position, struct error *err)
+                        const char *position, bool current, struct error *err)
 {
     static const char first[] = "retry: 1000\n\n";
     struct watch *watch = NULL;
@@ -214,6 +215,7 @@ enum answer stream_open(struct stream **out, struct board *board, const char *ca
         stream->board = board;
         stream->watch = watch;
         stream->epoch = watch->epoch;
+        stream->current = current;
         stream->generation = -1;
         stream->beat = board->beat;
         stream->next = watch->arrived_count;
@@ -241,11 +243,21 @@ enum answer stream_open(struct stream **out, struct board *board, const char *ca
     return answer;
 }
 
+/* Whether its bout is still the one that is on. */
+static bool is_current(const struct stream *stream)
+{
+    char bout[PULSE_BOUT];
+    const struct pulse *pulse = board_pulse(stream->board);
+    snprintf(bout, sizeof bout, "%s/%d", stream->watch->card_id, stream->watch->number);
+    return !pulse || strcmp(pulse->bout, bout) == 0;
+}
+
 long stream_read(struct stream *stream, char *out, size_t size)
 {
     size_t used = 0;
     pthread_mutex_lock(&stream->board->lock);
-    bool ended = stream->epoch != stream->watch->epoch; /* the client comes back with its id */
+    bool ended = stream->epoch != stream->watch->epoch || /* the client comes back with its id */
+                 (stream->current && !is_current(stream));
     while (!ended && used < size) {
         if (!stream->chunk) {
             stream->done = 0;

@@ -5,6 +5,7 @@
 #include <fcntl.h>
 #include <netdb.h>
 #include <netinet/in.h>
+#include <netinet/tcp.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,17 +15,60 @@
 #include "ringtally/base/when.h"
 #include "feed/server.h"
 
-#define CONNECTIONS 500
-#define PER_ADDRESS 300
-#define MEMORY      (16 * 1024) /* of a connection: its request's head and what is being sent */
+#define CONNECTIONS 1000
+#define PER_HOST    300         /* but for this very machine: a proxy brings everybody */
+#define LEAVING     256         /* places beyond, for those that are on their way out */
+#define MEMORY      (24 * 1024) /* of a connection: its request's head and what is being sent */
 #define SEND_BUFFER (64 * 1024) /* the kernel's, for a client that does not read */
 #define IDLE_S      15          /* without a byte in or out */
-#define ASKING_MS   20000       /* from the first byte of a request to its last */
+#define FIRST_MS    5000        /* from the connection to its first whole request */
+#define ASKING_MS   20000       /* and between two of one that was let in */
+#define UNHEARD_MS  15000       /* what was sent and not acknowledged: the line is dead */
 #define BACKLOG     128
+
+/* Anything but a dead line, browsers and their certificate's authors agree on (RFC 8996: no TLS
+ * below 1.2); no CBC, whose padding told too much too often. */
+#define TLS_PRIORITIES                                                                             \
+    "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2:-RSA:-AES-256-CBC:-AES-128-CBC:%SERVER_PRECEDENCE"
 
 struct peer *server_peer(struct MHD_Connection *connection)
 {
     return MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT)->socket_context;
+}
+
+static void dismiss(struct peer *peer)
+{
+    peer->gone = true;
+    shutdown(peer->fd, SHUT_RDWR);
+}
+
+/* Makes room for a newcomer where the house, or what one host may have of it, is full: the longest
+ * wait without a request that may read goes first, then the longest idle one, then the newcomer. So
+ * silent connections take no place from anybody. The lock is held. */
+static void make_room(struct feed *feed, struct peer *newcomer)
+{
+    const struct sockaddr *host = (const struct sockaddr *)&newcomer->address;
+    int all = 0, near = 0;
+    for (const struct peer *peer = feed->peers; peer; peer = peer->next) {
+        all += !peer->gone;
+        near += !peer->gone && guard_same_host(host, (const struct sockaddr *)&peer->address);
+    }
+    bool full = near > PER_HOST && !guard_is_loopback(host);
+    if (all <= CONNECTIONS && !full) {
+        return;
+    }
+    struct peer *leaves = NULL;
+    for (struct peer *peer = feed->peers; peer; peer = peer->next) {
+        if (peer == newcomer || peer->gone || !peer->asking ||
+            (full && !guard_same_host(host, (const struct sockaddr *)&peer->address))) {
+            continue;
+        }
+        if (!leaves || peer->admitted < leaves->admitted ||
+            (peer->admitted == leaves->admitted && peer->since_ms <= leaves->since_ms)) {
+            leaves = peer;
+        }
+    }
+    dismiss(leaves ? leaves : newcomer);
 }
 
 static void *keep_peer(struct feed *feed, struct MHD_Connection *connection)
@@ -42,7 +86,9 @@ static void *keep_peer(struct feed *feed, struct MHD_Connection *connection)
     peer->since_ms = monotonic_ms();
     peer->asking = true;
     int room = SEND_BUFFER;
+    unsigned unheard = UNHEARD_MS; /* readers behind a cut line are not told of for long */
     setsockopt(peer->fd, SOL_SOCKET, SO_SNDBUF, &room, sizeof room);
+    setsockopt(peer->fd, IPPROTO_TCP, TCP_USER_TIMEOUT, &unheard, sizeof unheard);
     pthread_mutex_lock(&feed->lock);
     peer->next = feed->peers;
     peer->link = &feed->peers;
@@ -50,6 +96,7 @@ static void *keep_peer(struct feed *feed, struct MHD_Connection *connection)
         peer->next->link = &peer->next;
     }
     feed->peers = peer;
+    make_room(feed, peer);
     pthread_mutex_unlock(&feed->lock);
     return peer;
 }
@@ -133,6 +180,15 @@ static void on_say(void *user, const char *line)
     }
 }
 
+void feed_say_link(struct feed *feed, const char *what)
+{
+    char line[320];
+    char link[GUARD_LINK_SIZE];
+    guard_link(feed->guard, link);
+    snprintf(line, sizeof line, "%s: %senter/%s", what, feed->link_base, link);
+    on_say(feed, line);
+}
+
 static void write_note(struct feed *feed)
 {
     struct feed_note note = {.written_ms = when_now()};
@@ -154,8 +210,8 @@ static void on_second(void *user)
     int64_t now = monotonic_ms();
     pthread_mutex_lock(&feed->lock);
     for (struct peer *peer = feed->peers; peer; peer = peer->next) {
-        if (peer->asking && now - peer->since_ms > ASKING_MS) {
-            shutdown(peer->fd, SHUT_RDWR);
+        if (peer->asking && now - peer->since_ms > (peer->admitted ? ASKING_MS : FIRST_MS)) {
+            dismiss(peer);
         }
     }
     pthread_mutex_unlock(&feed->lock);
@@ -191,6 +247,51 @@ static int cut_address(char host[64], char port[8], const char *listen, struct e
     return 0;
 }
 
+static void write_url(char out[128], const struct feed *feed,
+                      const struct sockaddr_storage *address, const char *host, const char *port)
+{
+    bool six = address->ss_family == AF_INET6;
+    snprintf(out, 128, "http%s://%s%s%s:%s/", feed->secure ? "s" : "", six ? "[" : "", host,
+             six ? "]" : "", port);
+}
+
+/* In place of the address that means all of this machine's: the one that the net sees it by, that
+ * of the way out. (Connecting a datagram socket sends nothing; 192.0.2.1 and 2001:db8::1 are
+ * nobody's, RFC 5737, RFC 3849.) True: it was replaced. */
+static bool outward(struct sockaddr_storage *address)
+{
+    struct sockaddr_storage away = {.ss_family = address->ss_family}, here = {0};
+    socklen_t size = sizeof(struct sockaddr_in);
+    if (address->ss_family == AF_INET) {
+        if (((struct sockaddr_in *)address)->sin_addr.s_addr != htonl(INADDR_ANY)) {
+            return false;
+        }
+        struct sockaddr_in *four = (struct sockaddr_in *)&away;
+        four->sin_addr.s_addr = htonl(0xc0000201);
+        four->sin_port = htons(9);
+    } else {
+        struct sockaddr_in6 *six = (struct sockaddr_in6 *)&away;
+        if (!IN6_IS_ADDR_UNSPECIFIED(&((struct sockaddr_in6 *)address)->sin6_addr)) {
+            return false;
+        }
+        size = sizeof *six;
+        six->sin6_port = htons(9);
+        six->sin6_addr.s6_addr[0] = 0x20;
+        six->sin6_addr.s6_addr[1] = 0x01;
+        six->sin6_addr.s6_addr[2] = 0x0d;
+        six->sin6_addr.s6_addr[3] = 0xb8;
+        six->sin6_addr.s6_addr[15] = 1;
+    }
+    int fd = socket(away.ss_family, SOCK_DGRAM, 0);
+    bool found = fd >= 0 && connect(fd, (struct sockaddr *)&away, size) == 0 &&
+                 getsockname(fd, (struct sockaddr *)&here, &size) == 0;
+    if (fd >= 0) {
+        close(fd);
+    }
+    *address = found ? here : *address;
+    return found;
+}
+
 /* The address as it is now, with the port that was given out. */
 static int name_url(struct feed *feed, struct error *err)
 {
@@ -202,9 +303,13 @@ static int name_url(struct feed *feed, struct error *err)
                     NI_NUMERICHOST | NI_NUMERICSERV)) {
         return error_set(err, ERROR_FAILED, "the listening address has no name");
     }
-    bool six = address.ss_family == AF_INET6;
-    snprintf(feed->url, sizeof feed->url, "http%s://%s%s%s:%s/", feed->secure ? "s" : "",
-             six ? "[" : "", host, six ? "]" : "", port);
+    write_url(feed->url, feed, &address, host, port);
+    bool any = outward(&address); /* "any address" is none that a tablet can open */
+    if (any && getnameinfo((struct sockaddr *)&address, size, host, sizeof host, NULL, 0,
+                           NI_NUMERICHOST)) {
+        return error_set(err, ERROR_FAILED, "this machine's address has no name");
+    }
+    write_url(feed->link_base, feed, &address, host, port);
     return 0;
 }
 
@@ -249,6 +354,7 @@ static int start_daemon(struct feed *feed, const struct feed_setup *setup, struc
     struct MHD_OptionItem tls[] = {
         {MHD_OPTION_HTTPS_MEM_CERT, 0, (void *)(uintptr_t)setup->tls_cert},
         {MHD_OPTION_HTTPS_MEM_KEY, 0, (void *)(uintptr_t)setup->tls_key},
+        {MHD_OPTION_HTTPS_PRIORITIES, 0, (void *)(uintptr_t)TLS_PRIORITIES},
         {MHD_OPTION_END, 0, NULL}};
     struct MHD_OptionItem none[] = {{MHD_OPTION_END, 0, NULL}};
     if (feed->secure && MHD_is_feature_supported(MHD_FEATURE_TLS) != MHD_YES) {
@@ -259,12 +365,12 @@ static int start_daemon(struct feed *feed, const struct feed_setup *setup, struc
             (feed->secure ? MHD_USE_TLS : 0),
         0, NULL, NULL, server_access, feed, MHD_OPTION_EXTERNAL_LOGGER, be_quiet, NULL,
         MHD_OPTION_LISTEN_SOCKET, feed->listen_fd, MHD_OPTION_CONNECTION_LIMIT,
-        (unsigned)CONNECTIONS, MHD_OPTION_PER_IP_CONNECTION_LIMIT, (unsigned)PER_ADDRESS,
-        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)MEMORY, MHD_OPTION_NOTIFY_CONNECTION, on_connection, feed,
-        MHD_OPTION_NOTIFY_COMPLETED, on_completed, feed, MHD_OPTION_UNESCAPE_CALLBACK, unescape,
-        feed, MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_SIGPIPE_HANDLED_BY_APP, 1,
-        MHD_OPTION_ARRAY, feed->secure ? tls : none, MHD_OPTION_END);
+        (unsigned)(CONNECTIONS + LEAVING), MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)MEMORY, MHD_OPTION_NOTIFY_CONNECTION,
+        on_connection, feed, MHD_OPTION_NOTIFY_COMPLETED, on_completed, feed,
+        MHD_OPTION_UNESCAPE_CALLBACK, unescape, feed, MHD_OPTION_STRICT_FOR_CLIENT, 1,
+        MHD_OPTION_SIGPIPE_HANDLED_BY_APP, 1, MHD_OPTION_ARRAY, feed->secure ? tls : none,
+        MHD_OPTION_END);
     if (!feed->daemon) {
         return error_set(err, ERROR_FAILED,
                          feed->secure ? "the server does not start: are certificate and key whole, "
@@ -305,6 +411,7 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
     }
     feed->listen_fd = -1;
     feed->secure = setup->tls_cert != NULL;
+    feed->max_age = setup->max_age;
     feed->say = setup->say;
     feed->user = setup->user;
     feed->path = copy_of(setup->db);
@@ -322,11 +429,11 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
         return code;
     }
     if (setup->token) {
-        char line[256];
-        char link[GUARD_LINK_SIZE];
-        guard_link(feed->guard, link);
-        snprintf(line, sizeof line, "for a tablet, once: %senter/%s", feed->url, link);
-        on_say(feed, line);
+        feed_say_link(feed, "for a tablet, once");
+    }
+    if (setup->token && !feed->secure && !feed->loopback) {
+        on_say(feed, "the token goes over the net as plain text: --tls-cert and --tls-key, or a "
+                     "proxy with TLS, keep it");
     }
     *out = feed;
     return 0;

@@ -131,6 +131,14 @@ static void key_of(unsigned char out[8], const struct sockaddr *address)
     }
 }
 
+bool guard_same_host(const struct sockaddr *a, const struct sockaddr *b)
+{
+    unsigned char one[8], other[8];
+    key_of(one, a);
+    key_of(other, b);
+    return memcmp(one, other, sizeof one) == 0;
+}
+
 static double rate_of(const struct guard *guard, const struct sockaddr *address)
 {
     return guard->rate ? guard->rate : guard_is_loopback(address) ? RATE_LOOPBACK : RATE_NET;

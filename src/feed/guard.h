@@ -38,6 +38,9 @@ void guard_stream(struct guard *guard, const struct sockaddr *address, int chang
 #define GUARD_READER_MS 15000
 int guard_clients(struct guard *guard, int64_t *read_ms);
 
+/* True where both are one host's, as far as an address tells: of IPv6 the first half counts. */
+bool guard_same_host(const struct sockaddr *a, const struct sockaddr *b);
+
 /* True where both texts are the same; takes as long whatever they hold. */
 bool guard_same(const char *secret, const char *offered);
 bool guard_is_loopback(const struct sockaddr *address);

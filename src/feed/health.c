@@ -8,81 +8,6 @@
 #include "ringtally/log/signs.h"
 #include "ringtally/base/when.h"
 
-void pulse_free(struct pulse *pulse, int count)
-{
-    for (int i = 0; i < count; i++) {
-        free(pulse[i].desks);
-        free(pulse[i].signs);
-    }
-    free(pulse);
-}
-
-static int read_pulse(struct pulse *out, struct log *log, const struct card *card, int index,
-                      struct error *err)
-{
-    char ref[64];
-    struct bout bout = {0};
-    snprintf(ref, sizeof ref, "%s/%d", card->id, card->bout[index].number);
-    *out = (struct pulse){0};
-    memcpy(out->bout, ref, sizeof ref);
-    int code = log_bout_find(log, ref, &bout, err);
-    code = code ? code : log_desks(log, bout.id, &out->desks, &out->desk_count, err);
-    code =
-        code || out->desk_count == 0 ? code : log_bout_newest(log, bout.id, &out->newest_ms, err);
-    if (code) {
-        return code;
-    }
-    out->signs = calloc((size_t)out->desk_count + 1, sizeof *out->signs);
-    if (!out->signs) {
-        return error_memory(err);
-    }
-    signs_read(log, out->desks, out->desk_count, when_now(), out->signs);
-    return 0;
-}
-
-int pulse_read(struct pulse **out, int *count, struct log *log, struct error *err)
-{
-    char(*ids)[48] = NULL;
-    size_t id_count = 0;
-    struct card card = {0};
-    struct pulse *pulse = NULL;
-    int used = 0;
-    int code = log_card_ids(log, &ids, &id_count, err);
-    if (code || id_count == 0) {
-        goto cleanup;
-    }
-    code = log_card_get(log, ids[0], &card, err);
-    if (code) {
-        goto cleanup;
-    }
-    pulse = calloc((size_t)card.bouts + 1, sizeof *pulse);
-    if (!pulse) {
-        code = error_memory(err);
-        goto cleanup;
-    }
-    for (int i = 0; i < card.bouts && !code; i++) {
-        code = read_pulse(&pulse[used], log, &card, i, err);
-        if (!code && pulse[used].desk_count > 0) {
-            used++;
-        } else {
-            free(pulse[used].desks);
-            free(pulse[used].signs);
-            pulse[used] = (struct pulse){0};
-        }
-    }
-
-cleanup:
-    if (code) {
-        pulse_free(pulse, used);
-    } else {
-        *out = pulse;
-        *count = used;
-    }
-    card_release(&card);
-    free(ids);
-    return code;
-}
-
 static json_t *moment(int64_t utc_ms)
 {
     char text[WHEN_SIZE];
@@ -91,7 +16,7 @@ static json_t *moment(int64_t utc_ms)
 
 static json_t *age(int64_t utc_ms, int64_t now_ms)
 {
-    return utc_ms > 0 ? json_integer(now_ms > utc_ms ? now_ms - utc_ms : 0) : json_null();
+    return utc_ms > 0 ? json_integer(now_ms - utc_ms) : json_null();
 }
 
 /* Signs were read up to a second ago; ages are those of now. */
@@ -152,26 +77,18 @@ enum answer board_health(struct board *board, int clients, int64_t read_ms, stru
     return down ? ANSWER_DOWN : ANSWER_OK;
 }
 
-bool board_current(struct board *board, char out[64])
+const struct pulse *board_pulse(const struct board *board)
 {
-    const struct pulse *best = NULL;
-    bool best_live = false;
+    return pulse_current(board->pulse, board->pulses);
+}
+
+bool board_current(struct board *board, char out[PULSE_BOUT])
+{
     pthread_mutex_lock(&board->lock);
-    for (int i = 0; i < board->pulses; i++) {
-        const struct pulse *pulse = &board->pulse[i];
-        bool live = false;
-        for (int desk = 0; desk < pulse->desk_count; desk++) {
-            live = live || pulse->signs[desk].held;
-        }
-        if (!best || live > best_live ||
-            (live == best_live && pulse->newest_ms > best->newest_ms)) {
-            best = pulse;
-            best_live = live;
-        }
-    }
-    if (best) {
-        memcpy(out, best->bout, 64);
+    const struct pulse *pulse = board_pulse(board);
+    if (pulse) {
+        memcpy(out, pulse->bout, PULSE_BOUT);
     }
     pthread_mutex_unlock(&board->lock);
-    return best != NULL;
+    return pulse != NULL;
 }

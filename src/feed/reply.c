@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include <jansson.h>
 
@@ -24,22 +25,79 @@ static bool add(struct MHD_Response *response, const char *name, const char *val
     return MHD_add_response_header(response, name, value) == MHD_YES;
 }
 
-static bool add_common(struct MHD_Response *response, const struct feed *feed, const char *cache,
-                       bool sheet)
+/* The origin that is told it may read: of several the one that asks, where it is among them. */
+static bool add_origin(struct MHD_Response *response, const struct feed *feed,
+                       struct MHD_Connection *connection)
 {
-    bool added = add(response, "X-Content-Type-Options", "nosniff") &&
-                 add(response, "Content-Security-Policy", sheet ? POLICY_SHEET : POLICY) &&
-                 add(response, "Referrer-Policy", "no-referrer") &&
-                 add(response, MHD_HTTP_HEADER_CACHE_CONTROL, cache);
-    if (added && feed->cors) {
-        added = add(response, MHD_HTTP_HEADER_ACCESS_CONTROL_ALLOW_ORIGIN, feed->cors) &&
-                add(response, "Access-Control-Expose-Headers",
-                    "ETag, Retry-After, Ringtally-Entry-Age, Ringtally-Desks") &&
-                add(response, MHD_HTTP_HEADER_VARY, "Origin");
-    } else if (added) {
-        added = add(response, "Cross-Origin-Resource-Policy", "same-origin");
+    const char *asks =
+        MHD_lookup_connection_value(connection, MHD_HEADER_KIND, MHD_HTTP_HEADER_ORIGIN);
+    const char *origin = strchr(feed->cors, ',') ? NULL : feed->cors;
+    size_t size = asks ? strlen(asks) : 0;
+    for (const char *at = feed->cors; !origin && size > 0 && *at; at += *at == ',') {
+        size_t length = strcspn(at, ",");
+        origin = length == size && memcmp(at, asks, size) == 0 ? asks : NULL;
+        at += length;
     }
-    return added;
+    if (!origin) {
+        return true;
+    }
+    return add(response, MHD_HTTP_HEADER_ACCESS_CONTROL_ALLOW_ORIGIN, origin) &&
+           (*origin == '*' || add(response, "Access-Control-Allow-Credentials", "true")) &&
+           add(response, "Access-Control-Expose-Headers",
+               "ETag, Retry-After, Ringtally-Entry-Age, Ringtally-Desks");
+}
+
+static bool add_common(struct MHD_Response *response, const struct feed *feed,
+                       struct MHD_Connection *connection, const char *cache, bool sheet)
+{
+    return add(response, "X-Content-Type-Options", "nosniff") &&
+           add(response, "Content-Security-Policy", sheet ? POLICY_SHEET : POLICY) &&
+           add(response, "Referrer-Policy", "no-referrer") &&
+           add(response, MHD_HTTP_HEADER_CACHE_CONTROL, cache) &&
+           add(response, MHD_HTTP_HEADER_VARY,
+               feed->cors ? "Accept-Encoding, Origin" : "Accept-Encoding") &&
+           (feed->cors ? add_origin(response, feed, connection)
+                       : add(response, "Cross-Origin-Resource-Policy", "same-origin"));
+}
+
+/* What caches may do with it (RFC 9111, RFC 5861, RFC 8246). Behind a token none but the client's
+ * own keeps anything, and that one asks each time. */
+static void cache_words(char *out, size_t size, const struct feed *feed, enum keep keep)
+{
+    int live = feed->max_age;
+    if (keep == KEEP_NOT) {
+        snprintf(out, size, "no-store");
+    } else if (guard_token(feed->guard)) {
+        snprintf(out, size, "private, no-cache");
+    } else if (keep == KEEP_ASK || live == 0) {
+        snprintf(out, size, "no-cache");
+    } else if (keep == KEEP_LIVE) {
+        snprintf(out, size,
+                 "public, max-age=%d, s-maxage=%d, stale-while-revalidate=%d, stale-if-error=10",
+                 live, live, live);
+    } else { /* a signed bout is opened again now and then: a minute, not a year */
+        snprintf(out, size,
+                 "public, max-age=60, s-maxage=60, stale-while-revalidate=60, "
+                 "stale-if-error=86400%s",
+                 keep == KEEP_SIGNED ? ", immutable" : "");
+    }
+}
+
+/* Whether the client takes gzip: named, and not with a weight of nothing (RFC 9110, 12.5.3). */
+static bool takes_gzip(struct MHD_Connection *connection)
+{
+    const char *list =
+        MHD_lookup_connection_value(connection, MHD_HEADER_KIND, MHD_HTTP_HEADER_ACCEPT_ENCODING);
+    for (const char *at = list; at && *at; at += *at == ',') {
+        at += strspn(at, " \t");
+        size_t size = strcspn(at, ",");
+        if (strncasecmp(at, "gzip", 4) == 0 && strchr(" \t;,", at[4])) {
+            const char *weight = memchr(at, '=', size);
+            return !weight || strspn(weight + 1, "0.") < strcspn(weight + 1, " \t,");
+        }
+        at += size;
+    }
+    return false;
 }
 
 /* Queues the response and lets it go; `ready` false: something before failed. */
@@ -59,10 +117,11 @@ static void drop(void *doc)
     doc_drop(doc);
 }
 
-static struct MHD_Response *response_of(struct doc *doc)
+/* `form` is the document itself, or its packed form. */
+static struct MHD_Response *response_of(struct doc *doc, struct doc *form)
 {
     struct MHD_Response *response =
-        MHD_create_response_from_buffer_with_free_callback_cls(doc->size, doc->text, drop, doc);
+        MHD_create_response_from_buffer_with_free_callback_cls(form->size, form->text, drop, doc);
     if (!response) {
         doc_drop(doc);
     }
@@ -90,13 +149,18 @@ static bool has_tag(const char *list, const char *tag)
 }
 
 enum MHD_Result reply_doc(struct feed *feed, struct MHD_Connection *connection, unsigned status,
-                          const char *type, struct doc *doc, bool cached,
+                          const char *type, struct doc *doc, enum keep keep,
                           const struct freshness *fresh)
 {
     const char *known =
         MHD_lookup_connection_value(connection, MHD_HEADER_KIND, MHD_HTTP_HEADER_IF_NONE_MATCH);
-    char tag[sizeof doc->etag];
-    memcpy(tag, doc->etag, sizeof tag);
+    struct doc *packed = takes_gzip(connection) ? doc_packed(doc) : NULL;
+    struct doc *form = packed ? packed : doc;
+    bool cached = keep != KEEP_NOT;
+    char tag[DOC_ETAG_SIZE];
+    char cache[160];
+    memcpy(tag, form->etag, sizeof tag);
+    cache_words(cache, sizeof cache, feed, keep);
     bool same = cached && status == MHD_HTTP_OK && has_tag(known, tag);
     struct MHD_Response *response = NULL;
     if (same) {
@@ -104,14 +168,12 @@ enum MHD_Result reply_doc(struct feed *feed, struct MHD_Connection *connection, 
         status = MHD_HTTP_NOT_MODIFIED;
         response = MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
     } else {
-        response = response_of(doc);
+        response = response_of(doc, form);
     }
-    const char *cache = !cached                    ? "no-store"
-                        : guard_token(feed->guard) ? "private, no-cache"
-                                                   : "no-cache";
-    bool ready =
-        response && add_common(response, feed, cache, fresh && strncmp(type, "text/html", 9) == 0);
+    bool ready = response && add_common(response, feed, connection, cache,
+                                        fresh && strncmp(type, "text/html", 9) == 0);
     ready = ready && (same || add(response, MHD_HTTP_HEADER_CONTENT_TYPE, type));
+    ready = ready && (same || !packed || add(response, MHD_HTTP_HEADER_CONTENT_ENCODING, "gzip"));
     ready = ready && (!cached || add(response, MHD_HTTP_HEADER_ETAG, tag));
     if (ready && fresh) {
         ready = (!fresh->entry[0] || add(response, "Ringtally-Entry-Age", fresh->entry)) &&
@@ -126,6 +188,9 @@ enum MHD_Result reply_doc(struct feed *feed, struct MHD_Connection *connection, 
     if (ready && status == MHD_HTTP_METHOD_NOT_ALLOWED) {
         ready = add(response, MHD_HTTP_HEADER_ALLOW, "GET, HEAD");
     }
+    if (ready && status == MHD_HTTP_CONTENT_TOO_LARGE) { /* where it ends nobody can know */
+        ready = add(response, MHD_HTTP_HEADER_CONNECTION, "close");
+    }
     return finish(connection, status, response, ready);
 }
 
@@ -139,7 +204,8 @@ enum MHD_Result reply_error(struct feed *feed, struct MHD_Connection *connection
     free(body);
     json_decref(object);
     struct doc *doc = doc_of(&line);
-    return doc ? reply_doc(feed, connection, status, "application/json", doc, false, NULL) : MHD_NO;
+    return doc ? reply_doc(feed, connection, status, "application/json", doc, KEEP_NOT, NULL)
+               : MHD_NO;
 }
 
 enum MHD_Result reply_redirect(struct feed *feed, struct MHD_Connection *connection,
@@ -147,11 +213,13 @@ enum MHD_Result reply_redirect(struct feed *feed, struct MHD_Connection *connect
 {
     struct MHD_Response *response =
         MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
-    bool ready = response && add_common(response, feed, "no-store", false) &&
+    bool ready = response && add_common(response, feed, connection, "no-store", false) &&
                  add(response, MHD_HTTP_HEADER_LOCATION, where);
     if (ready && cookie) {
         struct buf value = BUF_INIT;
-        buf_addf(&value, "ringtally=%s; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict%s", cookie,
+        /* A page of another origin that may read brings the cookie along, over TLS only. */
+        buf_addf(&value, "ringtally=%s; Path=/; Max-Age=86400; HttpOnly; SameSite=%s%s", cookie,
+                 feed->secure && feed->cors && feed->cors[0] != '*' ? "None" : "Strict",
                  feed->secure ? "; Secure" : "");
         ready = !value.failed && add(response, MHD_HTTP_HEADER_SET_COOKIE, value.text);
         buf_release(&value);
@@ -163,7 +231,11 @@ enum MHD_Result reply_preflight(struct feed *feed, struct MHD_Connection *connec
 {
     struct MHD_Response *response =
         MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
-    bool ready = response && add_common(response, feed, "no-store", false) &&
+    /* From a public page to a machine in a private network: asked for by name. */
+    const char *private = MHD_lookup_connection_value(connection, MHD_HEADER_KIND,
+                                                      "Access-Control-Request-Private-Network");
+    bool ready = response && add_common(response, feed, connection, "no-store", false) &&
+                 (!private || add(response, "Access-Control-Allow-Private-Network", "true")) &&
                  add(response, "Access-Control-Allow-Methods", "GET, HEAD") &&
                  add(response, "Access-Control-Allow-Headers",
                      "Authorization, If-None-Match, Last-Event-ID") &&
@@ -231,7 +303,9 @@ enum MHD_Result reply_stream(struct feed *feed, struct MHD_Connection *connectio
             free_line(line);
         }
     }
-    bool ready = response && add_common(response, feed, "no-store", false) &&
+    /* A proxy that collects what passes would hold events back. */
+    bool ready = response && add_common(response, feed, connection, "no-store", false) &&
+                 add(response, "X-Accel-Buffering", "no") &&
                  add(response, MHD_HTTP_HEADER_CONTENT_TYPE, "text/event-stream");
     return finish(connection, MHD_HTTP_OK, response, ready);
 }

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "feed/server.h"
 
@@ -16,11 +17,31 @@ struct request {
     bool head;
     const char *part[PARTS]; /* of the path */
     int parts;
+    bool current;          /* asked for as the bout that is on */
+    char bout[PULSE_BOUT]; /* that one; the parts point into it */
 };
+
+struct wanted {
+    const char *name, *value;
+};
+
+static enum MHD_Result match(void *user, enum MHD_ValueKind kind, const char *name,
+                             const char *value)
+{
+    struct wanted *wanted = user;
+    (void)kind;
+    if (strcmp(name, wanted->name) != 0) { /* the library's own look-up takes ?ROUND as well */
+        return MHD_YES;
+    }
+    wanted->value = value;
+    return MHD_NO;
+}
 
 static const char *query(const struct request *request, const char *name)
 {
-    return MHD_lookup_connection_value(request->connection, MHD_GET_ARGUMENT_KIND, name);
+    struct wanted wanted = {name, NULL};
+    MHD_get_connection_values(request->connection, MHD_GET_ARGUMENT_KIND, match, &wanted);
+    return wanted.value;
 }
 
 static const char *header(const struct request *request, const char *name)
@@ -69,7 +90,7 @@ static enum MHD_Result file(const struct request *request, unsigned status, cons
 {
     struct doc *doc = file_of(request->feed, name);
     return doc ? reply_doc(request->feed, request->connection, status, type_of(name), doc,
-                           status == MHD_HTTP_OK, NULL)
+                           status == MHD_HTTP_OK ? KEEP_FILE : KEEP_NOT, NULL)
                : missing(request);
 }
 
@@ -78,7 +99,8 @@ static enum MHD_Result document(const struct request *request, enum answer answe
                                 const struct error *err)
 {
     bool good = answer == ANSWER_OK;
-    return doc ? reply_doc(request->feed, request->connection, answer, type, doc, good,
+    enum keep keep = !good ? KEEP_NOT : fresh && fresh->settled ? KEEP_SIGNED : KEEP_LIVE;
+    return doc ? reply_doc(request->feed, request->connection, answer, type, doc, keep,
                            good ? fresh : NULL)
                : fail(request, answer, err->text);
 }
@@ -96,7 +118,8 @@ static enum MHD_Result events(const struct request *request, const char *card, i
     struct error err = {0};
     const char *position = header(request, "Last-Event-ID");
     position = position ? position : query(request, "after");
-    enum answer answer = stream_open(&stream, request->feed->board, card, number, position, &err);
+    enum answer answer =
+        stream_open(&stream, request->feed->board, card, number, position, request->current, &err);
     return answer == ANSWER_OK
                ? reply_stream(request->feed, request->connection, request->head, stream)
                : fail(request, answer, err.text);
@@ -105,6 +128,23 @@ static enum MHD_Result events(const struct request *request, const char *card, i
 static bool is_corner(const char *text)
 {
     return strcmp(text, "red") == 0 || strcmp(text, "blue") == 0;
+}
+
+/* The counts from somewhere on. */
+static enum MHD_Result window_document(const struct request *request, const char *since,
+                                       const char *last)
+{
+    struct window_ask window;
+    struct freshness fresh;
+    struct doc *doc = NULL;
+    struct error err = {0};
+    if (query(request, "round") || window_parse(&window, since, last, &err)) {
+        return fail(request, MHD_HTTP_BAD_REQUEST,
+                    err.text[0] ? err.text : "round, since, last: one of them");
+    }
+    enum answer answer = board_window(request->feed->board, request->part[2],
+                                      number_of(request->part[3]), &window, &doc, &fresh, &err);
+    return document(request, answer, JSON, doc, &fresh, &err);
 }
 
 static enum MHD_Result bout_document(const struct request *request, enum watch_what what)
@@ -125,7 +165,7 @@ static enum MHD_Result bout_document(const struct request *request, enum watch_w
 /* /v1/bouts/CARD/NUMBER/WHAT[/CORNER] */
 static enum MHD_Result bout(const struct request *request)
 {
-    static const char *const names[] = {"counts", "sheet", "remarks"};
+    static const char *const names[] = {"counts", "headline", "sheet", "remarks"};
     const char *card = request->part[2];
     const char *what = request->part[4];
     int number = number_of(request->part[3]);
@@ -141,6 +181,11 @@ static enum MHD_Result bout(const struct request *request)
                    ? bout_document(request,
                                    request->part[5][0] == 'r' ? WATCH_COACH_RED : WATCH_COACH_BLUE)
                    : missing(request);
+    }
+    const char *since = query(request, "since");
+    const char *last = query(request, "last");
+    if (strcmp(what, "counts") == 0 && (since || last)) {
+        return window_document(request, since, last);
     }
     if (strcmp(what, "events") == 0) {
         return events(request, card, number);
@@ -165,7 +210,10 @@ static enum MHD_Result health(const struct request *request)
     int64_t read_ms = 0;
     int clients = guard_clients(request->feed->guard, &read_ms);
     enum answer answer = board_health(request->feed->board, clients, read_ms, &doc, &err);
-    return document(request, answer, JSON, doc, NULL, &err);
+    /* A look at the feed, not at what some cache saw of it. */
+    return doc ? reply_doc(request->feed, request->connection, answer, JSON, doc,
+                           answer == ANSWER_OK ? KEEP_ASK : KEEP_NOT, NULL)
+               : fail(request, answer, err.text);
 }
 
 /* /bout/CARD/NUMBER[/coach/CORNER]: the page's script reads its own address. */
@@ -186,7 +234,7 @@ static enum MHD_Result bout_page(const struct request *request)
 /* /coach/CORNER: of the bout that is on. */
 static enum MHD_Result coach(const struct request *request)
 {
-    char current[64];
+    char current[PULSE_BOUT];
     char where[128];
     if (!board_current(request->feed->board, current)) {
         return fail(request, MHD_HTTP_NOT_FOUND, "no bout has begun yet");
@@ -203,13 +251,7 @@ static enum MHD_Result enter(const struct request *request)
         return fail(request, MHD_HTTP_FORBIDDEN,
                     "this link was used already, or is none: the feed's terminal shows the next");
     }
-    if (feed->say) {
-        char code[GUARD_LINK_SIZE];
-        char line[256];
-        guard_link(feed->guard, code);
-        snprintf(line, sizeof line, "a link was used; the next one: %senter/%s", feed->url, code);
-        feed->say(feed->user, line);
-    }
+    feed_say_link(feed, "a link was used; the next one");
     return reply_redirect(feed, request->connection, "/", guard_token(feed->guard));
 }
 
@@ -218,11 +260,37 @@ static bool is(const struct request *request, int part, const char *text)
     return part < request->parts && strcmp(request->part[part], text) == 0;
 }
 
-static enum MHD_Result dispatch(const struct request *request)
+/* /v1/now/WHAT is /v1/bouts/CARD/NUMBER/WHAT of the bout that is on. False: none is. */
+static bool name_current(struct request *request)
 {
+    if (!board_current(request->feed->board, request->bout)) {
+        return false;
+    }
+    char *slash = strchr(request->bout, '/');
+    for (int i = request->parts - 1; i >= 2; i--) {
+        request->part[i + 2] = request->part[i];
+    }
+    *slash = '\0';
+    request->part[1] = "bouts";
+    request->part[2] = request->bout;
+    request->part[3] = slash + 1;
+    request->parts += 2;
+    request->current = true;
+    return true;
+}
+
+static enum MHD_Result dispatch(struct request *request)
+{
+    if ((request->parts == 3 || request->parts == 4) && is(request, 0, "v1") &&
+        is(request, 1, "now") && !name_current(request)) {
+        return fail(request, MHD_HTTP_NOT_FOUND, "no bout has begun yet");
+    }
     int parts = request->parts;
     if (parts == 0) {
         return file(request, MHD_HTTP_OK, "web/index.html");
+    }
+    if (parts == 1 && is(request, 0, "now")) {
+        return file(request, MHD_HTTP_OK, "web/bout.html");
     }
     if ((parts == 5 || parts == 6) && is(request, 0, "v1") && is(request, 1, "bouts")) {
         return bout(request);
@@ -290,19 +358,38 @@ static bool host_is_ours(const struct request *request)
     }
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         size_t size = strlen(names[i]);
-        if (strncmp(host, names[i], size) == 0 && (!host[size] || host[size] == ':')) {
+        if (strncasecmp(host, names[i], size) == 0 && (!host[size] || host[size] == ':')) {
             return true;
         }
     }
     return false;
 }
 
+struct bringer {
+    const struct guard *guard;
+    bool admitted;
+};
+
+/* Several cookies of one name may come, of other paths and older days: one that is right is enough.
+ */
+static enum MHD_Result try_cookie(void *user, enum MHD_ValueKind kind, const char *name,
+                                  const char *value)
+{
+    struct bringer *bringer = user;
+    (void)kind;
+    bringer->admitted = strcmp(name, "ringtally") == 0 && guard_admits(bringer->guard, NULL, value);
+    return bringer->admitted ? MHD_NO : MHD_YES;
+}
+
 static bool admitted(const struct request *request)
 {
-    const char *cookie =
-        MHD_lookup_connection_value(request->connection, MHD_COOKIE_KIND, "ringtally");
-    return guard_admits(request->feed->guard, header(request, MHD_HTTP_HEADER_AUTHORIZATION),
-                        cookie);
+    const char *authorization = header(request, MHD_HTTP_HEADER_AUTHORIZATION);
+    struct bringer bringer = {request->feed->guard, false};
+    bringer.admitted = guard_admits(bringer.guard, authorization, NULL);
+    if (!bringer.admitted) {
+        MHD_get_connection_values(request->connection, MHD_COOKIE_KIND, try_cookie, &bringer);
+    }
+    return bringer.admitted;
 }
 
 /* What holds no count is open to all, so that the page can say what is missing. */
@@ -320,10 +407,23 @@ static enum MHD_Result refuse(const struct request *request)
                       "a token is needed: Authorization: Bearer TOKEN, or a one-time link");
 }
 
+/* Each Content-Length says nothing: of two that differ, which one a proxy before us took, nobody
+ * knows. */
+static enum MHD_Result is_nothing(void *user, enum MHD_ValueKind kind, const char *name,
+                                  const char *value)
+{
+    bool *body = user;
+    (void)kind;
+    *body = *body ||
+            (strcasecmp(name, MHD_HTTP_HEADER_CONTENT_LENGTH) == 0 && strcmp(value, "0") != 0) ||
+            strcasecmp(name, MHD_HTTP_HEADER_TRANSFER_ENCODING) == 0;
+    return MHD_YES;
+}
+
 /* What is refused before it is read to its end; the connection is closed then. NULL: nothing. */
 static const char *fault_of(const struct request *request, const char *method, unsigned *status)
 {
-    const char *size = header(request, MHD_HTTP_HEADER_CONTENT_LENGTH);
+    bool body = false;
     if (!host_is_ours(request)) {
         *status = 421;
         return "this feed answers to the names of its own machine only";
@@ -333,7 +433,8 @@ static const char *fault_of(const struct request *request, const char *method, u
         *status = MHD_HTTP_METHOD_NOT_ALLOWED;
         return "only GET and HEAD: the feed is read";
     }
-    if ((size && strcmp(size, "0") != 0) || header(request, MHD_HTTP_HEADER_TRANSFER_ENCODING)) {
+    MHD_get_connection_values(request->connection, MHD_HEADER_KIND, is_nothing, &body);
+    if (body) {
         *status = MHD_HTTP_CONTENT_TOO_LARGE;
         return "no body is wanted";
     }
@@ -342,6 +443,10 @@ static const char *fault_of(const struct request *request, const char *method, u
 
 static enum MHD_Result answer(struct request *request, const char *url)
 {
+    if (strncmp(url, "http://", 7) == 0 || strncmp(url, "https://", 8) == 0) {
+        url = strchr(url + 8, '/'); /* the absolute form (RFC 9112, 3.2.2): the path counts */
+        url = url ? url : "/";
+    }
     char *path = malloc(strlen(url) + 1);
     if (!path) {
         return MHD_NO;
@@ -355,9 +460,12 @@ static enum MHD_Result answer(struct request *request, const char *url)
     } else if (!is_open(request) && !admitted(request)) {
         result = refuse(request);
     } else {
+        struct peer *peer = server_peer(request->connection);
+        pthread_mutex_lock(&request->feed->lock);
+        peer->admitted = true;
+        pthread_mutex_unlock(&request->feed->lock);
         if (is(request, 0, "v1")) {
-            guard_read(request->feed->guard,
-                       (const struct sockaddr *)&server_peer(request->connection)->address);
+            guard_read(request->feed->guard, (const struct sockaddr *)&peer->address);
         }
         result = dispatch(request);
     }

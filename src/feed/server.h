@@ -17,6 +17,8 @@ struct peer {
     int fd;
     int64_t since_ms; /* monotonic: of what it does now */
     bool asking;      /* its request is not whole yet */
+    bool admitted;    /* brought a whole request that may read */
+    bool gone;        /* was shut down, and is on its way out */
     struct sockaddr_storage address;
 };
 
@@ -37,8 +39,10 @@ struct feed {
     int listen_fd;
     bool secure;   /* TLS */
     bool loopback; /* listens on a loopback address */
-    char *cors;
+    char *cors;    /* "*", or origins with a comma between them; NULL: none but our own */
+    int max_age;   /* seconds that a live document may be kept */
     char url[128];
+    char link_base[128]; /* the same, as a tablet reaches it */
     void (*say)(void *user, const char *line);
     void *user;
     char *path;           /* of the database */
@@ -58,15 +62,25 @@ enum MHD_Result server_access(void *user, struct MHD_Connection *connection, con
                               const char *method, const char *version, const char *upload,
                               size_t *upload_size, void **request);
 
+/* Tells the current one-time link. */
+void feed_say_link(struct feed *feed, const char *what);
+
 struct peer *server_peer(struct MHD_Connection *connection);
 
 /* Answers. Each queues a response and gives its result. */
 enum MHD_Result reply_error(struct feed *feed, struct MHD_Connection *connection, unsigned status,
                             const char *text);
-/* Takes over one hold of the document. `cached`: the client may keep it and ask whether it still
- * stands. `fresh` may be NULL. */
+/* How long an answer holds, for those who keep it. */
+enum keep {
+    KEEP_NOT,
+    KEEP_ASK,  /* kept, and asked about each time */
+    KEEP_LIVE, /* --max-age */
+    KEEP_FILE, /* of ours: changes with the program */
+    KEEP_SIGNED
+};
+/* Takes over one hold of the document. `fresh` may be NULL. */
 enum MHD_Result reply_doc(struct feed *feed, struct MHD_Connection *connection, unsigned status,
-                          const char *type, struct doc *doc, bool cached,
+                          const char *type, struct doc *doc, enum keep keep,
                           const struct freshness *fresh);
 enum MHD_Result reply_stream(struct feed *feed, struct MHD_Connection *connection, bool head,
                              struct stream *stream);

@@ -267,13 +267,16 @@ struct sheet_view watch_view(const struct watch *watch, int round)
         .fold = watch->fold,
         .round = round,
         .now_ms = now > newest ? now : newest,
+        .wall_ms = now,
         .signs = watch->signs,
     };
 }
 
 static void add_seconds(struct buf *out, int64_t ms)
 {
-    buf_addf(out, "%lld.%d", (long long)(ms / 1000), (int)(ms / 100 % 10));
+    const char *sign = ms <= -100 ? "-" : "";
+    ms = ms < 0 ? -ms : ms;
+    buf_addf(out, "%s%lld.%d", sign, (long long)(ms / 1000), (int)(ms / 100 % 10));
 }
 
 struct freshness watch_freshness(const struct watch *watch)
@@ -284,7 +287,7 @@ struct freshness watch_freshness(const struct watch *watch)
     int64_t now = when_now();
     int64_t newest = fold_newest_ms(watch->fold);
     if (newest) {
-        add_seconds(&text, now > newest ? now - newest : 0);
+        add_seconds(&text, now - newest); /* negative: some machine's clock is ahead */
         snprintf(out.entry, sizeof out.entry, "%s", text.failed ? "" : text.text);
         text.size = 0;
     }
@@ -304,6 +307,7 @@ struct freshness watch_freshness(const struct watch *watch)
         }
     }
     snprintf(out.desks, sizeof out.desks, "%s", text.failed ? "" : text.text);
+    out.settled = fold_signed(watch->fold) && !watch->live;
     buf_release(&text);
     return out;
 }
@@ -341,7 +345,7 @@ int watch_doc(struct watch *watch, enum watch_what what, int round, struct doc *
 {
     static int (*const writers[WATCH_DOCS])(struct buf *, const struct sheet_view *,
                                             struct error *) = {
-        counts_json, write_sheet, write_remarks, write_coach_red, write_coach_blue};
+        counts_json, headline_json, write_sheet, write_remarks, write_coach_red, write_coach_blue};
     int known = fold_tally(watch->fold)->last_round;
     int last = known > watch->plan.rounds ? known : watch->plan.rounds;
     if (round < 0 || round > last) {
@@ -363,4 +367,19 @@ int watch_doc(struct watch *watch, enum watch_what what, int round, struct doc *
     }
     *out = doc_hold(slot->doc);
     return 0;
+}
+
+int watch_window(const struct watch *watch, const struct window_ask *window, struct doc **out,
+                 struct error *err)
+{
+    struct buf text = BUF_INIT;
+    struct sheet_view view = watch_view(watch, 0);
+    view.window = window;
+    int code = counts_json(&text, &view, err);
+    if (code) {
+        buf_release(&text);
+        return code;
+    }
+    *out = doc_of(&text);
+    return *out ? 0 : error_memory(err);
 }

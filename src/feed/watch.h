@@ -15,6 +15,7 @@
 
 enum watch_what {
     WATCH_COUNTS,
+    WATCH_HEADLINE,
     WATCH_SHEET,
     WATCH_REMARKS,
     WATCH_COACH_RED, /* HTML */
@@ -95,12 +96,16 @@ struct sheet_view watch_view(const struct watch *watch, int round);
 struct freshness {
     char entry[24];  /* age of the newest entry; "": there is none */
     char desks[120]; /* "red=live;0.4, blue=lost;93.0, clock=none" */
+    bool settled;    /* signed, and no desk is open */
 };
 struct freshness watch_freshness(const struct watch *watch);
 
 /* The document, held for the caller. ERROR_USAGE: no such round. */
 int watch_doc(struct watch *watch, enum watch_what what, int round, struct doc **out,
               struct error *err);
+/* The counts of a window of the bout. ERROR_MISSING: there is no knockdown, or no such entry. */
+int watch_window(const struct watch *watch, const struct window_ask *window, struct doc **out,
+                 struct error *err);
 
 /* The position behind everything that arrived, as an event's id: "N" and ".uid-seq" for each desk
  * that wrote. */

@@ -158,7 +158,7 @@ static char *status_json(const struct drop_status *status)
     char id[sizeof status->bout->card];
     char bout[64];
     bool failed = false;
-    int64_t age = status->alive_ms > status->newest_ms ? status->alive_ms - status->newest_ms : 0;
+    int64_t age = status->alive_ms - status->newest_ms; /* negative: some clock is ahead */
     json_t *root = json_object();
     json_t *official = json_object();
     if (!text_clean(id, sizeof id, status->bout->card)) {

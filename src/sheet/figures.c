@@ -118,6 +118,25 @@ static struct scope scope_of(const struct sheet_view *view, int round)
     return scope;
 }
 
+/* In place of round or whole: what the window asked for counts. */
+static int window_init(struct figures *out, struct error *err)
+{
+    const struct sheet_view *view = out->view;
+    if (!view->window || view->window->from == WINDOW_NONE) {
+        return 0;
+    }
+    int code = window_find(&out->window, view->window, view->fold, view->now_ms, err);
+    if (code) {
+        return code;
+    }
+    window_count(&out->part, &out->window, view->fold);
+    out->windowed = true;
+    out->asked =
+        (struct scope){.tally = &out->part,
+                       .ran_ms = window_ran(&out->window, fold_clock(view->fold), view->now_ms)};
+    return 0;
+}
+
 static void head_init(struct figures *out)
 {
     const struct bout *bout = out->view->bout;
@@ -354,6 +373,10 @@ static void status_init(struct figures *out)
     if (sign) {
         char who[64], when[WHEN_SIZE];
         clean(who, sizeof who, desks[sign->name.desk].operator_);
+        if (out->closed) {
+            snprintf(out->signer, sizeof out->signer, "%s", who);
+            out->signed_ms = sign->utc_ms;
+        }
         size_t covered = (size_t)sign->value + 1; /* and itself */
         out->since = out->closed && out->entries > covered ? out->entries - covered : 0;
         snprintf(out->status, sizeof out->status, "%s by %s, %s",
@@ -384,11 +407,15 @@ int figures_init(struct figures *out, const struct sheet_view *view, struct erro
     for (int round = view->round ? view->round : 1; round <= last; round++) {
         out->round[out->rounds++] = scope_of(view, round);
     }
+    int code = window_init(out, err);
+    if (code) {
+        return code;
+    }
     officials_read(&out->officials, view->fold, view->rules, view->bout, view->now_ms);
     head_init(out);
     splits_init(out);
     status_init(out);
-    int code = desks_init(out, err);
+    code = desks_init(out, err);
     code = code ? code : lists_init(out, err);
     code = code ? code : terms_init(out, err);
     if (code) {

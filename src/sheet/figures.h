@@ -27,7 +27,7 @@ extern const char *const figure_words[FIGURE_COUNT];
 struct scope {
     int round; /* 0: the whole bout */
     const struct round_tally *tally;
-    int64_t ran_ms; /* running clock */
+    int64_t ran_ms; /* running clock; -1: not known */
     int stops;      /* of the clock, by hand */
 };
 
@@ -67,7 +67,10 @@ struct figures {
     struct clock_plan plan;
     struct clock_face face;
     size_t entries;
-    struct scope whole, asked;     /* asked: `whole`, or the round of the view */
+    struct scope whole, asked; /* asked: `whole`, the round of the view, or its window */
+    bool windowed;
+    struct window window;          /* of the scope asked for */
+    struct round_tally part;       /* and what it counts */
     struct scope round[ROUND_MAX]; /* the rounds to list */
     int rounds;
     struct split split[SPLIT_MAX]; /* of the scope asked for; only rows with strikes */
@@ -80,6 +83,8 @@ struct figures {
     size_t terms;
     struct officials officials;
     bool closed;       /* signed and not reopened */
+    char signer[64];   /* of the signature in force; "" */
+    int64_t signed_ms; /* UTC; 0 */
     size_t since;      /* entries that a signature in force does not cover: a merge brought them */
     char standing[48]; /* "provisional", "signed", "signed, 3 since" */
     char status[200];  /* "provisional: not signed" */

@@ -49,6 +49,20 @@ static bool told_by_another(const struct subject *subjects, const size_t *list, 
     return false;
 }
 
+bool down_stands(const struct subject *subjects, const size_t *list, size_t count, size_t at)
+{
+    const struct subject *subject = &subjects[list[at]];
+    return subject->counts && down_speaks(&subject->now) &&
+           (is_marked(&subject->now) || !told_by_another(subjects, list, count, at));
+}
+
+void down_add(struct round_tally *tally, const struct entry *down)
+{
+    enum corner corner = down_corner(down);
+    tally->corner[corner].downs++;
+    tally->corner[corner_other(corner)].knockdowns += !is_incident(down, CODE_COUNT);
+}
+
 void downs_count(struct tally *tally, const struct subject *subjects, const size_t *list,
                  size_t count)
 {
@@ -59,17 +73,10 @@ void downs_count(struct tally *tally, const struct subject *subjects, const size
         }
     }
     for (size_t i = 0; i < count; i++) {
-        const struct subject *subject = &subjects[list[i]];
-        const struct entry *now = &subject->now;
-        if (!subject->counts || !down_speaks(now) ||
-            (!is_marked(now) && told_by_another(subjects, list, count, i))) {
-            continue;
-        }
-        struct round_tally *of[] = {&tally->all, &tally->round[now->round]};
-        enum corner down = down_corner(now);
-        for (int k = 0; k < 2; k++) {
-            of[k]->corner[down].downs++;
-            of[k]->corner[corner_other(down)].knockdowns += !is_incident(now, CODE_COUNT);
+        if (down_stands(subjects, list, count, i)) {
+            const struct entry *now = &subjects[list[i]].now;
+            down_add(&tally->all, now);
+            down_add(&tally->round[now->round], now);
         }
     }
 }

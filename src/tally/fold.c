@@ -48,7 +48,7 @@ struct fold {
     struct entry signature; /* the newest of its kind; code CODE_NONE: none */
 };
 
-static void round_add(struct round_tally *tally, const struct subject *subject, int sign)
+void round_tally_add(struct round_tally *tally, const struct subject *subject, int sign)
 {
     const struct entry *now = &subject->now;
     tally->corrections += subject->corrections * sign;
@@ -72,8 +72,8 @@ static void tally_add(struct fold *fold, const struct subject *subject, int sign
     if (!subject->official) {
         return; /* never in the tally, whatever is corrected */
     }
-    round_add(&fold->tally.all, subject, sign);
-    round_add(&fold->tally.round[subject->now.round], subject, sign);
+    round_tally_add(&fold->tally.all, subject, sign);
+    round_tally_add(&fold->tally.round[subject->now.round], subject, sign);
     if (subject->counts && subject->now.kind != ENTRY_STANCE &&
         subject->now.kind != ENTRY_POSITION && subject->now.kind != ENTRY_CLOCK) {
         fold->live_in_round[subject->now.round] += sign;
@@ -560,6 +560,12 @@ const struct entry *fold_before(const struct fold *fold, struct entry_name name)
 {
     const struct slot *slot = slots_find(&fold->slots, name);
     return slot ? fold_entry(fold, slot->prev) : NULL;
+}
+
+size_t fold_downs(const struct fold *fold, const size_t **out)
+{
+    *out = fold->downs;
+    return fold->down_count;
 }
 
 size_t fold_states(const struct fold *fold, const size_t **out)

@@ -74,7 +74,9 @@ def requests__malformed__refused_and_nobody_disturbed(programs):
         (f"POST {COUNTS} HTTP/1.1\r\n{HEAD}Content-Length: 1000000000\r\n\r\nx".encode(), (405,)),
         (f"{get}If-None-Match: {'x,' * 3000}\r\n\r\n".encode(), (200,)),
         (f"GET {COUNTS}/../../../events HTTP/1.1\r\n{HEAD}\r\n".encode(), (404,)),
-        (f"GET http://127.0.0.1:{port}/health HTTP/1.1\r\n{HEAD}\r\n".encode(), (200, 400, 404)),
+        (f"GET http://127.0.0.1:{port}/health HTTP/1.1\r\n{HEAD}\r\n".encode(), (200,)),
+        (b"GET /health HTTP/1.1\r\nHost: LOCALHOST\r\n\r\n", (200,)),
+        (f"GET {COUNTS}?ROUND=99 HTTP/1.1\r\n{HEAD}\r\n".encode(), (200,)),
         (f"GET /v1/bouts/{CARD}/1/events HTTP/1.1\r\n{HEAD}Last-Event-ID: {'9.' * 3000}\r\n\r\n".encode(),
          (200,)),
     ]
@@ -86,6 +88,10 @@ def requests__malformed__refused_and_nobody_disturbed(programs):
             assert not answer or Answer(answer.decode("latin-1")).status == 400, (data[:60], answer[:80])
     for _ in range(200):
         raw(port, dice.randbytes(dice.randint(1, 400)) + b"\r\n\r\n", 0.05)
+    # Two lengths, of which a proxy took the other one: one answer, and no more of this connection.
+    for lengths in ("0\r\nContent-Length: 5", "5\r\nContent-Length: 0"):
+        two = raw(port, f"{get}Content-Length: {lengths}\r\n\r\nhello".encode(), 1.0)
+        assert two.count(b"HTTP/1.1 ") == 1 and two.split()[1] in (b"400", b"413"), two[:300]
     # Requests in one packet are answered one after the other.
     both = raw(port, (f"{get}\r\n" * 3).encode(), 1.0)
     assert both.count(b"HTTP/1.1 200") == 3
@@ -173,6 +179,32 @@ def connections__thousands_and_half_open__witness_served(programs):
     for line in lines:
         line.close()
     until("it is well again", lambda: stage.all_well() < 1.0)
+    stage.close()
+    resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+
+
+def connections__silent_ones_without_end__lock_nobody_out(programs):
+    """As many as the house holds and half as many again, renewed all the time: a new client is served at once."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (min(hard, 4096), hard))
+    stage = Stage(programs)
+    request = f"GET /health HTTP/1.0\r\n{HEAD}\r\n".encode()
+    lines, slowest = [], 0.0
+    for number in range(3000):
+        line = socket.socket()
+        line.setblocking(False)
+        line.connect_ex(("127.0.0.1", stage.feed.port))
+        lines.append(line)
+        if len(lines) > 1500:
+            lines.pop(0).close()
+        if number % 300 == 299:
+            started = time.monotonic()
+            assert b" 200 " in raw(stage.feed.port, request, 5.0)[:20], number
+            slowest = max(slowest, time.monotonic() - started)
+            stage.all_well()
+    assert slowest < 2.0, slowest
+    for line in lines:
+        line.close()
     stage.close()
     resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
 

@@ -49,6 +49,8 @@ def played(programs, folder, number=1):
 def openapi__every_path__answers_as_described(programs):
     store = schemas(programs)
     api = store[BASE + "openapi.json"]
+    ids = [item["get"]["operationId"] for item in api["paths"].values()]
+    assert len(set(ids)) == len(ids) and api["servers"] == [{"url": "/"}]
     text = json.dumps(api)
     for name in set(re.findall(r'"\$ref": "(#/components/[^"]+)"', text)):
         at = api
@@ -123,7 +125,7 @@ def openapi__every_path__answers_as_described(programs):
             for method in ("POST", "PUT", "DELETE", "PATCH", "OPTIONS"):
                 refused = curl(url, "-X", method)
                 assert refused.status == 405 and refused.headers["allow"] == "GET, HEAD", method
-        assert paths == 10
+        assert paths == len(api["paths"]) == 18
         for round_, status in (("1", 200), ("20", 404), ("21", 400), ("0", 400), ("x", 400)):
             answer = curl(f"{feed.url}v1/bouts/{CARD}/1/counts?round={round_}")
             check(answer, api["paths"]["/v1/bouts/{card}/{number}/counts"]["get"])
@@ -414,6 +416,15 @@ def headers__every_answer__carries_the_policy(programs):
         for host in ("localhost", f"localhost:{feed.port}", "127.0.0.1", "[::1]:8080"):
             assert curl(feed.url, "-H", f"Host: {host}").status == 200
         feed.stop()
+        for nonsense in ("nonsense", "https://", "https://a.example/", "https://a.example,", "https://A.example x"):
+            done = subprocess.run([programs.feed, "--db", str(db), "--cors", nonsense], capture_output=True, check=False)
+            assert done.returncode == 2, nonsense
+        feed = Feed(programs, db, "--cors", "https://a.example,https://b.example:8443")
+        for origin, told in (("https://b.example:8443", True), ("https://b.example", False), ("https://c.example", False)):
+            answer = curl(f"{feed.url}v1/cards", "-H", f"Origin: {origin}")
+            assert ("access-control-allow-origin" in answer.headers) == told and "Origin" in answer.headers["vary"]
+            assert not told or answer.headers["access-control-allow-credentials"] == "true"
+        feed.stop()
         feed = Feed(programs, db, "--cors", "https://graphics.example")
         asked = curl(f"{feed.url}v1/cards", "-X", "OPTIONS", "-H", "Origin: https://graphics.example")
         assert asked.status == 204
@@ -483,6 +494,14 @@ def tls__own_certificate__served(programs):
         assert feed.url.startswith("https://")
         answer = curl(f"{feed.url}v1/cards", "--cacert", cert)
         assert answer.status == 200 and answer.json()["cards"]
+        for version, offered in (("-tls1_1", False), ("-tls1_2", True), ("-tls1_3", True)):  # RFC 8996
+            words = ["openssl", "s_client", "-connect", f"127.0.0.1:{feed.port}", version, "-cipher", "ALL:@SECLEVEL=0"]
+            done = subprocess.run(words, input="", capture_output=True, text=True, check=False)
+            assert ("Cipher is (NONE)" not in done.stdout and "BEGIN CERT" in done.stdout) == offered, done.stdout
+        feed.stop()
+        os.chmod(key, 0o644)
+        feed = Feed(programs, db, "--tls-cert", cert, "--tls-key", key)
+        assert "chmod 600" in feed.said.get(timeout=10)
         feed.stop()
         done = subprocess.run([programs.feed, "--db", str(db), "--listen", "127.0.0.1:0",
                                "--tls-cert", cert, "--tls-key", cert], capture_output=True, text=True)

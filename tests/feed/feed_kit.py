@@ -170,9 +170,10 @@ class Parser:
 class Stream:
     """A client of /events over a bare socket."""
 
-    def __init__(self, feed, number=1, last_id=None, headers=()):
+    def __init__(self, feed, number=1, last_id=None, headers=(), path=None):
         self.line = socket.create_connection(("127.0.0.1", feed.port), timeout=PATIENCE)
-        head = [f"GET /v1/bouts/{CARD}/{number}/events HTTP/1.1", "Host: 127.0.0.1", *headers]
+        path = path or f"/v1/bouts/{CARD}/{number}/events"
+        head = [f"GET {path} HTTP/1.1", "Host: 127.0.0.1", *headers]
         if last_id is not None:
             head.append(f"Last-Event-ID: {last_id}")
         self.line.sendall(("\r\n".join(head) + "\r\n\r\n").encode())

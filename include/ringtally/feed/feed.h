@@ -17,9 +17,11 @@ struct feed_setup {
     const char *db;                 /* path of the database; must exist */
     const char *listen;             /* "127.0.0.1:8080", "[::1]:0", ...; port 0: any free one */
     const char *token;              /* NULL: none is asked for; only on a loopback address */
-    const char *cors;               /* origin that may read, or "*"; NULL: none but our own */
+    const char *cors;               /* origins that may read, "https://a.example,https://b.example",
+                                       or "*"; NULL: none but our own */
     const char *tls_cert, *tls_key; /* PEM text; both or none */
     int rate;                       /* requests a second from one address; 0: the usual limits */
+    int max_age;                    /* seconds that caches may keep a live document; 0: none */
     /* One line for whoever runs the feed: the one-time link, trouble with the database. From any
      * thread, one at a time. May be NULL. */
     void (*say)(void *user, const char *line);

@@ -6,6 +6,7 @@
 
 #include "ringtally/base/buf.h"
 #include "ringtally/tally/fold.h"
+#include "ringtally/tally/window.h"
 #include "ringtally/bout/rules.h"
 #include "ringtally/bout/sign.h"
 
@@ -18,10 +19,13 @@ struct sheet_view {
     const struct bout *bout;
     const struct rules *rules;
     const struct fold *fold;
-    int round;                     /* 0: the whole bout */
-    int64_t now_ms;                /* moment of the clock's reading */
-    const struct desk_sign *signs; /* of the desks, by their index; NULL: not known */
-    bool cards;                    /* show the judges' cards also where the scoring is closed */
+    int round;       /* 0: the whole bout */
+    int64_t now_ms;  /* moment of the clock's reading; where entries lie ahead of time, the newest's
+                      */
+    int64_t wall_ms; /* UTC of the writing, which ages count from; 0: now_ms */
+    const struct desk_sign *signs;   /* of the desks, by their index; NULL: not known */
+    bool cards;                      /* show the judges' cards also where the scoring is closed */
+    const struct window_ask *window; /* counts of a part instead; NULL: none */
 };
 
 /* The sheet for people: per round and whole bout, both corners side by side. Text fits 80 columns.
@@ -36,6 +40,11 @@ int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_f
 
 /* Counts for machines: one JSON document (schema/counts.schema.json), CSV, or a short table. */
 int counts_json(struct buf *out, const struct sheet_view *view, struct error *err);
+/* What most graphics need, in about a kilobyte on one line (schema/headline.schema.json): names,
+ * clock, and landed and attempted of the bout, the round, and the last minute of running clock. */
+int headline_json(struct buf *out, const struct sheet_view *view, struct error *err);
+/* What every live document says of itself. */
+const char *counts_notice(bool is_signed);
 int counts_csv(struct buf *out, const struct sheet_view *view, struct error *err);
 int counts_table(struct buf *out, const struct sheet_view *view, struct error *err);
 

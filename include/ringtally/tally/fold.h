@@ -71,6 +71,11 @@ int fold_add_all(struct fold *fold, const struct entry *entries, size_t count);
 /* Room for so many more, so that fold_add cannot fail for them. */
 int fold_reserve(struct fold *fold, size_t more);
 
+/* Counts a subject into a tally (sign 1) or out of it (-1): the one rule of what counts. Its caller
+ * has seen to it that the subject is an official desk's. Knockdowns and downs are told apart over
+ * all of them, and are not in it. */
+void round_tally_add(struct round_tally *tally, const struct subject *subject, int sign);
+
 const struct tally *fold_tally(const struct fold *fold);
 const struct round_clock *fold_clock(const struct fold *fold);
 enum stance fold_stance(const struct fold *fold, enum corner corner);
@@ -93,6 +98,8 @@ enum fold_effect fold_effect(const struct fold *fold, struct entry_name name);
 const struct entry *fold_before(const struct fold *fold, struct entry_name name);
 /* Indexes into the subjects of those that are state: clock, stance, position, view. In order. */
 size_t fold_states(const struct fold *fold, const size_t **out);
+/* Indexes of those that may be a knockdown or a count. */
+size_t fold_downs(const struct fold *fold, const size_t **out);
 /* The tagger's view of that corner is blocked at the moment. */
 bool fold_hidden(const struct fold *fold, enum corner corner);
 /* Round clock milliseconds of a round (0: of all) in which the view of the corner was blocked. */

@@ -99,6 +99,9 @@ static void head(struct buf *out, const struct figures *figures)
     head_row(out, NULL, "rules", figures->rules);
     head_row(out, NULL, "status", figures->status);
     head_row(out, NULL, "as_of", when_rfc3339(as_of, figures->view->now_ms));
+    if (figures->windowed) {
+        head_row(out, NULL, "window", figures->view->window->text);
+    }
     number_row(out, "bout", 0, NULL, "entries", (long long)figures->entries);
     head_row(out, NULL, "clock_state", clock_state_names[figures->face.state]);
     number_row(out, "bout", 0, NULL, "clock_round", figures->face.round);

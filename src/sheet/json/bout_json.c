@@ -60,6 +60,17 @@ static json_t *incidents(const struct corner_tally *tally, bool *failed)
     return object;
 }
 
+static void set_totals(json_t *object, const struct scope *scope, int which, bool *failed)
+{
+    const struct corner_tally *tally = &scope->tally->corner[which];
+    set(object, "attempted", json_integer(tally->all.attempted), failed);
+    set(object, "landed", json_integer(tally->all.landed), failed);
+    set(object, "blocked", json_integer(tally->blocked), failed);
+    set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
+    set(object, "output_per_min", ratio(tally->all.attempted * 60000.0, (double)scope->ran_ms),
+        failed);
+}
+
 static json_t *corner_object(const struct figures *figures, const struct scope *scope, int which,
                              bool *failed)
 {
@@ -68,12 +79,7 @@ static json_t *corner_object(const struct figures *figures, const struct scope *
     json_t *object = json_object();
     set(object, "fighter", json_string(fighter->name), failed);
     set(object, "short_name", json_string(fighter->short_name), failed);
-    set(object, "attempted", json_integer(tally->all.attempted), failed);
-    set(object, "landed", json_integer(tally->all.landed), failed);
-    set(object, "blocked", json_integer(tally->blocked), failed);
-    set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
-    set(object, "output_per_min", ratio(tally->all.attempted * 60000.0, (double)scope->ran_ms),
-        failed);
+    set_totals(object, scope, which, failed);
     set(object, "knockdowns", json_integer(tally->knockdowns), failed);
     set(object, "spinning", json_integer(tally->spinning), failed);
     set(object, "jumping", json_integer(tally->jumping), failed);
@@ -93,7 +99,8 @@ static json_t *corner_object(const struct figures *figures, const struct scope *
 static void set_scope(json_t *object, const struct figures *figures, const struct scope *scope,
                       bool *failed)
 {
-    set(object, "running_ms", json_integer(scope->ran_ms), failed);
+    set(object, "running_ms", scope->ran_ms < 0 ? json_null() : json_integer(scope->ran_ms),
+        failed);
     set(object, "clock_stops", json_integer(scope->stops), failed);
     set(object, "off_clock", json_integer(scope->tally->off_clock), failed);
     set(object, "review", json_integer(scope->tally->review), failed);
@@ -119,6 +126,12 @@ static json_t *corners_of(uint8_t mask, bool *failed)
     return array;
 }
 
+/* Who signs, scores or notes a time code has a row for it, and no desk. */
+static bool is_clerk(const struct desk_row *row)
+{
+    return row->shadow && row->corners == 0;
+}
+
 /* Who counts, and when each gave the last sign of life: a quiet desk is no dead one. */
 static json_t *desks(const struct figures *figures, bool *failed)
 {
@@ -129,7 +142,7 @@ static json_t *desks(const struct figures *figures, bool *failed)
     json_t *array = json_array();
     for (int i = 0; i < count; i++) {
         struct desk_sign sign = view->signs ? view->signs[i] : (struct desk_sign){0};
-        if (rows[i].root != i) { /* goes on from an earlier one: both are one desk */
+        if (rows[i].root != i || is_clerk(&rows[i])) { /* of a chain the first stands for all */
             continue;
         }
         json_t *offices = json_array();
@@ -152,12 +165,17 @@ static json_t *desks(const struct figures *figures, bool *failed)
     return array;
 }
 
+static int64_t wall_ms(const struct sheet_view *view)
+{
+    return view->wall_ms ? view->wall_ms : view->now_ms;
+}
+
 /* How old the newest entry is, and who is alive. */
 static void set_signs(json_t *object, const struct figures *figures, bool *failed)
 {
     const struct sheet_view *view = figures->view;
     int64_t newest_ms = fold_newest_ms(view->fold);
-    int64_t age_ms = view->now_ms > newest_ms ? view->now_ms - newest_ms : 0;
+    int64_t age_ms = wall_ms(view) - newest_ms; /* negative: some machine's clock is ahead */
     set(object, "newest_entry_at", moment(newest_ms), failed);
     set(object, "newest_entry_age_ms", newest_ms ? json_integer(age_ms) : json_null(), failed);
     set(object, "desks", desks(figures, failed), failed);
@@ -167,6 +185,32 @@ static json_t *clock_object(const struct clock_face *face)
 {
     return json_pack("{s:s, s:i, s:i}", "state", clock_state_names[face->state], "round",
                      face->round, "remaining_ms", (int)face->remaining_ms);
+}
+
+static json_t *vote_object(bool voted, const struct vote *vote)
+{
+    return voted ? json_pack("{s:i, s:i, s:i}", "red", vote->red, "blue", vote->blue, "even",
+                             vote->even)
+                 : json_null();
+}
+
+static json_t *winner(uint8_t corner)
+{
+    return corner < CORNER_COUNT ? json_string(corner_names[corner]) : json_null();
+}
+
+static json_t *announced_object(const struct officials *officials)
+{
+    const struct official *official = &officials->official;
+    if (!officials->announced) {
+        return json_null();
+    }
+    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:b}", "kind", decision_ids[official->kind],
+                     "winner", winner(official->winner), "vote",
+                     vote_object(official->voted, &official->vote), "round",
+                     official->round ? json_integer(official->round) : json_null(), "elapsed_ms",
+                     official->elapsed_ms >= 0 ? json_integer(official->elapsed_ms) : json_null(),
+                     "overridden", officials->overridden ? 1 : 0);
 }
 
 /* The counts of the scope asked for: the whole of one document, the beginning of the other. */
@@ -180,7 +224,11 @@ static json_t *counts(const struct figures *figures, bool *failed)
     set(object, "as_of", json_string(when_rfc3339(as_of, figures->view->now_ms)), failed);
     set(object, "entries", json_integer((json_int_t)figures->entries), failed);
     set_signs(object, figures, failed);
+    set(object, "notice", json_string(counts_notice(figures->closed)), failed);
     set(object, "signed", json_boolean(figures->closed), failed);
+    set(object, "signed_by", figures->closed ? json_string(figures->signer) : json_null(), failed);
+    set(object, "signed_at", moment(figures->signed_ms), failed);
+    set(object, "announced", announced_object(&figures->officials), failed);
     set(object, "clock", clock_object(&figures->face), failed);
     set_scope(object, figures, &figures->asked, failed);
     return object;
@@ -199,6 +247,49 @@ static void dump(struct buf *out, json_t *document, bool failed, size_t flags)
     json_decref(document);
 }
 
+const char *counts_notice(bool is_signed)
+{
+    return is_signed ? "Counted by hand. No basis for scoring or betting."
+                     : "Unofficial until signed. No basis for scoring or betting.";
+}
+
+/* From where on the counts are; null: they are of the round, or of all. */
+static json_t *window_object(const struct figures *figures)
+{
+    const struct window *window = &figures->window;
+    if (!figures->windowed) {
+        return json_null();
+    }
+    return json_pack("{s:s, s:o, s:o, s:o}", "asked", figures->view->window->text, "round",
+                     window->by_moment ? json_null() : json_integer(window->round), "elapsed_ms",
+                     window->by_moment ? json_null() : json_integer(window->elapsed_ms), "from",
+                     moment(window->at_ms));
+}
+
+/* Each round in short: what a table of rounds shows. */
+static json_t *short_rounds(const struct figures *figures, bool *failed)
+{
+    json_t *array = json_array();
+    for (int i = 0; i < figures->rounds; i++) {
+        const struct scope *scope = &figures->round[i];
+        json_t *round = json_object();
+        set(round, "round", json_integer(scope->round), failed);
+        set(round, "running_ms", json_integer(scope->ran_ms), failed);
+        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+            const struct corner_tally *tally = &scope->tally->corner[corner];
+            json_t *object = json_object();
+            set_totals(object, scope, corner, failed);
+            set(object, "knockdowns", json_integer(tally->knockdowns), failed);
+            set(object, "points_deducted", json_integer(tally->deducted), failed);
+            set(object, "by_target", leaves(target_names, tally->target, TARGET_COUNT, failed),
+                failed);
+            set(round, corner_names[corner], object, failed);
+        }
+        append(array, round, failed);
+    }
+    return array;
+}
+
 int counts_json(struct buf *out, const struct sheet_view *view, struct error *err)
 {
     struct figures figures;
@@ -208,6 +299,10 @@ int counts_json(struct buf *out, const struct sheet_view *view, struct error *er
         return code;
     }
     json_t *document = counts(&figures, &failed);
+    set(document, "window", window_object(&figures), &failed);
+    if (!figures.windowed && !figures.asked.round) {
+        set(document, "rounds", short_rounds(&figures, &failed), &failed);
+    }
     dump(out, document, failed, JSON_COMPACT);
     figures_release(&figures);
     return out->failed ? error_memory(err) : 0;
@@ -223,7 +318,7 @@ int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error 
         return code;
     }
     json_t *object = json_object();
-    set(object, "heartbeat", json_string(when_rfc3339(now, view->now_ms)), &failed);
+    set(object, "heartbeat", json_string(when_rfc3339(now, wall_ms(view))), &failed);
     set(object, "bout", json_string(figures.bout), &failed);
     set(object, "entries", json_integer((json_int_t)figures.entries), &failed);
     set_signs(object, &figures, &failed);
@@ -253,6 +348,13 @@ static json_t *heading(const struct figures *figures, bool *failed)
     set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
     set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);
     set(object, "status", json_string(figures->status), failed);
+    json_t *limbs = json_array();
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        if (figures->limb_shown[limb]) {
+            append(limbs, json_string(limb_names[limb]), failed);
+        }
+    }
+    set(object, "limbs", limbs, failed);
     return object;
 }
 
@@ -318,32 +420,6 @@ static json_t *card_object(const struct figures *figures, int seat, bool *failed
                                               officials_last_round(figures), true);
     return json_pack("{s:s, s:o, s:{s:o, s:o}}", "judge", judge, "scores", scores, "total", "red",
                      points(total.half[CORNER_RED]), "blue", points(total.half[CORNER_BLUE]));
-}
-
-static json_t *vote_object(bool voted, const struct vote *vote)
-{
-    return voted ? json_pack("{s:i, s:i, s:i}", "red", vote->red, "blue", vote->blue, "even",
-                             vote->even)
-                 : json_null();
-}
-
-static json_t *winner(uint8_t corner)
-{
-    return corner < CORNER_COUNT ? json_string(corner_names[corner]) : json_null();
-}
-
-static json_t *announced_object(const struct officials *officials)
-{
-    const struct official *official = &officials->official;
-    if (!officials->announced) {
-        return json_null();
-    }
-    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:b}", "kind", decision_ids[official->kind],
-                     "winner", winner(official->winner), "vote",
-                     vote_object(official->voted, &official->vote), "round",
-                     official->round ? json_integer(official->round) : json_null(), "elapsed_ms",
-                     official->elapsed_ms >= 0 ? json_integer(official->elapsed_ms) : json_null(),
-                     "overridden", officials->overridden ? 1 : 0);
 }
 
 /* Cards, what they imply and what was announced; null while the scoring is closed. */

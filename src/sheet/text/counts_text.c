@@ -25,11 +25,14 @@ static void count_row(struct buf *out, const char *name, const struct count *red
 
 static void table(struct buf *out, const struct figures *figures)
 {
-    char clock[64], scope[24] = "whole bout", name[CORNER_COUNT][64];
+    char clock[64], scope[WINDOW_TEXT] = "whole bout", name[CORNER_COUNT][64];
     const struct corner_tally *red = &figures->asked.tally->corner[CORNER_RED];
     const struct corner_tally *blue = &figures->asked.tally->corner[CORNER_BLUE];
     if (figures->asked.round) {
         snprintf(scope, sizeof scope, "round %d", figures->asked.round);
+    }
+    if (figures->windowed) {
+        snprintf(scope, sizeof scope, "%s", figures->view->window->text);
     }
     clock_words(clock, sizeof clock, &figures->face);
     buf_addf(out, "%s, %s; clock: %s; %zu entries\n", figures->bout, scope, clock,

@@ -1,0 +1,134 @@
+/* headline_json.c: what most graphics need of a bout, in about a kilobyte
+ * (schema/headline.schema.json). */
+#include "sheet/figures.h"
+
+#include <jansson.h>
+#include <stdlib.h>
+
+#include "ringtally/base/when.h"
+
+#define MINUTE_MS     60000
+#define RATE_LEAST_MS 15000 /* one strike in the first second is no sixty a minute */
+
+static void set(json_t *object, const char *key, json_t *value, bool *failed)
+{
+    *failed = json_object_set_new(object, key, value) || *failed;
+}
+
+/* A share in percent, as it is printed everywhere; null where nothing was attempted. */
+static json_t *percent(const struct count *count)
+{
+    char cell[CELL_SIZE];
+    ratio_cell(cell, (int64_t)count->landed * 100, count->attempted, 1, "");
+    return cell[0] ? json_string(cell) : json_null();
+}
+
+static json_t *output(const struct count *count, int64_t ran_ms)
+{
+    char cell[CELL_SIZE];
+    ratio_cell(cell, (int64_t)count->attempted * MINUTE_MS, ran_ms < RATE_LEAST_MS ? 0 : ran_ms, 1,
+               "");
+    return cell[0] ? json_string(cell) : json_null();
+}
+
+/* Both corners of a scope. */
+static json_t *scope_object(const struct scope *scope, bool *failed)
+{
+    json_t *object = json_object();
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        const struct corner_tally *tally = &scope->tally->corner[corner];
+        set(object, corner_names[corner],
+            json_pack("{s:i, s:i, s:o, s:o, s:i}", "landed", tally->all.landed, "attempted",
+                      tally->all.attempted, "accuracy", percent(&tally->all), "output",
+                      output(&tally->all, scope->ran_ms), "knockdowns", tally->knockdowns),
+            failed);
+    }
+    return object;
+}
+
+static json_t *fighter_object(const struct fighter *fighter)
+{
+    return json_pack("{s:s, s:s, s:s, s:s, s:s}", "name", fighter->name, "short_name",
+                     fighter->short_name[0] ? fighter->short_name : fighter->name, "from",
+                     fighter->from, "record", fighter->record, "stance",
+                     stance_names[fighter->stance]);
+}
+
+static json_t *clock_object(const struct clock_face *face)
+{
+    char left[WHEN_SIZE];
+    return json_pack("{s:s, s:i, s:i, s:s}", "state", clock_state_names[face->state], "round",
+                     face->round, "remaining_ms", (int)face->remaining_ms, "text",
+                     when_clock(left, (int64_t)face->remaining_ms + 999));
+}
+
+/* Who has landed more, and by how many; null where it is even. */
+static json_t *lead_object(const struct round_tally *tally)
+{
+    int ahead = tally->corner[CORNER_RED].all.landed - tally->corner[CORNER_BLUE].all.landed;
+    return ahead == 0
+               ? json_null()
+               : json_pack("{s:s, s:i}", "corner",
+                           corner_names[ahead > 0 ? CORNER_RED : CORNER_BLUE], "by", abs(ahead));
+}
+
+static json_t *headline(const struct figures *figures, const struct scope *round,
+                        const struct scope *minute, bool *failed)
+{
+    char now[WHEN_SIZE];
+    const struct sheet_view *view = figures->view;
+    json_t *object = json_object();
+    set(object, "bout", json_string(figures->bout), failed);
+    set(object, "as_of", json_string(when_rfc3339(now, view->now_ms)), failed);
+    set(object, "entries", json_integer((json_int_t)figures->entries), failed);
+    set(object, "card", json_string(figures->title), failed);
+    set(object, "weight", json_string(figures->weight), failed);
+    set(object, "rules", json_string(figures->rules), failed);
+    set(object, "rounds", json_integer(figures->plan.rounds), failed);
+    set(object, "signed", json_boolean(figures->closed), failed);
+    set(object, "notice", json_string(counts_notice(figures->closed)), failed);
+    set(object, "clock", clock_object(&figures->face), failed);
+    set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
+    set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);
+    set(object, "whole", scope_object(&figures->whole, failed), failed);
+    set(object, "now", scope_object(round, failed), failed);
+    set(object, "minute", scope_object(minute, failed), failed);
+    set(object, "lead", lead_object(figures->whole.tally), failed);
+    return object;
+}
+
+int headline_json(struct buf *out, const struct sheet_view *view, struct error *err)
+{
+    static const struct window_ask last = {.from = WINDOW_LAST, .ms = MINUTE_MS};
+    struct sheet_view whole = *view;
+    struct figures figures;
+    struct round_tally part;
+    struct window window;
+    bool failed = false;
+    whole.round = 0;
+    whole.window = NULL;
+    int code = figures_init(&figures, &whole, err);
+    if (code) {
+        return code;
+    }
+    const struct round_clock *clock = fold_clock(view->fold);
+    struct scope round = {.round = figures.face.round,
+                          .tally = &fold_tally(view->fold)->round[figures.face.round],
+                          .ran_ms = clock_ran(clock, figures.face.round, view->now_ms)};
+    code = window_find(&window, &last, view->fold, view->now_ms, err);
+    if (!code) {
+        window_count(&part, &window, view->fold);
+        struct scope minute = {.tally = &part, .ran_ms = window_ran(&window, clock, view->now_ms)};
+        json_t *document = headline(&figures, &round, &minute, &failed);
+        char *text = failed ? NULL : json_dumps(document, JSON_COMPACT);
+        if (text) {
+            buf_addf(out, "%s\n", text);
+        } else {
+            code = error_memory(err);
+        }
+        free(text);
+        json_decref(document);
+    }
+    figures_release(&figures);
+    return code ? code : out->failed ? error_memory(err) : 0;
+}

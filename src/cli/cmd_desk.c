@@ -10,6 +10,7 @@
 #include "ringtally/log/portable.h"
 #include "ringtally/screen/screen.h"
 #include "ringtally/log/signs.h"
+#include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 
 #define FLUSH_MS 5000
@@ -222,7 +223,7 @@ static int run(struct session *session, const struct desk_call *call, int64_t st
         .speed = speed,
         .headless = call->headless,
         .start_ms = start_ms,
-        .wall_ms = console_monotonic(),
+        .wall_ms = mono_ms(),
     };
     code = code ? code : console_run(&console, err);
     keeper_flush(session->keeper, FLUSH_MS);

@@ -13,6 +13,7 @@
 #include "cli/cli.h"
 #include "ringtally/sheet/drop_files.h"
 #include "ringtally/base/file.h"
+#include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 
 #define EVERY_MS 250
@@ -301,21 +302,14 @@ static void turn(struct drop *drop, bool beat)
     tell(&drop->dir_trouble, &err, "the folder is written again");
 }
 
-static int64_t monotonic(void)
-{
-    struct timespec now = {0};
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
-
 static void keep(struct drop *drop)
 {
     int64_t beat_ms = 0;
     struct timespec pause = {drop->every_ms / 1000, (long)(drop->every_ms % 1000) * 1000000};
     while (!told_to_stop) {
-        bool beat = monotonic() >= beat_ms;
+        bool beat = mono_ms() >= beat_ms;
         turn(drop, beat);
-        beat_ms = beat ? monotonic() + BEAT_MS : beat_ms;
+        beat_ms = beat ? mono_ms() + BEAT_MS : beat_ms;
         nanosleep(&pause, NULL);
     }
 }

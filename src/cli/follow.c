@@ -3,10 +3,10 @@
 #include <poll.h>
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "cli/cli.h"
+#include "ringtally/base/mono.h"
 
 #define LOOK_MS 200 /* between two looks at the database */
 
@@ -20,13 +20,6 @@ struct follower {
     uint64_t states; /* of the desks, folded into one number */
     bool closed;     /* nobody reads any more */
 };
-
-static int64_t monotonic_ms(void)
-{
-    struct timespec now = {0};
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
 
 static uint64_t states_of(const struct desk_sign *signs, int count)
 {
@@ -90,11 +83,11 @@ int cli_follow(struct reading *reading, int heartbeat_s, struct error *err)
     bool changed = true;
     int code = look(&follower, &changed, err);
     changed = true;
-    int64_t due_ms = monotonic_ms();
+    int64_t due_ms = mono_ms();
     while (!code && !follower.closed) {
-        if (changed || monotonic_ms() >= due_ms) {
+        if (changed || mono_ms() >= due_ms) {
             code = write_line(&follower, changed ? counts_json : heartbeat_json, err);
-            due_ms = monotonic_ms() + heartbeat_s * INT64_C(1000);
+            due_ms = mono_ms() + heartbeat_s * INT64_C(1000);
         }
         struct pollfd reader = {.fd = STDOUT_FILENO};
         changed = false;

@@ -6,9 +6,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
+#include "ringtally/base/mono.h"
 #include "ringtally/screen/panel.h"
 #include "ringtally/screen/screen.h"
 
@@ -25,13 +25,6 @@ struct loop {
     struct frame frame;
 };
 
-int64_t console_monotonic(void)
-{
-    struct timespec now = {0};
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
-
 /* How far the script is, in its own milliseconds. */
 static int64_t script_position(const struct loop *loop)
 {
@@ -40,13 +33,13 @@ static int64_t script_position(const struct loop *loop)
         return loop->next < console->key_count ? console->keys[loop->next].at_ms
                                                : console->keys[console->key_count - 1].at_ms;
     }
-    return (int64_t)((double)(console_monotonic() - console->wall_ms) * console->speed);
+    return (int64_t)((double)(mono_ms() - console->wall_ms) * console->speed);
 }
 
 static int64_t desk_time(const struct loop *loop)
 {
     return loop->playing ? loop->console->start_ms + script_position(loop)
-                         : loop->ahead_ms + console_monotonic();
+                         : loop->ahead_ms + mono_ms();
 }
 
 static int64_t unsaved(const struct console *console)
@@ -73,11 +66,11 @@ static int feed(struct loop *loop, int32_t key, int64_t now_ms, struct error *er
 static int feed_script(struct loop *loop, struct error *err)
 {
     const struct console *console = loop->console;
-    int64_t until = console_monotonic() + FRAME_MS;
+    int64_t until = mono_ms() + FRAME_MS;
     while (loop->playing && loop->next < console->key_count) {
         const struct script_key *key = &console->keys[loop->next];
         if (console->speed > 0 ? key->at_ms > script_position(loop)
-                               : !console->headless && console_monotonic() >= until) {
+                               : !console->headless && mono_ms() >= until) {
             return 0;
         }
         loop->next++;
@@ -174,7 +167,7 @@ static int wait_ms(const struct loop *loop, int64_t now_ms)
 
 static void take_over(struct loop *loop)
 {
-    loop->ahead_ms = desk_time(loop) - console_monotonic();
+    loop->ahead_ms = desk_time(loop) - mono_ms();
     loop->playing = false;
 }
 

@@ -8,6 +8,7 @@
 
 #include "ringtally/log/signs.h"
 #include "ringtally/base/text.h"
+#include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 
 #define LOOK_MS    20    /* between two looks at the database */
@@ -18,13 +19,6 @@
 #define MISSING_MS 200   /* the same of a name that is none: until who asked has heard it */
 #define CARDS_MS   1000  /* between two readings of the cards */
 #define CARDS_MOST 50    /* newest ones */
-
-static void wait_ms(pthread_cond_t *condition, pthread_mutex_t *lock, int64_t until_ms)
-{
-    struct timespec moment = {.tv_sec = (time_t)(until_ms / 1000),
-                              .tv_nsec = (long)(until_ms % 1000) * 1000000};
-    pthread_cond_timedwait(condition, lock, &moment);
-}
 
 static void say(struct board *board, const char *line)
 {
@@ -180,7 +174,7 @@ static int read_signs(struct board *board, bool *changed, struct error *err)
 {
     struct pulse *pulse = NULL;
     int pulses = 0;
-    int64_t now = monotonic_ms();
+    int64_t now = mono_ms();
     int code = pulse_read(&pulse, &pulses, board->log, err);
     if (code) {
         return code;
@@ -216,7 +210,7 @@ static int read_signs(struct board *board, bool *changed, struct error *err)
 /* One look: at the file, the log, the signs of life. */
 static int look(struct board *board, bool *changed, struct error *err)
 {
-    int64_t now = monotonic_ms();
+    int64_t now = mono_ms();
     int64_t version = 0;
     int code = 0;
     if (!board->log) {
@@ -261,7 +255,7 @@ static int look(struct board *board, bool *changed, struct error *err)
 /* True: the streams are to hear that all is still well, or not. */
 static bool beat_is_due(struct board *board)
 {
-    int64_t now = monotonic_ms();
+    int64_t now = mono_ms();
     pthread_mutex_lock(&board->lock);
     bool due = now >= board->beat_at_ms;
     if (due) {
@@ -281,12 +275,12 @@ static void *run(void *user)
         pthread_mutex_unlock(&board->lock);
         struct error err = {0};
         bool changed = false;
-        int64_t now = monotonic_ms();
+        int64_t now = mono_ms();
         if (board->log || now >= board->open_at_ms) {
             int code = look(board, &changed, &err);
             changed = note_trouble(board, code ? &err : NULL) || changed;
             if (code) {
-                board->open_at_ms = monotonic_ms() + OPEN_MS;
+                board->open_at_ms = mono_ms() + OPEN_MS;
                 if (code != ERROR_BUSY) { /* a new connection is the cure for all else */
                     close_log(board);
                 }
@@ -302,7 +296,7 @@ static void *run(void *user)
         }
         pthread_mutex_lock(&board->lock);
         if (!board->stop && !board->asked) {
-            wait_ms(&board->for_reader, &board->lock, monotonic_ms() + LOOK_MS);
+            mono_wait(&board->for_reader, &board->lock, mono_ms() + LOOK_MS);
         }
     }
     pthread_mutex_unlock(&board->lock);
@@ -311,23 +305,19 @@ static void *run(void *user)
 
 static bool init_locks(struct board *board)
 {
-    pthread_condattr_t monotonic;
-    if (pthread_condattr_init(&monotonic)) {
+    if (pthread_mutex_init(&board->lock, NULL)) {
         return false;
     }
-    bool done = pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC) == 0 &&
-                pthread_mutex_init(&board->lock, NULL) == 0;
-    if (done && pthread_cond_init(&board->for_reader, &monotonic)) {
+    if (!mono_cond_init(&board->for_reader)) {
         pthread_mutex_destroy(&board->lock);
-        done = false;
+        return false;
     }
-    if (done && pthread_cond_init(&board->for_asker, &monotonic)) {
+    if (!mono_cond_init(&board->for_asker)) {
         pthread_cond_destroy(&board->for_reader);
         pthread_mutex_destroy(&board->lock);
-        done = false;
+        return false;
     }
-    pthread_condattr_destroy(&monotonic);
-    return done;
+    return true;
 }
 
 static void board_free(struct board *board)
@@ -450,7 +440,7 @@ static struct watch *ask_for(struct board *board, const char *card, int number)
 enum answer board_enter(struct board *board, const char *card, int number, struct watch **out,
                         struct error *err)
 {
-    int64_t until = monotonic_ms() + ASK_MS;
+    int64_t until = mono_ms() + ASK_MS;
     if (strlen(card) >= sizeof((struct watch *)0)->card_id) {
         error_set(err, ERROR_MISSING, "no bout of that name");
         return ANSWER_MISSING;
@@ -469,7 +459,7 @@ enum answer board_enter(struct board *board, const char *card, int number, struc
             answer = ANSWER_DOWN;
             break;
         }
-        watch->used_ms = monotonic_ms();
+        watch->used_ms = mono_ms();
         if (watch->missing) {
             error_set(err, ERROR_MISSING, "there is no bout %s/%d", card, number);
             answer = ANSWER_MISSING;
@@ -478,14 +468,14 @@ enum answer board_enter(struct board *board, const char *card, int number, struc
         if (watch->loaded) {
             break;
         }
-        if (monotonic_ms() >= until) {
+        if (mono_ms() >= until) {
             error_set(err, ERROR_BUSY, "the database takes too long to read");
             answer = ANSWER_DOWN;
             break;
         }
         board->asked = true;
         pthread_cond_signal(&board->for_reader);
-        wait_ms(&board->for_asker, &board->lock, until);
+        mono_wait(&board->for_asker, &board->lock, until);
     }
     if (answer != ANSWER_OK) {
         pthread_mutex_unlock(&board->lock);
@@ -545,14 +535,14 @@ enum answer board_log(struct board *board, const char *card, int number, const c
 
 enum answer board_cards(struct board *board, struct doc **out, struct error *err)
 {
-    int64_t until = monotonic_ms() + ASK_MS;
+    int64_t until = mono_ms() + ASK_MS;
     enum answer answer = ANSWER_OK;
     pthread_mutex_lock(&board->lock);
     board->cards_asked = true;
-    while (!board->trouble[0] && !board->cards && !board->stop && monotonic_ms() < until) {
+    while (!board->trouble[0] && !board->cards && !board->stop && mono_ms() < until) {
         board->asked = true;
         pthread_cond_signal(&board->for_reader);
-        wait_ms(&board->for_asker, &board->lock, until);
+        mono_wait(&board->for_asker, &board->lock, until);
     }
     if (board->trouble[0] || board->stop) {
         answer = down(board, err);

@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "ringtally/log/signs.h"
+#include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "feed/server.h"
 
@@ -83,7 +84,7 @@ static void *keep_peer(struct feed *feed, struct MHD_Connection *connection)
            address->sa_family == AF_INET6 ? sizeof(struct sockaddr_in6)
                                           : sizeof(struct sockaddr_in));
     peer->fd = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd;
-    peer->since_ms = monotonic_ms();
+    peer->since_ms = mono_ms();
     peer->asking = true;
     int room = SEND_BUFFER;
     unsigned unheard = UNHEARD_MS; /* readers behind a cut line are not told of for long */
@@ -132,7 +133,7 @@ static void on_completed(void *user, struct MHD_Connection *connection, void **c
     if (peer) {
         pthread_mutex_lock(&feed->lock);
         peer->asking = true; /* the next one */
-        peer->since_ms = monotonic_ms();
+        peer->since_ms = mono_ms();
         pthread_mutex_unlock(&feed->lock);
     }
 }
@@ -207,7 +208,7 @@ static void write_note(struct feed *feed)
 static void on_second(void *user)
 {
     struct feed *feed = user;
-    int64_t now = monotonic_ms();
+    int64_t now = mono_ms();
     pthread_mutex_lock(&feed->lock);
     for (struct peer *peer = feed->peers; peer; peer = peer->next) {
         if (peer->asking && now - peer->since_ms > (peer->admitted ? ASKING_MS : FIRST_MS)) {

@@ -11,6 +11,7 @@
 #include <strings.h>
 #include <unistd.h>
 
+#include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "feed/watch.h"
 
@@ -163,7 +164,7 @@ static struct caller *find(struct guard *guard, const struct sockaddr *address)
     }
     if (oldest) {
         *oldest = (struct caller){
-            .used = true, .allowance = 2 * rate_of(guard, address), .at_ms = monotonic_ms()};
+            .used = true, .allowance = 2 * rate_of(guard, address), .at_ms = mono_ms()};
         memcpy(oldest->address, key, sizeof key);
     }
     return oldest;
@@ -172,7 +173,7 @@ static struct caller *find(struct guard *guard, const struct sockaddr *address)
 bool guard_allow(struct guard *guard, const struct sockaddr *address)
 {
     double rate = rate_of(guard, address);
-    int64_t now = monotonic_ms();
+    int64_t now = mono_ms();
     pthread_mutex_lock(&guard->lock);
     struct caller *caller = find(guard, address);
     bool allowed = false;
@@ -229,7 +230,7 @@ void guard_read(struct guard *guard, const struct sockaddr *address)
     pthread_mutex_lock(&guard->lock);
     struct caller *caller = find(guard, address);
     if (caller) {
-        caller->read_ms = monotonic_ms();
+        caller->read_ms = mono_ms();
     }
     guard->read_ms = when_now();
     pthread_mutex_unlock(&guard->lock);
@@ -248,7 +249,7 @@ void guard_stream(struct guard *guard, const struct sockaddr *address, int chang
 int guard_clients(struct guard *guard, int64_t *read_ms)
 {
     int count = 0;
-    int64_t now = monotonic_ms();
+    int64_t now = mono_ms();
     pthread_mutex_lock(&guard->lock);
     for (int i = 0; i < CALLERS; i++) {
         const struct caller *caller = &guard->caller[i];

@@ -6,6 +6,7 @@
 #include <strings.h>
 
 #include "feed/server.h"
+#include "ringtally/base/mono.h"
 
 #define PARTS 8
 #define JSON  "application/json"
@@ -495,7 +496,7 @@ enum MHD_Result server_access(void *user, struct MHD_Connection *connection, con
     *context = &seen;
     pthread_mutex_lock(&feed->lock);
     peer->asking = false;
-    peer->since_ms = monotonic_ms();
+    peer->since_ms = mono_ms();
     pthread_mutex_unlock(&feed->lock);
     if (!guard_allow(feed->guard, (const struct sockaddr *)&peer->address)) {
         return fail(&request, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests from this address");

@@ -4,20 +4,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "ringtally/sheet/remarks_sheet.h"
 #include "ringtally/sheet/coach_sheet.h"
 #include "ringtally/log/signs.h"
+#include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "ringtally/data/data.h"
-
-int64_t monotonic_ms(void)
-{
-    struct timespec now = {0};
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
 
 struct watch *watch_new(const char *card_id, int number)
 {
@@ -25,7 +18,7 @@ struct watch *watch_new(const char *card_id, int number)
     if (watch) {
         snprintf(watch->card_id, sizeof watch->card_id, "%s", card_id);
         watch->number = number;
-        watch->used_ms = monotonic_ms();
+        watch->used_ms = mono_ms();
     }
     return watch;
 }
@@ -228,7 +221,7 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
     watch->loaded = true;
     if (*changed) {
         watch->generation++;
-        watch->made_ms = monotonic_ms();
+        watch->made_ms = mono_ms();
         watch->face = clock_read(fold_clock(watch->fold), watch_view(watch, 0).now_ms);
         watch->states = states_of(watch->signs, watch->desk_count, &watch->live);
     }

@@ -118,6 +118,4 @@ int watch_log(const struct watch *watch, const char *position, struct doc **out,
 /* An event of the entry arrived[index]; `marks` are those behind it. */
 struct doc *watch_event(const struct watch *watch, size_t index, const int64_t *marks);
 
-int64_t monotonic_ms(void);
-
 #endif

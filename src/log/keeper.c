@@ -6,10 +6,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "ringtally/log/signs.h"
+#include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "log/sql.h"
 
@@ -56,21 +56,6 @@ struct keeper {
     bool ended;        /* the thread has */
     bool abandoned;    /* the caller is gone: the thread frees everything */
 };
-
-static int64_t now_ms(void)
-{
-    struct timespec now = {0};
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
-
-/* Waits until signalled or the moment comes; the lock is held. */
-static void wait_until(pthread_cond_t *condition, pthread_mutex_t *lock, int64_t moment_ms)
-{
-    struct timespec moment = {.tv_sec = (time_t)(moment_ms / 1000),
-                              .tv_nsec = (long)(moment_ms % 1000) * 1000000};
-    pthread_cond_timedwait(condition, lock, &moment);
-}
 
 static bool batch_add(struct batch *batch, const struct entry *entries, size_t count)
 {
@@ -248,7 +233,7 @@ static int write_batch(struct keeper *keeper, struct error *err)
  * hangs on it, and whoever looks for it says that it is missing. */
 static void leave_sign(struct keeper *keeper, bool farewell)
 {
-    int64_t now = now_ms();
+    int64_t now = mono_ms();
     pthread_mutex_lock(&keeper->lock);
     int64_t desk = keeper->sign_desk;
     int64_t since_ms = now - keeper->asked_ms;
@@ -299,9 +284,9 @@ static int work(struct keeper *keeper, struct error *err)
     if (!idle) {
         code = write_batch(keeper, err);
     }
-    if (!code && now_ms() >= keeper->look_at_ms) {
+    if (!code && mono_ms() >= keeper->look_at_ms) {
         code = look(keeper, err);
-        keeper->look_at_ms = now_ms() + LOOK_MS;
+        keeper->look_at_ms = mono_ms() + LOOK_MS;
         read_feed(keeper);
         if (!code) {
             leave_sign(keeper, false);
@@ -339,10 +324,10 @@ static bool next_task(struct keeper *keeper, int64_t retry_at_ms)
         bool failing = retry_at_ms > 0;
         bool ready = keeper->waiting.count > 0 || keeper->writing.count > 0;
         int64_t moment = failing ? retry_at_ms : keeper->look_at_ms;
-        if (keeper->stop || (ready && !failing) || now_ms() >= moment) {
+        if (keeper->stop || (ready && !failing) || mono_ms() >= moment) {
             break;
         }
-        wait_until(&keeper->for_thread, &keeper->lock, moment);
+        mono_wait(&keeper->for_thread, &keeper->lock, moment);
     }
     if (keeper->writing.count == 0) {
         struct batch taken = keeper->waiting;
@@ -377,7 +362,7 @@ static void *run(void *user)
         }
         retry_ms = !code ? 0 : retry_ms ? retry_ms * 2 : RETRY_FIRST_MS;
         retry_ms = retry_ms > RETRY_LAST_MS ? RETRY_LAST_MS : retry_ms;
-        retry_at_ms = code ? now_ms() + retry_ms : 0;
+        retry_at_ms = code ? mono_ms() + retry_ms : 0;
     }
     if (keeper->log) {
         leave_sign(keeper, true);
@@ -397,23 +382,19 @@ static void *run(void *user)
 
 static bool init_locks(struct keeper *keeper)
 {
-    pthread_condattr_t monotonic;
-    if (pthread_condattr_init(&monotonic)) {
+    if (pthread_mutex_init(&keeper->lock, NULL)) {
         return false;
     }
-    bool done = pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC) == 0 &&
-                pthread_mutex_init(&keeper->lock, NULL) == 0;
-    if (done && pthread_cond_init(&keeper->for_thread, &monotonic)) {
+    if (!mono_cond_init(&keeper->for_thread)) {
         pthread_mutex_destroy(&keeper->lock);
-        done = false;
+        return false;
     }
-    if (done && pthread_cond_init(&keeper->for_caller, &monotonic)) {
+    if (!mono_cond_init(&keeper->for_caller)) {
         pthread_cond_destroy(&keeper->for_thread);
         pthread_mutex_destroy(&keeper->lock);
-        done = false;
+        return false;
     }
-    pthread_condattr_destroy(&monotonic);
-    return done;
+    return true;
 }
 
 /* A copy of size bytes; NULL also where there is nothing to copy. */
@@ -472,7 +453,7 @@ void keeper_sign(struct keeper *keeper, int64_t desk)
 {
     pthread_mutex_lock(&keeper->lock);
     keeper->sign_desk = desk;
-    keeper->asked_ms = now_ms();
+    keeper->asked_ms = mono_ms();
     pthread_mutex_unlock(&keeper->lock);
 }
 
@@ -480,7 +461,7 @@ int keeper_give(struct keeper *keeper, const struct entry *entries, size_t count
 {
     pthread_mutex_lock(&keeper->lock);
     if (keeper->waiting.count == 0) {
-        keeper->waiting.since_ms = now_ms();
+        keeper->waiting.since_ms = mono_ms();
     }
     bool done = batch_add(&keeper->waiting, entries, count);
     if (done) {
@@ -496,8 +477,8 @@ void keeper_state(struct keeper *keeper, struct saved_state *out)
     pthread_mutex_lock(&keeper->lock);
     const struct batch *oldest = keeper->writing.count ? &keeper->writing : &keeper->waiting;
     *out = keeper->state;
-    keeper->asked_ms = now_ms();
-    out->oldest_ms = oldest->count ? now_ms() - oldest->since_ms : 0;
+    keeper->asked_ms = mono_ms();
+    out->oldest_ms = oldest->count ? mono_ms() - oldest->since_ms : 0;
     pthread_mutex_unlock(&keeper->lock);
 }
 
@@ -519,10 +500,10 @@ int keeper_news(struct keeper *keeper, struct desk_row **desks, int *desk_count,
 
 bool keeper_flush(struct keeper *keeper, int64_t ms)
 {
-    int64_t deadline = now_ms() + ms;
+    int64_t deadline = mono_ms() + ms;
     pthread_mutex_lock(&keeper->lock);
-    while (keeper->state.saved < keeper->state.given && now_ms() < deadline) {
-        wait_until(&keeper->for_caller, &keeper->lock, deadline);
+    while (keeper->state.saved < keeper->state.given && mono_ms() < deadline) {
+        mono_wait(&keeper->for_caller, &keeper->lock, deadline);
     }
     bool saved = keeper->state.saved == keeper->state.given;
     pthread_mutex_unlock(&keeper->lock);
@@ -536,12 +517,12 @@ void keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
     if (!keeper) {
         return;
     }
-    int64_t deadline = now_ms() + CLOSE_MS;
+    int64_t deadline = mono_ms() + CLOSE_MS;
     pthread_mutex_lock(&keeper->lock);
     keeper->stop = true;
     pthread_cond_signal(&keeper->for_thread);
-    while (!keeper->ended && now_ms() < deadline) {
-        wait_until(&keeper->for_caller, &keeper->lock, deadline);
+    while (!keeper->ended && mono_ms() < deadline) {
+        mono_wait(&keeper->for_caller, &keeper->lock, deadline);
     }
     bool ended = keeper->ended;
     struct batch unsaved = {0};

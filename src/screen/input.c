@@ -4,9 +4,9 @@
  * description knows, are swallowed whole.
  */
 #include <string.h>
-#include <time.h>
 
 #include "screen/terminal.h"
+#include "ringtally/base/mono.h"
 #include "ringtally/desk/keymap.h"
 
 #define PASTE_MS    500 /* of silence: the block's end is missing */
@@ -47,13 +47,6 @@ static struct {
     int32_t point;
     int left, size; /* bytes to come, and how many follow the first */
 } decoding;
-
-static int64_t monotonic_ms(void)
-{
-    struct timespec now = {0};
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
 
 static void define(const char *sequence, int code)
 {
@@ -177,7 +170,7 @@ static int32_t from_character(int32_t character)
 static void begin(int what)
 {
     reading = what;
-    silent_since = monotonic_ms();
+    silent_since = mono_ms();
 }
 
 /* Behind an Esc: is it the start of a sequence that no description knows? What follows without a
@@ -206,7 +199,7 @@ static bool begins_sequence(void)
 /* Takes what belongs to a block or sequence under way. True while it goes on. */
 static bool swallow(int got)
 {
-    silent_since = monotonic_ms();
+    silent_since = mono_ms();
     switch (reading) {
     case READ_PASTE:
         if (got == CODE_PASTE_END) {
@@ -226,7 +219,7 @@ static bool swallow(int got)
 static bool went_silent(void)
 {
     int limit = reading == READ_PASTE ? PASTE_MS : SEQUENCE_MS;
-    return monotonic_ms() - silent_since >= limit;
+    return mono_ms() - silent_since >= limit;
 }
 
 static size_t end_block(void)
@@ -275,6 +268,6 @@ int screen_timeout(void)
         return -1;
     }
     int64_t limit = reading == READ_PASTE ? PASTE_MS : SEQUENCE_MS;
-    int64_t left = silent_since + limit - monotonic_ms();
+    int64_t left = silent_since + limit - mono_ms();
     return left < 0 ? 0 : (int)left;
 }

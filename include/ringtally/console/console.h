@@ -20,9 +20,6 @@ struct console {
     int64_t wall_ms;  /* the wall's at that moment, on the monotonic clock */
 };
 
-/* Milliseconds on a clock that nobody sets. */
-int64_t console_monotonic(void);
-
 /* Until the operator leaves or the script is over. */
 int console_run(struct console *console, struct error *err);
 

@@ -118,7 +118,7 @@ class Replay:
         self.last_at, self.last_key = at, key
         self.advance(at)
         if self.prompt:
-            if key not in "wdckti":
+            if key not in "wdcktia":
                 raise ValueError("an incident without its letter")
             self.prompt = False
             self.write(lambda: None, lambda: None)

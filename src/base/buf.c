@@ -72,6 +72,29 @@ void buf_add_fit(struct buf *buf, const char *text, int width)
     buf->size += strlen(buf->text + buf->size);
 }
 
+void buf_add_wrapped(struct buf *buf, const char *text, int indent, int width)
+{
+    int used = indent;
+    while (*text) {
+        char word[256];
+        size_t size = strcspn(text, " ");
+        snprintf(word, sizeof word, "%.*s", (int)size, text);
+        int columns = text_width(word);
+        if (used > indent && used + 1 + columns > width) {
+            buf_addf(buf, "\n%*s", indent, "");
+            used = indent;
+        } else if (used > indent) {
+            buf_adds(buf, " ");
+            used++;
+        }
+        buf_add(buf, text, size);
+        used += columns;
+        text += size;
+        text += *text == ' ';
+    }
+    buf_adds(buf, "\n");
+}
+
 void buf_release(struct buf *buf)
 {
     free(buf->text);

@@ -23,7 +23,7 @@ static int32_t round_length(const struct rules *rules, int rounds, int round)
     return round > rounds && rules->extension_ms > 0 ? rules->extension_ms : rules->round_ms;
 }
 
-/* Rounds that were over when the bout ended. */
+/* Rounds that were over when the bout ended; without a time, those before. */
 static int rounds_over(const struct rules *rules, int rounds, const struct bout_end *end)
 {
     return end->elapsed_ms >= round_length(rules, rounds, end->round) ? end->round : end->round - 1;
@@ -39,6 +39,8 @@ static void say_when(struct decision *out, const struct rules *rules, int rounds
     }
     if (rounds_over(rules, rounds, end) == end->round) {
         say(out, " at the end of round %d", end->round);
+    } else if (end->elapsed_ms < 0) {
+        say(out, " in round %d", end->round);
     } else {
         say(out, " in round %d at %d:%02d", end->round, seconds / 60, seconds % 60);
     }
@@ -235,6 +237,9 @@ static bool count_rounds(struct decision *out, const struct rules *rules,
             return false;
         }
         enum corner winner = round_winner(card, round, facts);
+        if (awarded) {
+            say(out, "the officials gave %s round %d; ", corner_names[winner], round + 1);
+        }
         int *count = winner == CORNER_RED    ? &out->vote.red
                      : winner == CORNER_BLUE ? &out->vote.blue
                                              : &out->vote.even;
@@ -375,7 +380,9 @@ static void by_cards_so_far(struct decision *out, const struct rules *rules, int
     enum corner winner = CORNER_NONE;
     bool empty = to > over && end->no_action && rules->stops.empty_even;
     struct scorecard cards = empty ? with_empty_round(card, rules, end->round) : *card;
-    if (end->round > rounds && rules->scoring.extension == EXTENSION_ALONE) {
+    bool alone = end->round > rounds && rules->scoring.extension == EXTENSION_ALONE;
+    if (alone || to < 1) {
+        say(out, "%s", to < 1 ? ", no round to count" : "");
         leave_to_commission(out, rules, clause);
         return;
     }
@@ -402,8 +409,14 @@ static void by_cards_so_far(struct decision *out, const struct rules *rules, int
     conclude(out, rules, decided ? DECISION_TECHNICAL : DECISION_TECHNICAL_DRAW,
              decided ? winner : CORNER_NONE, clause);
     out->pattern = (uint8_t)pattern;
-    say(out, ": the cards imply ");
-    say_name(out, rules);
+    if (!decided && winner != CORNER_NONE) {
+        say(out, ": %s on the cards for %s, but %s, whom the foul injured, is behind: ",
+            decision_name(rules, pattern), corner_names[winner], corner_names[end->corner]);
+        say(out, "the rules make it a %s", out->name);
+    } else {
+        say(out, ": the cards imply ");
+        say_name(out, rules);
+    }
     say_clause(out);
 }
 
@@ -439,9 +452,10 @@ static void by_intentional_foul(struct decision *out, const struct rules *rules,
                                 const struct scorecard *card, const struct bout_end *end,
                                 const struct round_facts *facts)
 {
-    say(out, "stopped by what an intentional foul did to %s before", corner_names[end->corner]);
+    say(out, "stopped by what an intentional foul did to %s before",
+        end->corner < CORNER_COUNT ? corner_names[end->corner] : "one of them");
     say_when(out, rules, rounds, end);
-    if (rules->stops.intentional == LEFT_TO_RULES) {
+    if (rules->stops.intentional == LEFT_TO_RULES && end->corner < CORNER_COUNT) {
         by_cards_so_far(out, rules, rounds, card, end, facts);
     } else {
         leave_to_commission(out, rules, CLAUSE_INTENTIONAL);
@@ -455,8 +469,8 @@ static const struct {
     const char *words; /* %s: the loser, where the kind has one */
 } stoppages[END_COUNT] = {
     [END_KNOCKOUT] = {DECISION_KNOCKOUT, "%s was counted out"},
-    [END_REFEREE] = {DECISION_TKO_REFEREE, "the referee stopped it for %s"},
-    [END_DOCTOR] = {DECISION_TKO_DOCTOR, "stopped for %s on the doctor's word"},
+    [END_REFEREE] = {DECISION_TKO_REFEREE, "the referee stopped %s"},
+    [END_DOCTOR] = {DECISION_TKO_DOCTOR, "%s was stopped on the doctor's word"},
     [END_CORNER] = {DECISION_TKO_CORNER, "%s's corner stopped it"},
     [END_LIMIT] = {DECISION_TKO_LIMIT, "%s reached the rules' limit of knockdowns or counts"},
     [END_RETIREMENT] = {DECISION_RETIREMENT, "%s did not go on"},
@@ -476,6 +490,7 @@ static void by_stoppage(struct decision *out, const struct rules *rules, int rou
                             ? "one of them"
                             : corner_names[corner_other((enum corner)end->corner)];
     const char *gap = strstr(words, "%s");
+    say(out, "%s", end->announced ? "as announced, " : "");
     if (gap) {
         say(out, "%.*s%s%s", (int)(gap - words), words, loser, gap + 2);
     } else {
@@ -524,6 +539,10 @@ void decision_make(struct decision *out, const struct rules *rules, int rounds,
         return;
     case END_NOT_YET:
     case END_COUNT:
+        if (rules->scoring.system == SYSTEM_ROUNDS && end->round > 0) {
+            by_rounds(out, rules, rounds, card, end, facts);
+            return;
+        }
         say(out, "%d of %d rounds are over", end->round, rounds);
         leave_open(out, rules);
         return;

@@ -78,9 +78,9 @@ static void check_kind(struct verdict *verdict, const struct rules *rules,
 }
 
 static void check_round(struct verdict *verdict, const struct rules *rules,
-                        const struct log_facts *log, const struct official *official)
+                        const struct log_facts *log, const struct official *official,
+                        const char *name)
 {
-    const char *name = decision_name(rules, (enum decision_kind)official->kind);
     int last = log->rounds + rules->extension_rounds;
     int round = official->round;
     int32_t time = official->elapsed_ms;
@@ -173,9 +173,76 @@ enum official_fault official_check(char *out, size_t size, const struct rules *r
     struct verdict verdict = {out, size, OFFICIAL_FITS};
     out[0] = '\0';
     check_kind(&verdict, rules, official);
-    check_round(&verdict, rules, log, official);
+    check_round(&verdict, rules, log, official,
+                decision_name(rules, (enum decision_kind)official->kind));
     check_distance(&verdict, rules, log, official);
     check_vote(&verdict, rules, log, official);
+    return verdict.fault;
+}
+
+/* The result that an ending is by itself; DECISION_OPEN: it waits for the cards. */
+static enum decision_kind result_of(enum ending how)
+{
+    static const uint8_t kinds[END_COUNT] = {
+        [END_KNOCKOUT] = DECISION_KNOCKOUT,
+        [END_REFEREE] = DECISION_TKO_REFEREE,
+        [END_DOCTOR] = DECISION_TKO_DOCTOR,
+        [END_CORNER] = DECISION_TKO_CORNER,
+        [END_LIMIT] = DECISION_TKO_LIMIT,
+        [END_RETIREMENT] = DECISION_RETIREMENT,
+        [END_DISQUALIFICATION] = DECISION_DISQUALIFICATION,
+        [END_WALKOVER] = DECISION_WALKOVER,
+        [END_NO_CONTEST] = DECISION_NO_CONTEST,
+        [END_NO_DECISION] = DECISION_NO_DECISION,
+    };
+    return (enum decision_kind)kinds[how];
+}
+
+/* "accidental foul" of "accidental_foul". */
+static void ending_words(char out[32], enum ending how)
+{
+    snprintf(out, 32, "%s", ending_ids[how]);
+    for (char *at = out; *at; at++) {
+        *at = *at == '_' ? ' ' : *at;
+    }
+}
+
+enum official_fault ending_check(char *out, size_t size, const struct rules *rules,
+                                 const struct log_facts *log, const struct bout_end *end)
+{
+    struct verdict verdict = {out, size, OFFICIAL_FITS};
+    enum ending how = (enum ending)end->how;
+    bool foul = how == END_ACCIDENTAL || how == END_INTENTIONAL;
+    char name[32];
+    out[0] = '\0';
+    ending_words(name, how);
+    struct official official = {.kind = (uint8_t)result_of(how),
+                                .winner = end->corner,
+                                .round = end->round,
+                                .elapsed_ms = end->elapsed_ms};
+    if (official.kind != DECISION_OPEN) {
+        return official_check(out, size, rules, log, &official);
+    }
+    if (how == END_INTENTIONAL && end->corner == CORNER_NONE) {
+        find(&verdict, OFFICIAL_IMPOSSIBLE, "%s: the corner that it injured is needed", name);
+    } else if (how != END_INTENTIONAL && end->corner != CORNER_NONE) {
+        find(&verdict, OFFICIAL_IMPOSSIBLE, "%s: it names no corner", name);
+    } else if (how == END_NOT_YET && (end->round > 0 || end->elapsed_ms >= 0)) {
+        find(&verdict, OFFICIAL_IMPOSSIBLE, "%s: it has no round and no time", name);
+    } else if (how != END_NOT_YET && end->round == 0) {
+        find(&verdict, OFFICIAL_IMPOSSIBLE, "%s: the round is missing", name);
+    } else if (foul && end->elapsed_ms < 0) {
+        find(&verdict, OFFICIAL_ODD, "%s: the time in the round is missing", name);
+    } else if (how == END_DISTANCE && end->round < log->rounds &&
+               rules->scoring.system == SYSTEM_POINTS) {
+        find(&verdict, OFFICIAL_IMPOSSIBLE, "%s after round %d of %d", name, end->round,
+             log->rounds);
+    } else if (how == END_DISTANCE && log->last_round == end->round && !log->over) {
+        find(&verdict, OFFICIAL_ODD, "%s: by the log round %d is not over", name, end->round);
+    }
+    if (how != END_NOT_YET) {
+        check_round(&verdict, rules, log, &official, name);
+    }
     return verdict.fault;
 }
 
@@ -187,19 +254,35 @@ static void result_words(char *out, size_t size, const struct rules *rules, int 
              won ? " for " : "", won ? corner_names[winner] : "");
 }
 
-bool official_differs(char *out, size_t size, const struct rules *rules,
-                      const struct official *official, const struct decision *implied)
+/* Why an announced result was not held against anything. */
+static void not_compared(char *out, size_t size, const struct official *official,
+                         const struct bout_end *end, const struct decision *implied)
+{
+    bool stopped = official->kind >= DECISION_TECHNICAL;
+    if (end->announced || (stopped && end->how == END_NOT_YET)) {
+        snprintf(out, size, "how it ended was not entered: not compared");
+    } else if (implied->kind == DECISION_COMMISSION) {
+        snprintf(out, size, "the rules leave it to the commission: not compared");
+    } else {
+        snprintf(out, size, "nothing is implied: not compared");
+    }
+}
+
+enum official_compared official_compare(char *out, size_t size, const struct rules *rules,
+                                        const struct official *official, const struct bout_end *end,
+                                        const struct decision *implied)
 {
     char announced[80], expected[80], vote[16], counted[16];
     out[0] = '\0';
-    if (implied->kind == DECISION_OPEN || implied->kind == DECISION_COMMISSION) {
-        return false;
+    if (end->announced || implied->kind == DECISION_OPEN || implied->kind == DECISION_COMMISSION) {
+        not_compared(out, size, official, end, implied);
+        return OFFICIAL_NOT_COMPARED;
     }
     result_words(announced, sizeof announced, rules, official->kind, official->winner);
     result_words(expected, sizeof expected, rules, implied->kind, implied->winner);
     if (official->kind != implied->kind || official->winner != implied->winner) {
         snprintf(out, size, "announced: %s; the cards and rules imply: %s", announced, expected);
-        return true;
+        return OFFICIAL_DIFFERS;
     }
     bool votes = official->voted && implied->voted;
     if (votes &&
@@ -207,7 +290,7 @@ bool official_differs(char *out, size_t size, const struct rules *rules,
          official->vote.even != implied->vote.even)) {
         snprintf(out, size, "announced: %s; the cards make it %s",
                  vote_words(vote, &official->vote), vote_words(counted, &implied->vote));
-        return true;
+        return OFFICIAL_DIFFERS;
     }
-    return false;
+    return OFFICIAL_AGREES;
 }

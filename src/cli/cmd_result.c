@@ -8,12 +8,16 @@
 #include "ringtally/tally/officials.h"
 #include "ringtally/base/text.h"
 
-/* What --ended or --announce says. */
+/* What is entered: how the bout ended, what was announced, a round that the officials gave, or what
+ * both weigh; and what belongs to it. */
 struct result_call {
-    const char *bout, *ended, *announce, *corner, *vote, *round, *time, *referee, *operator_,
-        *format;
-    bool override;
+    const char *bout, *ended, *announce, *round_to, *weights, *corner, *vote, *round, *time,
+        *referee, *operator_, *format;
+    bool override, no_action;
 };
+
+/* The most that a weigh-in says, in kilograms. */
+#define WEIGHT_MAX 400
 
 static int read_time(int32_t *out, const char *text, struct error *err)
 {
@@ -59,9 +63,9 @@ static int read_result(struct result_text *out, const struct result_call *call, 
     return code;
 }
 
-/* What the log says is held against what is announced. */
-static int check_official(struct result_text *text, const struct reading *reading, int kind,
-                          bool override, struct error *err)
+/* What the log says is held against what is announced, or against how it is said to have ended. */
+static int check_against_log(struct result_text *text, const struct reading *reading, int kind,
+                             bool ended, bool override, struct error *err)
 {
     struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);
     const struct round_clock *clock = fold_clock(reading->fold);
@@ -78,8 +82,13 @@ static int check_official(struct result_text *text, const struct reading *readin
                                 .elapsed_ms = text->elapsed_ms,
                                 .voted = text->voted,
                                 .vote = text->vote};
+    struct bout_end end = {.how = (uint8_t)kind,
+                           .corner = text->corner,
+                           .round = text->round,
+                           .elapsed_ms = text->elapsed_ms};
     char reason[256];
-    switch (official_check(reason, sizeof reason, &reading->rules, &facts, &official)) {
+    switch (ended ? ending_check(reason, sizeof reason, &reading->rules, &facts, &end)
+                  : official_check(reason, sizeof reason, &reading->rules, &facts, &official)) {
     case OFFICIAL_IMPOSSIBLE:
         return error_set(err, ERROR_FAILED, "%s", reason);
     case OFFICIAL_ODD:
@@ -94,29 +103,121 @@ static int check_official(struct result_text *text, const struct reading *readin
     }
 }
 
+/* How the bout ended, or what was announced. */
+static int make_result(struct entry *out, const struct result_call *words,
+                       const struct reading *reading, struct error *err)
+{
+    struct result_text text;
+    int choice = 0;
+    int code = read_result(&text, words, err);
+    out->kind = ENTRY_RESULT;
+    if (!code && words->ended) {
+        out->code = CODE_ENDED;
+        text.no_action = words->no_action;
+        code = cli_choice(&choice, "--ended", words->ended, ending_ids, END_COUNT, err);
+        code = code ? code : check_against_log(&text, reading, choice, true, words->override, err);
+        snprintf(text.kind, sizeof text.kind, "%s", words->ended);
+    } else if (!code) {
+        out->code = CODE_ANNOUNCED;
+        code = cli_choice(&choice, "--announce", words->announce, decision_ids, DECISION_KIND_COUNT,
+                          err);
+        code = code ? code : check_against_log(&text, reading, choice, false, words->override, err);
+        snprintf(text.kind, sizeof text.kind, "%s", words->announce);
+    }
+    if (!code && !result_write(out->text, sizeof out->text, &text)) {
+        code = error_set(err, ERROR_USAGE, "the result does not fit into %d bytes", TEXT_BYTES);
+    }
+    return code;
+}
+
+/* A round that the officials gave to a corner, under the limits: where rounds decide. */
+static int make_award(struct entry *out, const struct result_call *words,
+                      const struct reading *reading, struct error *err)
+{
+    static const char *const whom[] = {"red", "blue", "nobody"};
+    int corner = 0, round = 0;
+    int code = cli_choice(&corner, "--round-to", words->round_to, whom, 3, err);
+    if (!code && !words->round) {
+        code = error_set(err, ERROR_USAGE, "--round-to %s: --round is needed", words->round_to);
+    }
+    code = code ? code : cli_number(&round, "--round", words->round, 1, ROUND_MAX, err);
+    if (!code && reading->rules.scoring.system != SYSTEM_ROUNDS) {
+        code = error_set(err, ERROR_FAILED, "%s: the cards decide, not rounds won",
+                         reading->rules.title);
+    }
+    if (!code && round > fold_clock(reading->fold)->round) {
+        code = error_set(err, ERROR_FAILED, "round %d was not boxed", round);
+    }
+    *out = (struct entry){.kind = ENTRY_SCORE, .code = CODE_AWARDED, .round = (uint8_t)round};
+    out->value = corner < CORNER_COUNT;
+    out->strike.corner = corner < CORNER_COUNT ? (uint8_t)corner : CORNER_RED;
+    snprintf(out->text, sizeof out->text, "round %d: given to %s by the officials", round,
+             whom[corner]);
+    return code;
+}
+
+/* What both weigh that day, RED-BLUE in kilograms: settles a round where rounds decide. */
+static int make_weights(struct entry out[CORNER_COUNT], const struct result_call *words,
+                        struct error *err)
+{
+    double kilograms[CORNER_COUNT] = {0};
+    char rest = 0;
+    if (sscanf(words->weights, "%lf-%lf%c", &kilograms[0], &kilograms[1], &rest) != 2 ||
+        !(kilograms[0] > 0 && kilograms[0] < WEIGHT_MAX) ||
+        !(kilograms[1] > 0 && kilograms[1] < WEIGHT_MAX)) {
+        return error_set(err, ERROR_USAGE, "--weights %s: RED-BLUE in kilograms are needed",
+                         words->weights);
+    }
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        out[corner] = (struct entry){.kind = ENTRY_SCORE, .code = CODE_WEIGHED};
+        out[corner].strike.corner = (uint8_t)corner;
+        out[corner].value = (int64_t)(kilograms[corner] * 1000 + 0.5);
+        snprintf(out[corner].text, sizeof out[corner].text, "weighed %.3f kg", kilograms[corner]);
+    }
+    return 0;
+}
+
+/* One thing is entered at a time, and what belongs to none is refused. */
+static int check_call(const struct result_call *words, struct error *err)
+{
+    bool result = words->ended || words->announce;
+    int things = !!words->ended + !!words->announce + !!words->round_to + !!words->weights;
+    const struct {
+        const char *option;
+        bool said, fits;
+    } parts[] = {
+        {"--winner", words->corner, result},
+        {"--vote", words->vote, words->announce},
+        {"--round", words->round, result || words->round_to},
+        {"--time", words->time, result},
+        {"--referee", words->referee, words->announce},
+        {"--override", words->override, result},
+        {"--no-action", words->no_action, words->ended},
+    };
+    if (things > 1) {
+        return error_set(err, ERROR_USAGE,
+                         "one of --ended, --announce, --round-to, --weights at a time");
+    }
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (parts[i].said && !parts[i].fits) {
+            return error_set(err, ERROR_USAGE, "%s: says nothing %s", parts[i].option,
+                             things ? "here" : "by itself: --ended or --announce is needed");
+        }
+    }
+    return 0;
+}
+
 static int enter(const struct call *call, const struct result_call *words, struct reading *reading,
                  struct error *err)
 {
-    struct result_text text;
-    struct entry entry = {.kind = ENTRY_RESULT};
-    int choice = 0;
-    int code = read_result(&text, words, err);
-    if (!code && words->ended) {
-        entry.code = CODE_ENDED;
-        code = cli_choice(&choice, "--ended", words->ended, ending_ids, END_COUNT, err);
-        snprintf(text.kind, sizeof text.kind, "%s", words->ended);
-    } else if (!code) {
-        entry.code = CODE_ANNOUNCED;
-        code = cli_choice(&choice, "--announce", words->announce, decision_ids, DECISION_KIND_COUNT,
-                          err);
-        code = code ? code : check_official(&text, reading, choice, words->override, err);
-        snprintf(text.kind, sizeof text.kind, "%s", words->announce);
-    }
-    if (!code && !result_write(entry.text, sizeof entry.text, &text)) {
-        code = error_set(err, ERROR_USAGE, "the result does not fit into %d bytes", TEXT_BYTES);
-    }
-    code = code ? code
-                : data_append(call->db, reading, cli_operator(words->operator_), &entry, 1, err);
+    struct entry entries[CORNER_COUNT] = {0};
+    size_t count = words->weights ? CORNER_COUNT : 1;
+    int code = words->round_to  ? make_award(&entries[0], words, reading, err)
+               : words->weights ? make_weights(entries, words, err)
+                                : make_result(&entries[0], words, reading, err);
+    code =
+        code ? code
+             : data_append(call->db, reading, cli_operator(words->operator_), entries, count, err);
     return code ? code : reading_refresh(reading, err);
 }
 
@@ -124,25 +225,33 @@ int command_result(const struct call *call, struct error *err)
 {
     static const char *const formats[] = {"text", "json"};
     struct result_call words = {.format = "text"};
-    const struct cli_option options[] = {
-        {"--ended", &words.ended, NULL},        {"--announce", &words.announce, NULL},
-        {"--winner", &words.corner, NULL},      {"--corner", &words.corner, NULL},
-        {"--vote", &words.vote, NULL},          {"--round", &words.round, NULL},
-        {"--time", &words.time, NULL},          {"--referee", &words.referee, NULL},
-        {"--operator", &words.operator_, NULL}, {"--override", NULL, &words.override},
-        {"--format", &words.format, NULL},      {NULL, NULL, NULL}};
+    const struct cli_option options[] = {{"--ended", &words.ended, NULL},
+                                         {"--announce", &words.announce, NULL},
+                                         {"--winner", &words.corner, NULL},
+                                         {"--corner", &words.corner, NULL},
+                                         {"--vote", &words.vote, NULL},
+                                         {"--round", &words.round, NULL},
+                                         {"--time", &words.time, NULL},
+                                         {"--referee", &words.referee, NULL},
+                                         {"--round-to", &words.round_to, NULL},
+                                         {"--weights", &words.weights, NULL},
+                                         {"--operator", &words.operator_, NULL},
+                                         {"--override", NULL, &words.override},
+                                         {"--no-action", NULL, &words.no_action},
+                                         {"--format", &words.format, NULL},
+                                         {NULL, NULL, NULL}};
     struct reading reading = {0};
     struct buf out = BUF_INIT;
     int count = 0;
     int choice = 0;
     int code = cli_words(call, options, &words.bout, 1, &count, err);
-    if (!code && (count == 0 || (words.ended && words.announce))) {
-        code = error_set(err, ERROR_USAGE,
-                         "result BOUT is needed, with --ended or --announce at most");
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "result BOUT is needed");
     }
+    code = code ? code : check_call(&words, err);
     code = code ? code : cli_choice(&choice, "--format", words.format, formats, 2, err);
     code = code ? code : cli_reading(&reading, call, words.bout, NULL, err);
-    if (!code && (words.ended || words.announce)) {
+    if (!code && (words.ended || words.announce || words.round_to || words.weights)) {
         code = enter(call, &words, &reading, err);
     }
     reading.view.cards = true;

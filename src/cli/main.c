@@ -110,13 +110,19 @@ static const struct {
      "result BOUT [--format text|json] [--operator NAME]\n"
      "                   [--ended HOW | --announce KIND [--vote R-B-E] [--referee NAME] "
      "[--override]]\n"
-     "                   [--winner red|blue] [--round N] [--time M:SS]",
+     "                   [--winner red|blue] [--round N] [--time M:SS] [--no-action]\n"
+     "                   [--round-to red|blue|nobody --round N | --weights RED-BLUE]",
      "Shows what the judges' cards imply under the rules, and what was announced. It decides "
      "nothing.\n"
      "  --ended HOW      how the bout ended: distance, knockout, accidental ... (a wrong word "
      "lists them)\n"
      "  --announce KIND  the official result: majority_decision, tko_doctor ... (a wrong word "
      "lists them)\n"
+     "  --winner CORNER  who won; with --ended intentional_foul: whom the foul injured\n"
+     "  --no-action      with --ended: an official says that nothing happened in the unfinished\n"
+     "                   round\n"
+     "  --round-to C     a round that the officials gave to a corner, where rounds decide\n"
+     "  --weights R-B    what both weigh that day, in kilograms, where that settles a round\n"
      "  --override       enter what the log contradicts; it is marked so"},
     {"scores", command_scores, "scores load BOUT FILE [--operator NAME] | dump BOUT [-o FILE]",
      "The judges' scores as CSV: judge,round,red,blue,names."},

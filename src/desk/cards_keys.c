@@ -110,11 +110,12 @@ static void name_key(struct desk *desk, enum corner corner, int64_t now_ms)
     }
 }
 
-/* Enters what the cards imply as the official result, told twice. */
+/* Enters what the cards imply as the official result, told twice. What nobody was heard to say is
+ * entered as implied: without a referee, and with a flag that every output repeats. */
 static void announce_key(struct desk *desk, int64_t now_ms)
 {
     struct officials officials;
-    struct result_text text = {.elapsed_ms = -1};
+    struct result_text text = {.elapsed_ms = -1, .implied = true};
     officials_read(&officials, session_fold(desk), &desk->rules, &desk->bout, now_ms);
     const struct decision *implied = &officials.implied;
     if (implied->kind <= DECISION_EXTENSION) {
@@ -124,8 +125,8 @@ static void announce_key(struct desk *desk, int64_t now_ms)
     if (!desk->announcing || now_ms >= desk->armed_until_ms) {
         desk->announcing = true;
         desk->armed_until_ms = now_ms + ARMED_MS;
-        session_notice(desk, now_ms, true, "%s%s%s: the same key again enters it as announced",
-                       implied->name, implied->winner < CORNER_COUNT ? ", " : "",
+        session_notice(desk, now_ms, true, "%s%s%s: + again enters it, as implied", implied->name,
+                       implied->winner < CORNER_COUNT ? ", " : "",
                        implied->winner < CORNER_COUNT ? corner_names[implied->winner] : "");
         return;
     }
@@ -136,12 +137,16 @@ static void announce_key(struct desk *desk, int64_t now_ms)
     text.vote = implied->vote;
     text.round = officials.end.round;
     text.elapsed_ms = officials.end.elapsed_ms;
-    snprintf(text.referee, sizeof text.referee, "%.60s", desk->bout.referee);
+    if (text.round == 0 && implied->kind != DECISION_WALKOVER) {
+        struct clock_face face = desk_clock(desk, now_ms);
+        text.round = officials.boxed;
+        text.elapsed_ms = face.elapsed_ms;
+    }
     struct entry entry = write_blank(desk, ENTRY_RESULT, now_ms);
     entry.code = CODE_ANNOUNCED;
     entry.off_clock = false;
     if (result_write(entry.text, sizeof entry.text, &text) && write_entry(desk, entry, now_ms)) {
-        session_notice(desk, now_ms, false, "announced: %s", implied->name);
+        session_notice(desk, now_ms, false, "entered as implied: %s", implied->name);
     }
 }
 

@@ -13,8 +13,8 @@ static const struct {
     char letter;
     enum entry_code code;
 } incidents[] = {
-    {'w', CODE_WARNING},      {'d', CODE_DEDUCTION}, {'c', CODE_COUNT},
-    {'k', CODE_KNOCKED_DOWN}, {'t', CODE_THROW},     {'i', CODE_INJURY},
+    {'w', CODE_WARNING}, {'d', CODE_DEDUCTION}, {'c', CODE_COUNT},      {'k', CODE_KNOCKED_DOWN},
+    {'t', CODE_THROW},   {'i', CODE_INJURY},    {'a', CODE_ADMONITION},
 };
 
 static void live(struct desk *desk)

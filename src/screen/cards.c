@@ -74,7 +74,7 @@ static void hint_draw(const struct scene *scene, const struct area *area)
         {". half", ". adds a half", scoring->half_points},
         {"\u2191\u2193\u2190\u2192 move", "\u2191\u2193 judge  \u2190\u2192 round", true},
         {"[ ] names", "[ ] a tied judge names", ties_are_named(scene->rules)},
-        {"+ + enters", "+ twice announces", true},
+        {"+ + enters", "+ twice enters what is implied", true},
         {"Esc", "Esc leaves", true},
     };
     char text[256] = "";
@@ -178,11 +178,13 @@ static bool lead_words(char *out, size_t size, const struct officials *officials
 }
 
 static void official_words(char *out, size_t size, const struct scene *scene,
-                           const struct official *official)
+                           const struct officials *officials)
 {
     char vote[16];
+    const struct official *official = &officials->official;
     bool won = official->winner < CORNER_COUNT;
-    snprintf(out, size, "announced: %s%s%s%s%s",
+    snprintf(out, size, "%s: %s%s%s%s%s",
+             officials->as_implied ? "entered as implied" : "announced",
              decision_name(scene->rules, (enum decision_kind)official->kind), won ? ", " : "",
              won ? corner_names[official->winner] : "", official->voted ? ", " : "",
              official->voted ? vote_words(vote, &official->vote) : "");
@@ -218,12 +220,12 @@ static void implied_draw(const struct scene *scene, const struct officials *offi
     deducted_words(text, sizeof text, officials);
     row = put_wrapped(scene, area, row, STYLE_PLAIN, text);
     if (officials->announced) {
-        bool differs =
-            official_differs(text, sizeof text, scene->rules, &officials->official, implied);
+        bool differs = official_compare(text, sizeof text, scene->rules, &officials->official,
+                                        &officials->end, implied) == OFFICIAL_DIFFERS;
         char announced[160];
-        official_words(announced, sizeof announced, scene, &officials->official);
+        official_words(announced, sizeof announced, scene, officials);
         row = put_wrapped(scene, area, row, differs ? STYLE_URGENT : STYLE_STRONG, announced);
-        row = put_wrapped(scene, area, row, STYLE_URGENT, text);
+        row = put_wrapped(scene, area, row, differs ? STYLE_URGENT : STYLE_PLAIN, text);
     }
     if (implied->kind > DECISION_OPEN) {
         snprintf(text, sizeof text, "implied%s%s:", implied->voted ? ", " : "",
@@ -266,7 +268,7 @@ void result_draw(const struct scene *scene, int row, int end)
     }
     officials_read(&officials, scene->fold, scene->rules, scene->bout, scene->view->now_ms);
     if (officials.announced) {
-        official_words(words, sizeof words, scene, &officials.official);
+        official_words(words, sizeof words, scene, &officials);
         snprintf(text, sizeof text, " %s ", words);
     } else if (scene->rules->scoring.open &&
                lead_words(words, sizeof words, &officials, scene->rules)) {

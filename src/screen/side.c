@@ -125,6 +125,7 @@ static const struct {
     {"spinning", offsetof(struct corner_tally, spinning), true},
     {"jumping", offsetof(struct corner_tally, jumping), true},
     {"warnings", offsetof(struct corner_tally, incidents[CODE_WARNING]), false},
+    {"admonitions", offsetof(struct corner_tally, incidents[CODE_ADMONITION]), false},
     {"points deducted", offsetof(struct corner_tally, deducted), false},
     {"standing counts", offsetof(struct corner_tally, incidents[CODE_COUNT]), false},
     {"knocked down", offsetof(struct corner_tally, incidents[CODE_KNOCKED_DOWN]), false},

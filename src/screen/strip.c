@@ -128,7 +128,7 @@ static void incident_draw(const struct scene *scene, const struct area *area)
 {
     static const char *const letters[] = {"w warning",      "d deduction", "c standing count",
                                           "k knocked down", "t throw",     "i injury pause",
-                                          "f foul"};
+                                          "f foul",         "a admonition"};
     char mode[32];
     snprintf(mode, sizeof mode, "%s INCIDENT", corner_words[desk_prompt(scene->desk)]);
     mode_line(scene, area, mode, "which? one letter; Esc: none");

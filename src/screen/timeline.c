@@ -18,10 +18,11 @@ static const struct {
     uint8_t code; /* enum entry_code */
     const char *words;
 } marks[] = {
-    {'K', CODE_NONE, "K knockdown"},      {'k', CODE_KNOCKED_DOWN, "k down"},
-    {'c', CODE_COUNT, "c count"},         {'w', CODE_WARNING, "w warning"},
-    {'d', CODE_DEDUCTION, "d deduction"}, {'f', CODE_FOUL, "f foul"},
-    {'i', CODE_INJURY, "i injury"},       {'t', CODE_THROW, "t throw"},
+    {'K', CODE_NONE, "K knockdown"},        {'k', CODE_KNOCKED_DOWN, "k down"},
+    {'c', CODE_COUNT, "c count"},           {'w', CODE_WARNING, "w warning"},
+    {'d', CODE_DEDUCTION, "d deduction"},   {'f', CODE_FOUL, "f foul"},
+    {'i', CODE_INJURY, "i injury"},         {'t', CODE_THROW, "t throw"},
+    {'a', CODE_ADMONITION, "a admonition"},
 };
 #define MARKS ((int)(sizeof marks / sizeof *marks))
 

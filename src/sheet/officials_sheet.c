@@ -2,89 +2,75 @@
  * announced. Nothing is decided here. */
 #include "sheet/officials_sheet.h"
 
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
+#include "ringtally/bout/cautions.h"
 
 #define LABEL 22
+#define PAGE  80
 
-bool officials_shown(const struct figures *figures)
-{
-    const struct officials *officials = &figures->officials;
-    bool any = officials->announced || officials->end.how > END_DISTANCE;
-    for (int seat = 0; seat < officials->card.judges; seat++) {
-        for (int round = 0; round < ROUND_MAX; round++) {
-            any = any || officials->card.given[seat][round];
-        }
-    }
-    return any;
-}
+const char officials_closed[] =
+    "The scoring is closed: the cards show once a result is announced, or when asked for.";
 
-bool officials_cards_open(const struct figures *figures)
-{
-    return figures->view->cards || figures->view->rules->scoring.open ||
-           figures->officials.announced;
-}
-
-int officials_last_round(const struct figures *figures)
+static int last_round(const struct officials *officials)
 {
     int last = 0;
-    for (int seat = 0; seat < figures->officials.card.judges; seat++) {
+    for (int seat = 0; seat < officials->card.judges; seat++) {
         for (int round = 0; round < ROUND_MAX; round++) {
-            last = figures->officials.card.given[seat][round] && round >= last ? round + 1 : last;
+            last = officials->card.given[seat][round] && round >= last ? round + 1 : last;
         }
     }
     return last;
 }
 
-void officials_judge(char *out, size_t size, const struct figures *figures, int seat)
+static void judge_name(char *out, size_t size, const struct bout *bout, int seat)
 {
-    const struct bout *bout = figures->view->bout;
     if (seat >= bout->judges || !text_clean(out, size, bout->judge[seat]) || !out[0]) {
         snprintf(out, size, "Judge %d", seat + 1);
     }
 }
 
-void officials_score_text(char out[24], const struct figures *figures, int seat, int round)
+static void pair(char out[24], int red_half, int blue_half)
+{
+    char red[SCORE_BYTES], blue[SCORE_BYTES];
+    snprintf(out, 24, "%s-%s", score_words(red, red_half), score_words(blue, blue_half));
+}
+
+static void make_card(struct officials_card *out, const struct figures *figures, int seat, int last)
 {
     const struct scorecard *card = &figures->officials.card;
-    char red[SCORE_BYTES], blue[SCORE_BYTES];
-    if (!card->given[seat][round - 1]) {
-        snprintf(out, 24, "-");
-        return;
-    }
-    snprintf(out, 24, "%s-%s", score_words(red, card->half[seat][round - 1][CORNER_RED]),
-             score_words(blue, card->half[seat][round - 1][CORNER_BLUE]));
-}
-
-void officials_total_text(char out[24], const struct figures *figures, int seat)
-{
     const struct rules *rules = figures->view->rules;
-    struct card_total total = scorecard_total(&figures->officials.card, rules, seat + 1, 1,
-                                              officials_last_round(figures), true);
-    char red[SCORE_BYTES], blue[SCORE_BYTES];
+    struct card_total total = scorecard_total(card, rules, seat + 1, 1, last, true);
+    judge_name(out->judge, sizeof out->judge, figures->view->bout, seat);
+    for (int round = 0; round < last; round++) {
+        if (card->given[seat][round]) {
+            pair(out->score[round], card->half[seat][round][CORNER_RED],
+                 card->half[seat][round][CORNER_BLUE]);
+        } else {
+            snprintf(out->score[round], sizeof out->score[round], "-");
+        }
+    }
     if (rules->scoring.system == SYSTEM_ROUNDS) {
-        snprintf(out, 24, "%d-%d", total.rounds[CORNER_RED], total.rounds[CORNER_BLUE]);
+        snprintf(out->total, sizeof out->total, "%d-%d", total.rounds[CORNER_RED],
+                 total.rounds[CORNER_BLUE]);
     } else {
-        snprintf(out, 24, "%s-%s", score_words(red, total.half[CORNER_RED]),
-                 score_words(blue, total.half[CORNER_BLUE]));
+        pair(out->total, total.half[CORNER_RED], total.half[CORNER_BLUE]);
     }
 }
 
-void officials_lead_text(char *out, size_t size, const struct figures *figures)
+static void lead_text(char *out, size_t size, const struct figures *figures, int last)
 {
-    struct vote lead = scorecard_lead(&figures->officials.card, figures->view->rules,
-                                      officials_last_round(figures));
-    snprintf(out, size, "after round %d red leads on %d, blue on %d, even on %d%s",
-             officials_last_round(figures), lead.red, lead.blue, lead.even,
-             lead.missing ? "; not all are in" : "");
+    struct vote lead = scorecard_lead(&figures->officials.card, figures->view->rules, last);
+    snprintf(out, size, "after round %d red leads on %d, blue on %d, even on %d%s", last, lead.red,
+             lead.blue, lead.even, lead.missing ? "; not all are in" : "");
 }
 
-void officials_implied_text(char *out, size_t size, const struct figures *figures)
+static void implied_text(char *out, size_t size, const struct decision *implied)
 {
-    const struct decision *implied = &figures->officials.implied;
     char vote[16] = "";
     if (implied->voted) {
         vote_words(vote, &implied->vote);
@@ -95,173 +81,190 @@ void officials_implied_text(char *out, size_t size, const struct figures *figure
              vote[0] ? " red-blue-even)" : "");
 }
 
-void officials_announced_text(char *out, size_t size, const struct figures *figures)
+static void add(char *out, size_t size, const char *format, ...) PRINTF_LIKE(3, 4);
+
+static void add(char *out, size_t size, const char *format, ...)
+{
+    size_t used = strlen(out);
+    va_list args;
+    va_start(args, format);
+    vsnprintf(out + used, size - used, format, args);
+    va_end(args);
+}
+
+/* What was announced; where a desk entered what was implied, it says that instead. */
+static void announced_text(char *out, size_t size, const struct figures *figures)
 {
     const struct officials *officials = &figures->officials;
     const struct official *official = &officials->official;
-    char time[WHEN_SIZE] = "";
-    bool won = official->winner < CORNER_COUNT;
-    if (official->elapsed_ms >= 0) {
-        when_clock(time, official->elapsed_ms);
+    char time[WHEN_SIZE], referee[64];
+    out[0] = '\0';
+    add(out, size, "%s", decision_name(figures->view->rules, official->kind));
+    if (official->winner < CORNER_COUNT) {
+        add(out, size, ", %s", corner_names[official->winner]);
     }
-    snprintf(out, size, "%s%s%s", decision_name(figures->view->rules, official->kind),
-             won ? ", " : "", won ? corner_names[official->winner] : "");
-    size_t used = strlen(out);
     if (official->round) {
-        snprintf(out + used, size - used, ", round %d%s%s", official->round, time[0] ? " at " : "",
-                 time);
+        add(out, size, ", round %d", official->round);
     }
-    used = strlen(out);
-    if (officials->referee[0]) {
-        char referee[64];
-        text_clean(referee, sizeof referee, officials->referee);
-        snprintf(out + used, size - used, ", referee %s", referee);
+    if (official->round && official->elapsed_ms >= 0) {
+        add(out, size, " at %s", when_clock(time, official->elapsed_ms));
     }
-    used = strlen(out);
+    if (officials->referee[0] && text_clean(referee, sizeof referee, officials->referee)) {
+        add(out, size, ", referee %s", referee);
+    }
+    if (officials->as_implied) {
+        add(out, size, "; entered as implied, not as heard");
+    }
     if (officials->overridden) {
-        snprintf(out + used, size - used, "; overridden: the log says otherwise");
+        add(out, size, "; overridden: the log says otherwise");
     }
 }
 
-bool officials_difference(char *out, size_t size, const struct figures *figures)
+static struct officials_line *next(struct officials_part *out, const char *label)
+{
+    struct officials_line *line = &out->line[out->lines++];
+    line->label = label;
+    return line;
+}
+
+static void make_lines(struct officials_part *out, const struct figures *figures)
 {
     const struct officials *officials = &figures->officials;
-    out[0] = '\0';
-    return officials->announced && official_differs(out, size, figures->view->rules,
-                                                    &officials->official, &officials->implied);
-}
-
-static void line(struct buf *out, const char *label, const char *text)
-{
-    buf_addf(out, "  %-10s %s\n", label, text);
-}
-
-/* Wraps a sentence into the page at its spaces. */
-static void wrapped(struct buf *out, const char *label, const char *text, int width)
-{
-    const char *at = text;
-    while (*at) {
-        size_t length = strlen(at);
-        if (length > (size_t)width) {
-            length = (size_t)width;
-            while (length > 0 && at[length] != ' ') {
-                length--;
-            }
-            length = length ? length : (size_t)width;
+    struct officials_line *line = NULL;
+    if (out->rounds > 0) {
+        line = next(out, "leads");
+        lead_text(line->text, sizeof line->text, figures, out->rounds);
+    }
+    line = next(out, "implied");
+    implied_text(line->text, sizeof line->text, &officials->implied);
+    line = next(out, "because");
+    snprintf(line->text, sizeof line->text, "%s", officials->implied.reason);
+    if (officials->announced) {
+        char text[512];
+        line = next(out, "announced");
+        announced_text(line->text, sizeof line->text, figures);
+        enum official_compared compared =
+            official_compare(text, sizeof text, figures->view->rules, &officials->official,
+                             &officials->end, &officials->implied);
+        if (compared != OFFICIAL_AGREES) {
+            line = next(out, compared == OFFICIAL_DIFFERS ? "differs" : "compared");
+            snprintf(line->text, sizeof line->text, "%s", text);
         }
-        buf_addf(out, "  %-10s %.*s\n", at == text ? label : "", (int)length, at);
-        at += length;
-        at += strspn(at, " ");
     }
 }
+
+void officials_part(struct officials_part *out, const struct figures *figures)
+{
+    const struct officials *officials = &figures->officials;
+    memset(out, 0, sizeof *out);
+    int last = last_round(officials);
+    out->shown = last > 0 || officials->announced || officials->end.how > END_DISTANCE;
+    out->open = figures->view->cards || figures->view->rules->scoring.open || officials->announced;
+    if (!out->shown || !out->open) {
+        return;
+    }
+    out->rounds = last;
+    out->cards = officials->card.judges;
+    for (int seat = 0; seat < out->cards; seat++) {
+        make_card(&out->card[seat], figures, seat, last);
+    }
+    make_lines(out, figures);
+}
+
+const char *officials_said(const struct officials_part *part, const char *label)
+{
+    for (int i = 0; i < part->lines; i++) {
+        if (strcmp(part->line[i].label, label) == 0) {
+            return part->line[i].text;
+        }
+    }
+    return NULL;
+}
+
+/* --- text --- */
 
 void officials_text(struct buf *out, const struct figures *figures)
 {
-    char words[512], cell[24];
-    int last = officials_last_round(figures);
-    if (!officials_shown(figures)) {
+    struct officials_part part;
+    char cell[24];
+    officials_part(&part, figures);
+    if (!part.shown) {
         return;
     }
-    buf_adds(out, "OFFICIALS (the cards as written; referee, judges and commission decide)\n");
-    if (!officials_cards_open(figures)) {
-        buf_adds(out, "  the scoring is closed: the cards show with --cards, or once a result is "
-                      "announced\n");
-        return;
-    }
-    if (last > 0) {
-        buf_add_fit(out, "  RED-BLUE by round", LABEL + 2);
-        for (int round = 1; round <= last; round++) {
-            snprintf(cell, sizeof cell, "%d", round);
-            buf_add_fit(out, cell, last > 6 ? -6 : -9);
-        }
-        buf_adds(out, last > 6 ? "\n" : "    total\n");
-    }
-    for (int seat = 0; last > 0 && seat < figures->officials.card.judges; seat++) {
-        officials_judge(words, 96, figures, seat);
+    buf_adds(out, "OFFICIALS\n  ");
+    buf_add_wrapped(out, caution_cards, 2, PAGE);
+    if (!part.open) {
         buf_adds(out, "  ");
-        buf_add_fit(out, words, LABEL);
-        for (int round = 1; round <= last; round++) {
-            officials_score_text(cell, figures, seat, round);
-            buf_add_fit(out, cell, last > 6 ? -6 : -9);
-            if (last > 6 && round % 9 == 0 && round < last) {
+        buf_add_wrapped(out, officials_closed, 2, PAGE);
+        return;
+    }
+    int wide = part.rounds > 6 ? 6 : 9;
+    if (part.rounds > 0) {
+        buf_add_fit(out, "  RED-BLUE by round", LABEL + 2);
+        for (int round = 1; round <= part.rounds; round++) {
+            snprintf(cell, sizeof cell, "%d", round);
+            buf_add_fit(out, cell, -wide);
+        }
+        buf_adds(out, part.rounds > 6 ? "\n" : "    total\n");
+    }
+    for (int seat = 0; part.rounds > 0 && seat < part.cards; seat++) {
+        buf_adds(out, "  ");
+        buf_add_fit(out, part.card[seat].judge, LABEL);
+        for (int round = 1; round <= part.rounds; round++) {
+            buf_add_fit(out, part.card[seat].score[round - 1], -wide);
+            if (part.rounds > 6 && round % 9 == 0 && round < part.rounds) {
                 buf_adds(out, "\n");
                 buf_add_fit(out, "", LABEL + 2);
             }
         }
-        officials_total_text(cell, figures, seat);
-        buf_add_fit(out, cell, -9);
+        buf_add_fit(out, part.card[seat].total, -9);
         buf_adds(out, "\n");
     }
-    if (last > 0) {
-        officials_lead_text(words, sizeof words, figures);
-        line(out, "leads", words);
-    }
-    officials_implied_text(words, sizeof words, figures);
-    if (words[0]) {
-        wrapped(out, "implied", words, 66);
-    }
-    wrapped(out, "because", figures->officials.implied.reason, 66);
-    if (figures->officials.announced) {
-        officials_announced_text(words, sizeof words, figures);
-        wrapped(out, "announced", words, 66);
-    }
-    if (officials_difference(words, sizeof words, figures)) {
-        wrapped(out, "differs", words, 66);
+    for (int i = 0; i < part.lines; i++) {
+        buf_addf(out, "  %-10s ", part.line[i].label);
+        buf_add_wrapped(out, part.line[i].text, 13, PAGE);
     }
 }
+
+/* --- Markdown --- */
 
 void officials_markdown(struct buf *out, const struct figures *figures,
                         void (*plain)(struct buf *, const char *))
 {
-    char words[512], cell[24];
-    int last = officials_last_round(figures);
-    if (!officials_shown(figures)) {
+    struct officials_part part;
+    officials_part(&part, figures);
+    if (!part.shown) {
         return;
     }
-    buf_adds(out,
-             "\n## Officials\n\nThe cards as written; referee, judges and commission decide.\n");
-    if (!officials_cards_open(figures)) {
-        buf_adds(out, "The scoring is closed.\n");
+    buf_addf(out, "\n## Officials\n\n%s\n", caution_cards);
+    if (!part.open) {
+        buf_addf(out, "%s\n", officials_closed);
         return;
     }
-    if (last > 0) {
+    if (part.rounds > 0) {
         buf_adds(out, "\n| judge (red-blue) |");
-        for (int round = 1; round <= last; round++) {
+        for (int round = 1; round <= part.rounds; round++) {
             buf_addf(out, " %d |", round);
         }
         buf_adds(out, " total |\n|---|");
-        for (int round = 0; round <= last; round++) {
+        for (int round = 0; round <= part.rounds; round++) {
             buf_adds(out, "---|");
         }
         buf_adds(out, "\n");
     }
-    for (int seat = 0; last > 0 && seat < figures->officials.card.judges; seat++) {
-        officials_judge(words, 96, figures, seat);
+    for (int seat = 0; part.rounds > 0 && seat < part.cards; seat++) {
         buf_adds(out, "| ");
-        plain(out, words);
+        plain(out, part.card[seat].judge);
         buf_adds(out, " |");
-        for (int round = 1; round <= last; round++) {
-            officials_score_text(cell, figures, seat, round);
-            buf_addf(out, " %s |", cell);
+        for (int round = 0; round < part.rounds; round++) {
+            buf_addf(out, " %s |", part.card[seat].score[round]);
         }
-        officials_total_text(cell, figures, seat);
-        buf_addf(out, " %s |\n", cell);
+        buf_addf(out, " %s |\n", part.card[seat].total);
     }
-    buf_adds(out, "\nImplied: ");
-    officials_implied_text(words, sizeof words, figures);
-    plain(out, words);
-    buf_adds(out, ". ");
-    plain(out, figures->officials.implied.reason);
     buf_adds(out, "\n");
-    if (figures->officials.announced) {
-        officials_announced_text(words, sizeof words, figures);
-        buf_adds(out, "\nAnnounced: ");
-        plain(out, words);
-        buf_adds(out, ".\n");
-    }
-    if (officials_difference(words, sizeof words, figures)) {
-        buf_adds(out, "\nThe two differ: ");
-        plain(out, words);
+    for (int i = 0; i < part.lines; i++) {
+        buf_addf(out, "- %s: ", part.line[i].label);
+        plain(out, part.line[i].text);
         buf_adds(out, "\n");
     }
 }

@@ -13,9 +13,10 @@ int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_f
     }
     if (format == SHEET_JSON) {
         officials_json(out, &figures);
-    } else if (officials_shown(&figures)) {
-        officials_text(out, &figures);
     } else {
+        officials_text(out, &figures);
+    }
+    if (!out->failed && out->size == 0) {
         buf_addf(out, "%s: no scores and no result yet\n", figures.bout);
     }
     figures_release(&figures);

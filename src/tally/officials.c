@@ -39,20 +39,23 @@ bool result_write(char *out, size_t size, const struct result_text *result)
         snprintf(time, sizeof time, "%d:%02d", (int)(result->elapsed_ms / 60000),
                  (int)(result->elapsed_ms / 1000 % 60));
     }
+    char flags[40] = "";
+    snprintf(flags, sizeof flags, "%s%s%s", result->overridden ? ",override" : "",
+             result->implied ? ",implied" : "", result->no_action ? ",no_action" : "");
     int length = snprintf(out, size, "%s %s %s %d %s %s %s", result->kind,
                           result->corner < CORNER_COUNT ? corner_names[result->corner] : "-", vote,
-                          result->round, time, result->overridden ? "override" : "-",
+                          result->round, time, flags[0] ? flags + 1 : "-",
                           result->referee[0] ? result->referee : "-");
     return length > 0 && (size_t)length < size;
 }
 
 bool result_read(struct result_text *out, const char *text)
 {
-    char corner[8], vote[16], time[16], override[12];
+    char corner[8], vote[16], time[16], flags[40];
     int minutes = 0, seconds = 0;
     memset(out, 0, sizeof *out);
-    if (sscanf(text, "%31s %7s %15s %d %15s %11s %63[^\n]", out->kind, corner, vote, &out->round,
-               time, override, out->referee) != 7) {
+    if (sscanf(text, "%31s %7s %15s %d %15s %39s %63[^\n]", out->kind, corner, vote, &out->round,
+               time, flags, out->referee) != 7) {
         return false;
     }
     int index = name_index(corner_names, CORNER_COUNT, corner);
@@ -62,7 +65,9 @@ bool result_read(struct result_text *out, const char *text)
     if (sscanf(time, "%d:%d", &minutes, &seconds) == 2) {
         out->elapsed_ms = (minutes * 60 + seconds) * 1000;
     }
-    out->overridden = strcmp(override, "override") == 0;
+    out->overridden = strstr(flags, "override") != NULL;
+    out->implied = strstr(flags, "implied") != NULL;
+    out->no_action = strstr(flags, "no_action") != NULL;
     if (strcmp(out->referee, "-") == 0) {
         out->referee[0] = '\0';
     }
@@ -72,6 +77,14 @@ bool result_read(struct result_text *out, const char *text)
 static void read_score(struct officials *out, const struct entry *now)
 {
     int seat = seat_of(now);
+    if (now->code == CODE_AWARDED && now->round >= 1 && now->round <= ROUND_MAX) {
+        out->facts.awarded[now->round - 1] = (uint8_t)(now->value ? 1u << now->strike.corner : 0);
+        return;
+    }
+    if (now->code == CODE_WEIGHED) {
+        out->facts.weight_g[now->strike.corner] = (int32_t)now->value;
+        return;
+    }
     if (seat >= out->card.judges || now->round < 1 || now->round > ROUND_MAX) {
         return;
     }
@@ -96,7 +109,8 @@ static void read_result(struct officials *out, const struct subject *subject)
             out->end = (struct bout_end){.how = (uint8_t)how,
                                          .corner = text.corner,
                                          .round = text.round,
-                                         .elapsed_ms = text.elapsed_ms < 0 ? 0 : text.elapsed_ms};
+                                         .elapsed_ms = text.elapsed_ms,
+                                         .no_action = text.no_action};
         }
         return;
     }
@@ -104,6 +118,7 @@ static void read_result(struct officials *out, const struct subject *subject)
     if (kind >= 0) {
         out->announced = true;
         out->overridden = text.overridden;
+        out->as_implied = text.implied;
         out->announcement = subject->now.name;
         out->official = (struct official){.kind = (uint8_t)kind,
                                           .winner = text.corner,
@@ -133,7 +148,8 @@ static void end_by_announcement(struct officials *out)
             out->end.how = (uint8_t)ends[i].how;
             out->end.corner = out->official.winner;
             out->end.round = out->official.round ? out->official.round : out->boxed;
-            out->end.elapsed_ms = out->official.elapsed_ms < 0 ? 0 : out->official.elapsed_ms;
+            out->end.elapsed_ms = out->official.elapsed_ms;
+            out->end.announced = true;
         }
     }
 }
@@ -155,6 +171,7 @@ void officials_read(struct officials *out, const struct fold *fold, const struct
             const struct corner_tally *of = &tally->round[round].corner[corner];
             out->card.deducted[round - 1][corner] = (uint8_t)(2 * of->deducted);
             out->facts.warnings[round - 1][corner] = (uint8_t)of->incidents[CODE_WARNING];
+            out->facts.admonitions[round - 1][corner] = (uint8_t)of->incidents[CODE_ADMONITION];
         }
     }
     for (size_t i = 0; i < count; i++) {

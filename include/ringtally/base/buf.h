@@ -25,6 +25,9 @@ void buf_addf(struct buf *buf, const char *format, ...) PRINTF_LIKE(2, 3);
 /* Adds `text` fitted to `width` terminal columns: cut with an ellipsis or padded with spaces;
  * a negative width aligns to the right. */
 void buf_add_fit(struct buf *buf, const char *text, int width);
+/* Adds `text` broken at blanks into lines of at most `width` columns and a newline: the first goes
+ * on from column `indent`, the others begin there. A longer word has a line of its own. */
+void buf_add_wrapped(struct buf *buf, const char *text, int indent, int width);
 void buf_release(struct buf *buf);
 
 #endif

@@ -45,8 +45,9 @@ struct bout_end {
     uint8_t corner;     /* enum corner, as above */
     int round;          /* that it ended in; in a rest, the round before it. For END_NOT_YET: rounds
                            over */
-    int32_t elapsed_ms; /* on that round's clock: its full length where it was over */
-    bool no_action;     /* nothing happened in the round that was not finished */
+    int32_t elapsed_ms; /* on that round's clock: its full length where it was over; -1: not said */
+    bool no_action;     /* an official said that nothing happened in the round not finished */
+    bool announced;     /* known from the announced result alone: nobody entered how it ended */
 };
 
 /* What settles rounds, where rounds and not points win a bout. Indexes from 0. */
@@ -139,9 +140,20 @@ enum official_fault {
 enum official_fault official_check(char *out, size_t size, const struct rules *rules,
                                    const struct log_facts *log, const struct official *official);
 
-/* What the announced result says otherwise than the cards and rules imply, in words; false, and "",
- * where they agree or nothing is implied. */
-bool official_differs(char *out, size_t size, const struct rules *rules,
-                      const struct official *official, const struct decision *implied);
+/* The same of how a bout ended, before anything is announced (elapsed_ms -1: not said). */
+enum official_fault ending_check(char *out, size_t size, const struct rules *rules,
+                                 const struct log_facts *log, const struct bout_end *end);
+
+enum official_compared {
+    OFFICIAL_AGREES,
+    OFFICIAL_DIFFERS,
+    OFFICIAL_NOT_COMPARED /* nothing is implied that it could be held against */
+};
+
+/* Holds an announced result against what the cards and rules imply. out[size]: what differs, or why
+ * the two were not compared, in words; "" where they agree. */
+enum official_compared official_compare(char *out, size_t size, const struct rules *rules,
+                                        const struct official *official, const struct bout_end *end,
+                                        const struct decision *implied);
 
 #endif

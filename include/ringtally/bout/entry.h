@@ -57,13 +57,16 @@ enum entry_code {
     CODE_KNOCKED_DOWN,
     CODE_THROW,
     CODE_INJURY,
-    CODE_FOUL, /* text = its kind by the rules' list */
+    CODE_ADMONITION, /* lighter than a warning, where the rules know both */
+    CODE_FOUL,       /* text = its kind by the rules' list */
     CODE_RED,
     CODE_BLUE,
     CODE_CLOCK,
     CODE_SIGN,
     CODE_REOPEN,
     CODE_NAMED,     /* score: a tied judge names strike.corner */
+    CODE_AWARDED,   /* score: the officials gave `round` to strike.corner */
+    CODE_WEIGHED,   /* score: strike.corner weighed `value` grams */
     CODE_ENDED,     /* result: how the bout ended */
     CODE_ANNOUNCED, /* result: as announced */
     CODE_HIDDEN,    /* view: blocked from here on */

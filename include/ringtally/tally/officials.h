@@ -1,9 +1,11 @@
 /* officials.h: the officials' side of a bout, read out of its fold: cards, limits, result. Pure.
  *
  * Entries: a score is ENTRY_SCORE of `round` with value = seat << 16 | red half points << 8 | blue
- * half points; code CODE_NAMED: the judge of value >> 16 names strike.corner. ENTRY_RESULT says how
- * the bout ended or what was announced, in the text form of result_write. The newest live entry
- * about a thing holds. These count from any desk: there is one set of officials.
+ * half points; code CODE_NAMED: the judge of value >> 16 names strike.corner; CODE_AWARDED: the
+ * officials gave `round` to strike.corner (value 0: to nobody after all); CODE_WEIGHED:
+ * strike.corner weighed `value` grams. ENTRY_RESULT says how the bout ended or what was announced,
+ * in the text form of result_write. The newest live entry about a thing holds. These count from any
+ * desk: there is one set of officials.
  */
 #ifndef RINGTALLY_TALLY_OFFICIALS_H
 #define RINGTALLY_TALLY_OFFICIALS_H
@@ -27,6 +29,7 @@ struct officials {
     struct official official; /* as announced */
     char referee[64];         /* who announced it so; may be "" */
     bool overridden;          /* accepted although the log contradicts it */
+    bool as_implied;          /* entered at a desk as what the cards imply, not as heard */
     struct entry_name announcement;
 };
 
@@ -46,9 +49,9 @@ struct limit_counts officials_limits(const struct fold *fold, enum corner corner
 int officials_kicks(const struct fold *fold, const struct rules *rules, enum corner corner,
                     int round);
 
-/* The text of an ENTRY_RESULT: "KIND CORNER VOTE ROUND TIME override|- REFEREE", each "-" where not
- * said. For CODE_ENDED the kind is one of ending_ids and the vote "-". False where it does not fit
- * or cannot be read. */
+/* The text of an ENTRY_RESULT: "KIND CORNER VOTE ROUND TIME FLAGS REFEREE", each "-" where not
+ * said; flags are "override", "implied", "no_action", joined by commas. For CODE_ENDED the kind is
+ * one of ending_ids and the vote "-". False where it does not fit or cannot be read. */
 struct result_text {
     char kind[32];
     uint8_t corner; /* enum corner */
@@ -57,6 +60,8 @@ struct result_text {
     int round;          /* 0: not said */
     int32_t elapsed_ms; /* -1: not said */
     bool overridden;
+    bool implied;   /* entered as implied: nobody said that it was announced so */
+    bool no_action; /* an official said that nothing happened in the unfinished round */
     char referee[64];
 };
 bool result_write(char *out, size_t size, const struct result_text *result);

@@ -3,6 +3,7 @@
  * is empty for the whole bout; `value` holds what is no count. RFC 4180: CRLF, the same number of
  * columns in every row. */
 #include "sheet/officials_sheet.h"
+#include "ringtally/bout/cautions.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -194,28 +195,22 @@ static void list(struct buf *out, const struct figures *figures, enum list which
 
 static void officials(struct buf *out, const struct figures *figures)
 {
-    char words[512], score[24];
-    if (!officials_shown(figures) || !officials_cards_open(figures)) {
-        return;
-    }
-    for (int seat = 0; seat < figures->officials.card.judges; seat++) {
-        officials_judge(words, 96, figures, seat);
-        for (int round = 1; round <= officials_last_round(figures); round++) {
-            officials_score_text(score, figures, seat, round);
-            put(out, &(struct row){"card", round, NULL, NULL, words, NULL, NULL, score});
+    struct officials_part part;
+    officials_part(&part, figures);
+    for (int seat = 0; seat < part.cards; seat++) {
+        const struct officials_card *card = &part.card[seat];
+        for (int round = 1; round <= part.rounds; round++) {
+            put(out, &(struct row){"card", round, NULL, NULL, card->judge, NULL, NULL,
+                                   card->score[round - 1]});
         }
-        officials_total_text(score, figures, seat);
-        put(out, &(struct row){"card", 0, NULL, NULL, words, NULL, NULL, score});
+        put(out, &(struct row){"card", 0, NULL, NULL, card->judge, NULL, NULL, card->total});
     }
-    officials_implied_text(words, sizeof words, figures);
-    put(out, &(struct row){"implied", 0, NULL, NULL, words, NULL, NULL,
-                           figures->officials.implied.reason});
-    if (figures->officials.announced) {
-        officials_announced_text(words, sizeof words, figures);
-        put(out, &(struct row){"announced", 0, NULL, NULL, words, NULL, NULL, NULL});
+    for (int i = 0; i < part.lines; i++) {
+        put(out,
+            &(struct row){part.line[i].label, 0, NULL, NULL, part.line[i].text, NULL, NULL, NULL});
     }
-    if (officials_difference(words, sizeof words, figures)) {
-        put(out, &(struct row){"differs", 0, NULL, NULL, words, NULL, NULL, NULL});
+    if (part.lines > 0) {
+        put(out, &(struct row){"caution", 0, NULL, NULL, caution_cards, NULL, NULL, NULL});
     }
 }
 

@@ -1,6 +1,7 @@
 /* bout_json.c: counts and sheet as JSON documents. Keys come in the order in which they are set
  * here; schema/counts.schema.json and schema/sheet.schema.json describe them. */
 #include "sheet/officials_sheet.h"
+#include "ringtally/bout/cautions.h"
 
 #include <jansson.h>
 #include <stdlib.h>
@@ -205,12 +206,13 @@ static json_t *announced_object(const struct officials *officials)
     if (!officials->announced) {
         return json_null();
     }
-    return json_pack("{s:s, s:o, s:o, s:o, s:o, s:b}", "kind", decision_ids[official->kind],
-                     "winner", winner(official->winner), "vote",
-                     vote_object(official->voted, &official->vote), "round",
-                     official->round ? json_integer(official->round) : json_null(), "elapsed_ms",
-                     official->elapsed_ms >= 0 ? json_integer(official->elapsed_ms) : json_null(),
-                     "overridden", officials->overridden ? 1 : 0);
+    return json_pack(
+        "{s:s, s:o, s:o, s:o, s:o, s:o, s:b, s:b}", "kind", decision_ids[official->kind], "winner",
+        winner(official->winner), "vote", vote_object(official->voted, &official->vote), "round",
+        official->round ? json_integer(official->round) : json_null(), "elapsed_ms",
+        official->elapsed_ms >= 0 ? json_integer(official->elapsed_ms) : json_null(), "referee",
+        officials->referee[0] ? json_string(officials->referee) : json_null(), "overridden",
+        officials->overridden ? 1 : 0, "as_implied", officials->as_implied ? 1 : 0);
 }
 
 /* The counts of the scope asked for: the whole of one document, the beginning of the other. */
@@ -401,13 +403,12 @@ static json_t *points(int half)
     return half % 2 ? json_real(half / 2.0) : json_integer(half / 2);
 }
 
-static json_t *card_object(const struct figures *figures, int seat, bool *failed)
+static json_t *card_object(const struct figures *figures, const struct officials_part *part,
+                           int seat, bool *failed)
 {
     const struct scorecard *card = &figures->officials.card;
-    char judge[96];
     json_t *scores = json_array();
-    officials_judge(judge, sizeof judge, figures, seat);
-    for (int round = 1; round <= officials_last_round(figures); round++) {
+    for (int round = 1; round <= part->rounds; round++) {
         if (card->given[seat][round - 1]) {
             append(scores,
                    json_pack("{s:i, s:o, s:o}", "round", round, "red",
@@ -416,10 +417,11 @@ static json_t *card_object(const struct figures *figures, int seat, bool *failed
                    failed);
         }
     }
-    struct card_total total = scorecard_total(card, figures->view->rules, seat + 1, 1,
-                                              officials_last_round(figures), true);
-    return json_pack("{s:s, s:o, s:{s:o, s:o}}", "judge", judge, "scores", scores, "total", "red",
-                     points(total.half[CORNER_RED]), "blue", points(total.half[CORNER_BLUE]));
+    struct card_total total =
+        scorecard_total(card, figures->view->rules, seat + 1, 1, part->rounds, true);
+    return json_pack("{s:s, s:o, s:{s:o, s:o}}", "judge", part->card[seat].judge, "scores", scores,
+                     "total", "red", points(total.half[CORNER_RED]), "blue",
+                     points(total.half[CORNER_BLUE]));
 }
 
 /* Cards, what they imply and what was announced; null while the scoring is closed. */
@@ -427,21 +429,24 @@ static json_t *officials_object(const struct figures *figures, bool *failed)
 {
     const struct officials *officials = &figures->officials;
     const struct decision *implied = &officials->implied;
-    char differs[512];
-    if (!officials_shown(figures) || !officials_cards_open(figures)) {
+    struct officials_part part;
+    officials_part(&part, figures);
+    if (!part.shown || !part.open) {
         return json_null();
     }
     json_t *cards = json_array();
-    for (int seat = 0; seat < officials->card.judges; seat++) {
-        append(cards, card_object(figures, seat, failed), failed);
+    for (int seat = 0; seat < part.cards; seat++) {
+        append(cards, card_object(figures, &part, seat, failed), failed);
     }
-    bool different = officials_difference(differs, sizeof differs, figures);
-    return json_pack("{s:o, s:{s:s, s:s, s:o, s:o, s:s, s:s}, s:o, s:o}", "cards", cards, "implied",
-                     "kind", decision_ids[implied->kind], "name", implied->name, "winner",
-                     winner(implied->winner), "vote", vote_object(implied->voted, &implied->vote),
-                     "reason", implied->reason, "clause", implied->clause, "announced",
-                     announced_object(officials), "differs",
-                     different ? json_string(differs) : json_null());
+    const char *differs = officials_said(&part, "differs");
+    const char *compared = officials_said(&part, "compared");
+    return json_pack("{s:o, s:{s:s, s:s, s:o, s:o, s:s, s:s}, s:o, s:o, s:o, s:s}", "cards", cards,
+                     "implied", "kind", decision_ids[implied->kind], "name", implied->name,
+                     "winner", winner(implied->winner), "vote",
+                     vote_object(implied->voted, &implied->vote), "reason", implied->reason,
+                     "clause", implied->clause, "announced", announced_object(officials), "differs",
+                     differs ? json_string(differs) : json_null(), "not_compared",
+                     compared ? json_string(compared) : json_null(), "caution", caution_cards);
 }
 
 void officials_json(struct buf *out, const struct figures *figures)

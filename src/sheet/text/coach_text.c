@@ -47,27 +47,6 @@ static void head(struct buf *out, const struct coach *coach)
     rule(out);
 }
 
-/* Words broken at blanks, each line behind `indent` columns. */
-static void wrap(struct buf *out, const char *text, int indent)
-{
-    int used = indent;
-    while (*text) {
-        size_t size = strcspn(text, " ");
-        if (used > indent && used + 1 + (int)size > PAGE) {
-            buf_addf(out, "\n%*s", indent, "");
-            used = indent;
-        } else if (used > indent) {
-            buf_adds(out, " ");
-            used++;
-        }
-        buf_add(out, text, size);
-        used += (int)size;
-        text += size;
-        text += *text == ' ';
-    }
-    buf_adds(out, "\n");
-}
-
 static void sentences(struct buf *out, const struct coach *coach)
 {
     for (int i = 0; i < LINE_COUNT; i++) {
@@ -78,10 +57,10 @@ static void sentences(struct buf *out, const struct coach *coach)
             *c = *c >= 'a' && *c <= 'z' ? (char)(*c - 'a' + 'A') : *c;
         }
         buf_addf(out, "%-12s", label);
-        wrap(out, line->words, 12);
+        buf_add_wrapped(out, line->words, 12, PAGE);
         if (line->proof[0]) {
             buf_addf(out, "%12s", "");
-            wrap(out, line->proof, 12);
+            buf_add_wrapped(out, line->proof, 12, PAGE);
         }
     }
     rule(out);

@@ -51,6 +51,17 @@ static void buf_add_fit__widths__columns(void **state)
     buf_release(&buf);
 }
 
+static void buf_add_wrapped__sentence__breaks_at_blanks(void **state)
+{
+    (void)state;
+    struct buf buf = BUF_INIT;
+    buf_adds(&buf, "  ");
+    buf_add_wrapped(&buf, "one two abcd \303\251\303\251\303\251 unbreakable end", 2, 10);
+    assert_string_equal(buf.text, "  one two\n  abcd \303\251\303\251"
+                                  "\303\251\n  unbreakable\n  end\n");
+    buf_release(&buf);
+}
+
 static void buf_add__failed__sticks(void **state)
 {
     (void)state;
@@ -82,6 +93,7 @@ int main(void)
         cmocka_unit_test(buf_add__pieces__joined),
         cmocka_unit_test(buf_addf__beyond_the_first_room__whole),
         cmocka_unit_test(buf_add_fit__widths__columns),
+        cmocka_unit_test(buf_add_wrapped__sentence__breaks_at_blanks),
         cmocka_unit_test(buf_add__failed__sticks),
         cmocka_unit_test(embedded_find__rules__there_and_terminated),
     };

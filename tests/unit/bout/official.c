@@ -159,31 +159,119 @@ static void official_check__against_a_bout_over_the_distance(void **state)
     check_results("kickboxing", log, checks, sizeof checks / sizeof checks[0]);
 }
 
-static void official_differs__from_the_cards__is_said(void **state)
+static enum official_compared compare(char text[256], const struct rules *rules,
+                                      const struct official *official, const struct bout_end *end,
+                                      const struct decision *implied)
+{
+    return official_compare(text, 256, rules, official, end, implied);
+}
+
+static void official_compare__with_the_cards__is_said(void **state)
 {
     (void)state;
     struct rules rules = load_rules("boxing");
     struct scorecard card = {0};
     struct decision implied;
-    struct bout_end end = {END_DISTANCE, N, 1, 180000, false};
+    struct bout_end end = {END_DISTANCE, N, 1, 180000, false, false};
     char text[256] = "";
     add_card(&card, &rules, "10-9");
     add_card(&card, &rules, "10-9");
     add_card(&card, &rules, "9-10");
     decision_make(&implied, &rules, 1, &card, &end, NULL);
     struct official official = with_vote(result(DECISION_SPLIT, R, 1, -1), 2, 1, 0);
-    assert_false(official_differs(text, sizeof text, &rules, &official, &implied));
+    assert_int_equal(compare(text, &rules, &official, &end, &implied), OFFICIAL_AGREES);
+    assert_string_equal(text, "");
     official.vote = (struct vote){2, 0, 1, 0};
-    assert_true(official_differs(text, sizeof text, &rules, &official, &implied));
+    assert_int_equal(compare(text, &rules, &official, &end, &implied), OFFICIAL_DIFFERS);
     assert_string_equal(text, "announced: 2-0-1; the cards make it 2-1-0");
     official.winner = B;
-    assert_true(official_differs(text, sizeof text, &rules, &official, &implied));
+    assert_int_equal(compare(text, &rules, &official, &end, &implied), OFFICIAL_DIFFERS);
     assert_string_equal(text,
                         "announced: split decision for blue; the cards and rules imply: split "
                         "decision for red");
-    end.how = END_NOT_YET; /* nothing implied, nothing to differ from */
+}
+
+/* What cannot be held against anything is said to be so, with the reason. */
+static void official_compare__with_nothing__says_why_not(void **state)
+{
+    (void)state;
+    struct rules rules = load_rules("boxing");
+    struct scorecard card = {0};
+    struct decision implied;
+    struct bout_end end = {END_NOT_YET, N, 2, 0, false, false};
+    struct official official = result(DECISION_TECHNICAL, B, 3, 60000);
+    char text[256] = "";
+    add_card(&card, &rules, "10-9");
     decision_make(&implied, &rules, 3, &card, &end, NULL);
-    assert_false(official_differs(text, sizeof text, &rules, &official, &implied));
+    assert_int_equal(compare(text, &rules, &official, &end, &implied), OFFICIAL_NOT_COMPARED);
+    assert_string_equal(text, "how it ended was not entered: not compared");
+    official = result(DECISION_SPLIT, B, 0, -1);
+    assert_int_equal(compare(text, &rules, &official, &end, &implied), OFFICIAL_NOT_COMPARED);
+    assert_string_equal(text, "nothing is implied: not compared");
+    end = (struct bout_end){END_KNOCKOUT, B, 2, 60000, false, true}; /* by what was announced */
+    official = result(DECISION_KNOCKOUT, B, 2, 60000);
+    decision_make(&implied, &rules, 3, &card, &end, NULL);
+    assert_string_equal(implied.reason,
+                        "as announced, red was counted out in round 2 at 1:00: the "
+                        "rules call this a knockout for blue (COMAR 09.14.06.11 E)");
+    assert_int_equal(compare(text, &rules, &official, &end, &implied), OFFICIAL_NOT_COMPARED);
+    rules = load_rules("low-kick");
+    end = (struct bout_end){END_ACCIDENTAL, N, 2, 60000, false, false};
+    official = result(DECISION_TECHNICAL, B, 2, 60000);
+    decision_make(&implied, &rules, 3, &card, &end, NULL);
+    assert_int_equal(compare(text, &rules, &official, &end, &implied), OFFICIAL_NOT_COMPARED);
+    assert_string_equal(text, "the rules leave it to the commission: not compared");
+}
+
+static void ending_check__against_a_bout_stopped_in_round_two(void **state)
+{
+    (void)state;
+    struct rules rules = load_rules("kickboxing");
+    const struct log_facts log = {.rounds = 3, .judges = 3, .last_round = 2, .elapsed_ms = 60000};
+    const struct {
+        struct bout_end end;
+        enum official_fault fault;
+        const char *words;
+    } checks[] = {
+        {{END_KNOCKOUT, R, 2, 60000, false, false}, OFFICIAL_FITS, ""},
+        {{END_KNOCKOUT, N, 2, 60000, false, false},
+         OFFICIAL_IMPOSSIBLE,
+         "knockout: a winner is needed"},
+        {{END_KNOCKOUT, R, 0, -1, false, false}, OFFICIAL_ODD, "knockout: the round is missing"},
+        {{END_KNOCKOUT, R, 9, 3599000, false, false},
+         OFFICIAL_IMPOSSIBLE,
+         "knockout in round 9 of 4"},
+        {{END_DISQUALIFICATION, N, 0, -1, false, false},
+         OFFICIAL_IMPOSSIBLE,
+         "disqualification: a winner is needed"},
+        {{END_ACCIDENTAL, N, 2, 59000, false, false}, OFFICIAL_FITS, ""},
+        {{END_ACCIDENTAL, R, 2, 59000, false, false},
+         OFFICIAL_IMPOSSIBLE,
+         "accidental foul: it names no corner"},
+        {{END_ACCIDENTAL, N, 2, -1, false, false},
+         OFFICIAL_ODD,
+         "accidental foul: the time in the round is missing"},
+        {{END_ACCIDENTAL, N, 1, 59000, false, false},
+         OFFICIAL_ODD,
+         "accidental foul in round 1: by the log round 2 was begun"},
+        {{END_INTENTIONAL, N, 2, 59000, false, false},
+         OFFICIAL_IMPOSSIBLE,
+         "intentional foul: the corner that it injured is needed"},
+        {{END_DISTANCE, N, 0, -1, false, false},
+         OFFICIAL_IMPOSSIBLE,
+         "distance: the round is missing"},
+        {{END_DISTANCE, N, 2, -1, false, false},
+         OFFICIAL_IMPOSSIBLE,
+         "distance after round 2 of 3"},
+        {{END_NO_CONTEST, N, 2, 60000, false, false}, OFFICIAL_FITS, ""},
+        {{END_NOT_YET, N, 0, -1, false, false}, OFFICIAL_FITS, ""},
+    };
+    for (size_t i = 0; i < sizeof checks / sizeof *checks; i++) {
+        char text[256];
+        enum official_fault fault = ending_check(text, sizeof text, &rules, &log, &checks[i].end);
+        assert_string_equal(text, checks[i].words);
+        assert_int_equal(fault, checks[i].fault);
+    }
 }
 
 int main(void)
@@ -193,7 +281,9 @@ int main(void)
         cmocka_unit_test(kick_notice__below_the_minimum__counts_what_is_owed),
         cmocka_unit_test(official_check__against_a_bout_stopped_in_round_two),
         cmocka_unit_test(official_check__against_a_bout_over_the_distance),
-        cmocka_unit_test(official_differs__from_the_cards__is_said),
+        cmocka_unit_test(official_compare__with_the_cards__is_said),
+        cmocka_unit_test(official_compare__with_nothing__says_why_not),
+        cmocka_unit_test(ending_check__against_a_bout_stopped_in_round_two),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

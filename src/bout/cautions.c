@@ -1,0 +1,13 @@
+/* cautions.c: what has to be said beside the numbers. */
+#include "ringtally/bout/cautions.h"
+
+#define DECIDE "Referee, ringside physician, judges and commission decide, under local rules."
+
+const char caution_decide[] = DECIDE;
+const char caution_cards[] = "The cards as written. " DECIDE;
+const char caution_health[] =
+    "No medical finding: the referee and the ringside physician decide whether a boxer goes on.";
+const char caution_history[] =
+    "No medical record: suspensions are the commission's. Only bouts logged here are known.";
+const char caution_live[] = "Unofficial until signed: no basis for scoring or betting.";
+const char caution_count[] = "own count; the referee's holds";

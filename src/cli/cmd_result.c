@@ -172,7 +172,8 @@ static int make_weights(struct entry out[CORNER_COUNT], const struct result_call
         out[corner] = (struct entry){.kind = ENTRY_SCORE, .code = CODE_WEIGHED};
         out[corner].strike.corner = (uint8_t)corner;
         out[corner].value = (int64_t)(kilograms[corner] * 1000 + 0.5);
-        snprintf(out[corner].text, sizeof out[corner].text, "weighed %.3f kg", kilograms[corner]);
+        snprintf(out[corner].text, sizeof out[corner].text, "%s weighed %.3f kg",
+                 corner_names[corner], kilograms[corner]);
     }
     return 0;
 }

@@ -18,6 +18,13 @@ id = officials
 title = Officials
 date = 2026-12-05
 venue = Lantern Quay Hall
+[bout 2]
+weight = women -60 kg
+rules = sanda
+referee = Ivo Lantern
+judges = Ada One, Bo Two, Cy Three, Di Four, Ed Five
+red.name = Rufus Ember
+blue.name = Bela Frost
 [bout 1]
 weight = women -60 kg
 rules = kickboxing
@@ -57,6 +64,45 @@ def keys():
     return text + key("F2", 2.0) + key("+") + key("+") + key("Esc")
 
 
+def sanda_keys():
+    """Two rounds of two minutes, even on every card; an admonition of red in each."""
+    at, text = 0.0, ""
+    for _ in range(2):
+        for name, wait in (("Enter", 1.0), ("[", 5.0), ("a", 0.5), ("F2", 120.0), *(("3", 0.5),) * 10, ("Esc", 0.5)):
+            at += wait
+            text += f"{at:.3f} {name}\n"
+    return text
+
+
+def officials(*words):
+    run("result", *words)
+    return json.loads(run("result", words[0], "--format", "json"))["officials"]
+
+
+def check_sanda(keys_path):
+    """What settles rounds, and two of three as a result, where rounds decide."""
+    run("desk", "2", "--keys", keys_path, "--speed", "max", "--headless", "--operator", "ana")
+    now = officials("2")
+    # even points: the admonitions settle both rounds for blue (IWUF Art. 24.2.4), and two are the bout (24.3.1)
+    expect((now["implied"]["kind"], now["implied"]["winner"]) == ("rounds_won", "blue"), now["implied"])
+    now = officials("2", "--round-to", "red", "--round", "2")
+    expect(now["implied"]["kind"] == "open" and "gave red round 2" in now["implied"]["reason"], now["implied"])
+    now = officials("2", "--round-to", "nobody", "--round", "2")
+    expect(now["implied"]["winner"] == "blue", now["implied"])
+    now = officials("2", "--announce", "rounds_won", "--winner", "red")
+    expect(now["differs"] and not now["not_compared"], now)
+    run("result", "2", "--weights", "59.85-60.1")
+    expect("red weighed 59.850 kg" in run("log", "2"), "the weights")
+    before = run("log", "2", "--all")
+    for words in (("--winner", "red"), ("--round", "2"), ("--round-to", "red"), ("--weights", "60"),
+                  ("--weights", "60-60", "--round-to", "red", "--round", "1"), ("--round-to", "red", "--round", "3"),
+                  ("--no-action",), ("--announce", "draw", "--no-action"), ("--ended", "knockout", "--round", "2"),
+                  ("--ended", "knockout", "--winner", "red", "--round", "9", "--time", "59:59"),
+                  ("--ended", "disqualification"), ("--ended", "intentional_foul", "--round", "2", "--time", "1:00")):
+        run("result", "2", *words, ok=False)
+    expect(run("log", "2", "--all") == before, "nothing written by what was refused")
+
+
 def run(*words, ok=True):
     done = subprocess.run([PROGRAM, *words], capture_output=True, text=True, timeout=60)
     if ok and done.returncode:
@@ -75,7 +121,7 @@ def main():
     folder = tempfile.mkdtemp()
     os.environ["RINGTALLY_DB"] = os.path.join(folder, "t.db")
     paths = {}
-    for name, text in {"card.ini": CARD, "bout.keys": keys()}.items():
+    for name, text in {"card.ini": CARD, "bout.keys": keys(), "sanda.keys": sanda_keys()}.items():
         paths[name] = os.path.join(folder, name)
         with open(paths[name], "w", encoding="utf-8") as file:
             file.write(text)
@@ -83,24 +129,25 @@ def main():
     run("desk", "1", "--keys", paths["bout.keys"], "--speed", "max", "--headless", "--operator", "ana")
 
     sheet = json.loads(run("sheet", "1", "--format", "json"))
-    officials = sheet["officials"]
-    for card in officials["cards"]:
+    shown = sheet["officials"]
+    for card in shown["cards"]:
         typed = CARDS[card["judge"]]
         expect([(s["red"], s["blue"]) for s in card["scores"]] == typed, f"scores of {card}")
         expect((card["total"]["red"], card["total"]["blue"]) ==
                tuple(sum(s[i] for s in typed) for i in (0, 1)), f"total of {card}")
     # 28-27 29-26 28-29 29-29 29-26: three for red, one for blue, one even. At least one for the opponent: a split
     # decision, as N.J.A.C. 13:46-24A has it for three judges.
-    expect(officials["implied"]["kind"] == "split_decision", officials["implied"])
-    expect(officials["implied"]["winner"] == "red", officials["implied"])
-    expect(officials["implied"]["vote"] == {"red": 3, "blue": 1, "even": 1}, officials["implied"])
-    expect([c["total"] for c in officials["cards"] if c["judge"] == "Di Four"] == [{"red": 29, "blue": 29}], "29-29")
-    expect(officials["announced"]["kind"] == "split_decision", officials["announced"])
-    expect(officials["differs"] is None, officials["differs"])
+    expect(shown["implied"]["kind"] == "split_decision", shown["implied"])
+    expect(shown["implied"]["winner"] == "red", shown["implied"])
+    expect(shown["implied"]["vote"] == {"red": 3, "blue": 1, "even": 1}, shown["implied"])
+    expect([c["total"] for c in shown["cards"] if c["judge"] == "Di Four"] == [{"red": 29, "blue": 29}], "29-29")
+    expect(shown["announced"]["kind"] == "split_decision", shown["announced"])
+    expect(shown["announced"]["as_implied"] and shown["announced"]["referee"] is None, shown["announced"])
+    expect(shown["differs"] is None and shown["not_compared"] is None, shown["differs"])
     expect(sheet["blue"]["points_deducted"] == 1, "deduction")
     expect(sheet["red"]["knockdowns"] == 1, "knockdown")
     text = run("sheet", "1")
-    for words in ("10-8", "29-29", "split decision, red (3-1-1 red-blue-even)", "announced  split decision"):
+    for words in ("10-8", "29-29", "split decision, red (3-1-1 red-blue-even)", "announced  split decision", "entered as implied"):
         expect(words in text, f"{words} on the sheet")
     expect(max(map(len, text.splitlines())) <= 80, "80 columns")
     rows = list(csv.DictReader(io.StringIO(run("scores", "dump", "1"), newline="")))
@@ -127,6 +174,10 @@ def main():
     run("result", "1", "--announce", "winning", ok=False)
     run("result", "1", "--announce", "knockout", "--time", "1:75", ok=False)
     expect(run("log", "1", "--all", "--format", "json") == before, "nothing written by what was refused")
+    early = ("result", "1", "--ended", "knockout", "--winner", "red", "--round", "2")
+    expect("override" in run(*early, ok=False), "a knockout in round 2 of a bout that went on")
+    expect("red" in run(*early, "--override"), "so entered all the same")
+    check_sanda(paths["sanda.keys"])
     print("officials: all as typed")
 
 

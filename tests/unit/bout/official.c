@@ -274,6 +274,70 @@ static void ending_check__against_a_bout_stopped_in_round_two(void **state)
     }
 }
 
+/* The sentences that a reader could take for the other corner. */
+static void decision_make__stopped__names_who_was_stopped(void **state)
+{
+    (void)state;
+    struct rules rules = load_rules("boxing");
+    struct scorecard card = {0};
+    struct decision decision;
+    struct bout_end end = {END_REFEREE, B, 3, 60000, false, false};
+    decision_make(&decision, &rules, 6, &card, &end, NULL);
+    assert_string_equal(decision.reason,
+                        "the referee stopped red in round 3 at 1:00: the rules call this a "
+                        "technical knockout (referee) for blue (COMAR 09.14.06.12)");
+    end.how = END_DOCTOR;
+    end.elapsed_ms = -1; /* not said, so not told */
+    decision_make(&decision, &rules, 6, &card, &end, NULL);
+    assert_string_equal(decision.reason,
+                        "red was stopped on the doctor's word in round 3: the rules call this a "
+                        "technical knockout (doctor) for blue (COMAR 09.14.06.12)");
+    for (int judge = 0; judge < 3; judge++) {
+        add_card(&card, &rules, "10-9 10-9 10-9");
+    }
+    end = (struct bout_end){END_INTENTIONAL, B, 3, 60000, false, false};
+    decision_make(&decision, &rules, 6, &card, &end, NULL);
+    assert_int_equal(decision.kind, DECISION_TECHNICAL_DRAW);
+    assert_string_equal(decision.reason,
+                        "stopped by what an intentional foul did to blue before in round 3 at "
+                        "1:00; 3 cards for red, none for blue: unanimous decision on the cards for "
+                        "red, but blue, whom the foul injured, is behind: the rules make it a "
+                        "technical draw (Utah Admin. Code R457-1-605(3))");
+}
+
+static void decision_make__no_round_to_count__is_no_even_card(void **state)
+{
+    (void)state;
+    struct rules rules = load_rules("boxing");
+    struct scorecard card = {.judges = 3};
+    struct decision decision;
+    struct bout_end end = {END_ACCIDENTAL, N, 1, 40000, false, false};
+    override(&rules, "stops.cards_from", "round 1");
+    override(&rules, "stops.partial_round", "left-out");
+    decision_make(&decision, &rules, 6, &card, &end, NULL);
+    assert_int_equal(decision.kind, DECISION_COMMISSION);
+    assert_non_null(strstr(decision.reason, "no round to count"));
+}
+
+/* IWUF Art. 24.3.1: two rounds won are the bout, though a third is scheduled. */
+static void decision_make__sanda_two_rounds_won__while_the_log_goes_on(void **state)
+{
+    (void)state;
+    struct rules rules = load_rules("sanda");
+    struct scorecard card = {0};
+    struct decision decision;
+    struct bout_end end = {END_NOT_YET, N, 2, 0, false, false};
+    for (int judge = 0; judge < 5; judge++) {
+        add_card(&card, &rules, "5-4 3-1");
+    }
+    decision_make(&decision, &rules, 3, &card, &end, NULL);
+    assert_int_equal(decision.kind, DECISION_ROUNDS);
+    assert_int_equal(decision.winner, R);
+    end.round = 1;
+    decision_make(&decision, &rules, 3, &card, &end, NULL);
+    assert_int_equal(decision.kind, DECISION_OPEN);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -284,6 +348,9 @@ int main(void)
         cmocka_unit_test(official_compare__with_the_cards__is_said),
         cmocka_unit_test(official_compare__with_nothing__says_why_not),
         cmocka_unit_test(ending_check__against_a_bout_stopped_in_round_two),
+        cmocka_unit_test(decision_make__stopped__names_who_was_stopped),
+        cmocka_unit_test(decision_make__no_round_to_count__is_no_even_card),
+        cmocka_unit_test(decision_make__sanda_two_rounds_won__while_the_log_goes_on),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -9,6 +9,7 @@
 #include "ringtally/stats/contingency.h"
 
 const char *const agree_field_names[AGREE_FIELDS] = {"corner", "limb", "target", "landed"};
+const char *const agree_warning_names[AGREE_WARNINGS] = {"chance", "limit", "alone", "unsure"};
 
 /* What a strike says in a field. */
 static int says(const struct align_strike *strike, enum agree_fields field)
@@ -42,6 +43,15 @@ static bool known_to_rules(const struct rules *rules, enum agree_fields field, i
     }
 }
 
+/* A pad has a knee key or two, one for each side: what nobody used of the two ways is no category.
+ */
+static bool is_other_knee(const bool used[LIMB_COUNT], int limb)
+{
+    bool sides = used[LIMB_LEFT_KNEE] || used[LIMB_RIGHT_KNEE];
+    return limb == LIMB_KNEE ? sides && !used[LIMB_KNEE]
+                             : (limb == LIMB_LEFT_KNEE || limb == LIMB_RIGHT_KNEE) && !sides;
+}
+
 static void find_categories(struct agree *agree, enum agree_fields which, const struct rules *rules)
 {
     static const int sizes[AGREE_FIELDS] = {CORNER_COUNT, LIMB_COUNT, TARGET_COUNT, 2};
@@ -54,7 +64,8 @@ static void find_categories(struct agree *agree, enum agree_fields which, const 
         used[says(&agree->b[i], which)] = true;
     }
     for (int value = 0; value < sizes[which]; value++) {
-        if (used[value] || known_to_rules(rules, which, value)) {
+        if (used[value] || (known_to_rules(rules, which, value) &&
+                            !(which == AGREE_LIMB && is_other_knee(used, value)))) {
             field->category[field->categories++] = (uint8_t)value;
         }
     }
@@ -67,6 +78,28 @@ static int index_of(const struct agree_field *field, int value)
         index++;
     }
     return index;
+}
+
+/* The table over all pairings. A pair that is a toss of a coin tells less than a sure one: the
+ * interval is of the sum of the squares, the pairs that are known to be one. */
+static void estimate_field(struct agree *agree, enum agree_fields which)
+{
+    struct agree_field *field = &agree->field[which];
+    const struct align *align = &agree->align;
+    double table[LIMB_COUNT * LIMB_COUNT] = {0};
+    double sum = 0, sure = 0;
+    for (size_t i = 0; i < align->tie_count; i++) {
+        const struct align_tie *tie = &align->ties[i];
+        int row = index_of(field, says(&agree->a[tie->a], which));
+        int column = index_of(field, says(&agree->b[tie->b], which));
+        field->expected[row * field->categories + column] += tie->likely;
+        sum += tie->likely;
+        sure += tie->likely * tie->likely;
+    }
+    for (int i = 0; i < field->categories * field->categories; i++) {
+        table[i] = field->expected[i] * (sum > 0 ? sure / sum : 0);
+    }
+    field->estimated = kappa_cohen(table, (size_t)field->categories, AGREE_LEVEL);
 }
 
 static void measure_field(struct agree *agree, enum agree_fields which, const struct rules *rules)
@@ -83,13 +116,46 @@ static void measure_field(struct agree *agree, enum agree_fields which, const st
         }
     }
     size_t q = (size_t)field->categories;
-    field->kappa = kappa_cohen(field->table, q, AGREE_LEVEL);
-    field->alpha = kappa_alpha(field->table, q);
-    field->ac1 = kappa_ac1(field->table, q);
+    double table[LIMB_COUNT * LIMB_COUNT];
+    for (size_t i = 0; i < q * q; i++) {
+        table[i] = (double)field->table[i];
+    }
+    field->kappa = kappa_cohen(table, q, AGREE_LEVEL);
+    field->alpha = kappa_alpha(table, q);
+    field->ac1 = kappa_ac1(table, q);
     if (q == 2) {
         field->has_q = contingency_yule_q(&field->q, field->table[0], field->table[1],
                                           field->table[2], field->table[3]);
     }
+    estimate_field(agree, which);
+}
+
+static void find_warnings(struct agree *agree)
+{
+    const struct align *align = &agree->align;
+    double strikes = (double)(agree->a_count + agree->b_count);
+    double alone = strikes - 2 * align->expected;
+    unsigned found = 0;
+    for (int i = 0; i < align->rounds; i++) {
+        found |= align->round[i].at_limit ? 1u << AGREE_LIMIT : 0;
+    }
+    if (agree->a_count > 0 && agree->b_count > 0 &&
+        align->chance >= AGREE_CHANCE_SHARE * align->expected) {
+        found |= 1u << AGREE_CHANCE;
+    }
+    if (strikes > 0 && alone >= AGREE_ALONE_SHARE * strikes) {
+        found |= 1u << AGREE_ALONE;
+    }
+    if (align->jitter_ms > AGREE_JITTER_MAX_MS ||
+        align->wrong > AGREE_WRONG_SHARE * (double)align->paired) {
+        found |= 1u << AGREE_UNSURE;
+    }
+    agree->warnings = (uint8_t)found;
+}
+
+bool agree_tells(const struct agree *agree)
+{
+    return !(agree->warnings & (1u << AGREE_CHANCE | 1u << AGREE_UNSURE));
 }
 
 struct sums {
@@ -173,6 +239,16 @@ static double quantile(const int64_t *sorted, size_t count, double share)
     return (double)sorted[below] + (at - (double)below) * (double)(sorted[above] - sorted[below]);
 }
 
+static bool by_utc(const struct align *align, int round)
+{
+    for (int i = 0; i < align->rounds; i++) {
+        if (align->round[i].round == round) {
+            return align->round[i].base == ALIGN_UTC;
+        }
+    }
+    return false;
+}
+
 static int measure_lateness(struct agree *agree)
 {
     const struct align *align = &agree->align;
@@ -184,7 +260,9 @@ static int measure_lateness(struct agree *agree)
     for (size_t i = 0; i < align->count; i++) {
         struct align_link link = align->links[i];
         if (link.a >= 0 && link.b >= 0) {
-            spans[count++] = align_behind(&agree->a[link.a], &agree->b[link.b]);
+            const struct align_strike *a = &agree->a[link.a];
+            const struct align_strike *b = &agree->b[link.b];
+            spans[count++] = by_utc(align, a->round) ? b->at_ms - a->at_ms : align_behind(a, b);
         }
     }
     if (count > 0) {
@@ -252,6 +330,7 @@ int agree_make(struct agree *out, const struct align_strike *a, size_t a_count,
         measure_field(out, (enum agree_fields)field, rules);
     }
     compare_totals(out);
+    find_warnings(out);
     return 0;
 }
 
@@ -275,10 +354,26 @@ void agree_words(char *out, unsigned size, const struct align_strike *strike)
     snprintf(out, size, "%s %s", corner_names[strike->strike.corner], words);
 }
 
+/* The categories of the pairs together, each with its index; returns how many. */
+static size_t join_categories(int index[LIMB_COUNT], const struct agree *pairs, int pair_count,
+                              enum agree_fields which)
+{
+    size_t count = 0;
+    for (int value = 0; value < LIMB_COUNT; value++) {
+        bool is = false;
+        for (int p = 0; p < pair_count; p++) {
+            const struct agree_field *field = &pairs[p].field[which];
+            is = is || field->category[index_of(field, value)] == value;
+        }
+        index[value] = is ? (int)count++ : -1;
+    }
+    return count;
+}
+
 /* How many desks say each category of each strike of the first desk; a desk that lacks the strike
  * is counted nowhere. */
-static void count_units(int *counts, const struct agree *pairs, int pair_count,
-                        enum agree_fields which)
+static void count_units(int *counts, size_t categories, const int index[LIMB_COUNT],
+                        const struct agree *pairs, int pair_count, enum agree_fields which)
 {
     for (int p = 0; p < pair_count; p++) {
         const struct align *align = &pairs[p].align;
@@ -287,10 +382,10 @@ static void count_units(int *counts, const struct agree *pairs, int pair_count,
             if (link.a < 0) {
                 continue;
             }
-            int *row = &counts[link.a * LIMB_COUNT];
-            row[says(&pairs[p].a[link.a], which)] += p == 0;
+            int *row = &counts[(size_t)link.a * categories];
+            row[index[says(&pairs[p].a[link.a], which)]] += p == 0;
             if (link.b >= 0) {
-                row[says(&pairs[p].b[link.b], which)]++;
+                row[index[says(&pairs[p].b[link.b], which)]]++;
             }
         }
     }
@@ -305,22 +400,24 @@ int agree_many_make(struct agree_many *out, const struct agree *pairs, int pair_
         return ERROR_MEMORY;
     }
     for (int field = 0; field < AGREE_FIELDS; field++) {
+        int index[LIMB_COUNT];
+        size_t q = join_categories(index, pairs, pair_count, (enum agree_fields)field);
         memset(counts, 0, (strikes + 1) * LIMB_COUNT * sizeof *counts);
-        count_units(counts, pairs, pair_count, (enum agree_fields)field);
-        out->field[field].alpha = reliability_alpha(counts, strikes, LIMB_COUNT);
+        count_units(counts, q, index, pairs, pair_count, (enum agree_fields)field);
+        out->field[field].alpha = reliability_alpha(counts, strikes, q);
+        out->field[field].ac1 = reliability_ac1(counts, strikes, q);
         out->shared = 0;
         for (size_t i = 0; i < strikes; i++) {
             int ratings = 0;
-            for (int k = 0; k < LIMB_COUNT; k++) {
-                ratings += counts[i * LIMB_COUNT + (size_t)k];
+            for (size_t k = 0; k < q; k++) {
+                ratings += counts[i * q + k];
             }
             if (ratings == pair_count + 1) {
-                memmove(&counts[out->shared * LIMB_COUNT], &counts[i * LIMB_COUNT],
-                        LIMB_COUNT * sizeof *counts);
+                memmove(&counts[out->shared * q], &counts[i * q], q * sizeof *counts);
                 out->shared++;
             }
         }
-        out->field[field].fleiss = reliability_fleiss(counts, out->shared, LIMB_COUNT);
+        out->field[field].fleiss = reliability_fleiss(counts, out->shared, q);
     }
     free(counts);
     return 0;

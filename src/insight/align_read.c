@@ -114,6 +114,7 @@ int align_read(struct align_strike **out, size_t *count, const struct fold *own,
             .strike = now->strike,
             .round = now->round,
             .off_clock = now->off_clock,
+            .at_ms = now->at_ms,
             .elapsed_ms = now->elapsed_ms,
             .idle_ms = now->off_clock
                            ? idle_at(&followed, &fold_clock(own)->plan, now->at_ms, first_ms)

@@ -52,6 +52,55 @@ static void add_desks(struct buf *out, const struct agree_sheet_view *view)
     }
 }
 
+/* Each warning in the words of whoever reads the sheet, broken at 80 columns. */
+static void add_warnings(struct buf *out, const struct agree *pair, char other)
+{
+    const struct align *align = &pair->align;
+    if (pair->warnings >> AGREE_CHANCE & 1) {
+        buf_addf(
+            out,
+            "WARNING: %.0f pairs are expected, and %.0f where %c is shifted to where nothing can\n"
+            "  fit: hardly more than chance. These two desks may not show the same bout.\n",
+            align->expected, align->chance, other);
+    }
+    if (pair->warnings >> AGREE_UNSURE & 1) {
+        buf_addf(
+            out,
+            "WARNING: it cannot be told which strike is which: the desks' fingers are %.0f ms\n"
+            "  apart (standard deviation), and about %.0f of the pairs listed are wrong.\n",
+            align->jitter_ms, align->wrong);
+    }
+    if (pair->warnings >> AGREE_LIMIT & 1) {
+        buf_addf(out,
+                 "WARNING: %c's clock stands at the limit of where it was looked for: its true\n"
+                 "  lateness may be beyond it.\n",
+                 other);
+    }
+    if (pair->warnings >> AGREE_ALONE & 1) {
+        buf_addf(out, "WARNING: many strikes are one desk's alone: %zu only A, %zu only %c.\n",
+                 align->only_a, align->only_b, other);
+    }
+}
+
+static void add_rounds(struct buf *out, const struct agree *pair, char other)
+{
+    const struct align *align = &pair->align;
+    if (align->rounds == 0) {
+        return;
+    }
+    buf_addf(out, "ROUND   A HAS   PAIRS  BY CHANCE  %c BEHIND A  MORE EACH MINUTE  CLOCK\n",
+             other);
+    for (int i = 0; i < align->rounds; i++) {
+        const struct align_round *round = &align->round[i];
+        char text[4][24];
+        buf_addf(out, "%5d %7zu %7s %10s %8s ms %14s ms  %s\n", round->round, round->strikes,
+                 figure(text[0], true, round->paired, 1), figure(text[1], true, round->chance, 1),
+                 figure(text[2], true, round->lateness_ms, 0),
+                 figure(text[3], true, round->drift, 0),
+                 round->base == ALIGN_UTC ? "UTC" : "each its own");
+    }
+}
+
 static void add_paired(struct buf *out, const struct agree *pair, char other)
 {
     const struct align *align = &pair->align;
@@ -63,6 +112,36 @@ static void add_paired(struct buf *out, const struct agree *pair, char other)
                  other, figure(median, true, pair->lateness.median, 0),
                  figure(low, true, pair->lateness.low, 0),
                  figure(high, true, pair->lateness.high, 0));
+    }
+    add_warnings(out, pair, other);
+    add_rounds(out, pair, other);
+}
+
+/* What is left when wrong pairs are taken out. */
+static void add_estimates(struct buf *out, const struct agree *pair, char other)
+{
+    const struct align *align = &pair->align;
+    char text[6][24];
+    if (!agree_tells(pair)) {
+        buf_adds(out, "\nESTIMATED OVER ALL PAIRINGS: nothing; see the warning above.\n");
+        return;
+    }
+    double only_a = fmax((double)pair->a_count - align->expected, 0);
+    double only_b = fmax((double)pair->b_count - align->expected, 0);
+    buf_addf(out,
+             "\nESTIMATED OVER ALL PAIRINGS (about %s of the pairs listed are wrong)\n"
+             "%s pairs; %s only A, %s only %c; fingers apart by %s ms (standard deviation)\n"
+             "FIELD   AGREED %%  KAPPA 95 %% INTERVAL\n",
+             figure(text[0], true, align->wrong, 1), figure(text[1], true, align->expected, 1),
+             figure(text[2], true, only_a, 1), figure(text[3], true, only_b, 1), other,
+             figure(text[4], true, align->jitter_ms, 0));
+    for (int i = 0; i < AGREE_FIELDS; i++) {
+        const struct kappa *kappa = &pair->field[i].estimated;
+        buf_addf(out, "%-6s %9s %6s %6s %6s\n", agree_field_names[i],
+                 figure(text[0], kappa->agreement.counted, kappa->agreement.observed * 100, 1),
+                 figure(text[1], kappa->agreement.defined, kappa->agreement.value, 3),
+                 figure(text[2], kappa->has_interval, kappa->low, 3),
+                 figure(text[3], kappa->has_interval, kappa->high, 3));
     }
 }
 
@@ -88,8 +167,7 @@ static void add_fields(struct buf *out, const struct agree *pair, char other)
                  figure(text[6], field->ac1.defined, field->ac1.value, 3),
                  figure(text[7], field->has_q, field->q, 3));
     }
-    buf_addf(out,
-             "Kappa is of the paired strikes alone and hides misses: %zu only A, %zu only %c.\n",
+    buf_addf(out, "Kappa is of the pairs listed alone and hides misses: %zu only A, %zu only %c.\n",
              align->only_a, align->only_b, other);
     buf_adds(out, "In words of Landis & Koch (1977), a convention and no verdict:\n");
     for (int i = 0; i < AGREE_FIELDS; i++) {
@@ -171,7 +249,7 @@ static void category_text(char out[16], enum agree_fields field, int value)
 
 static void add_confusion(struct buf *out, const struct agree *pair, char other)
 {
-    buf_addf(out, "\nWHO SAYS WHAT (rows A, columns %c; paired strikes)\n", other);
+    buf_addf(out, "\nWHO SAYS WHAT (rows A, columns %c; pairs listed)\n", other);
     for (int f = 0; f < AGREE_FIELDS; f++) {
         const struct agree_field *field = &pair->field[f];
         char text[16];
@@ -237,16 +315,18 @@ static void add_many(struct buf *out, const struct agree_sheet_view *view)
     buf_addf(out,
              "\nALL %d DESKS (each paired with A; what A lacks is in no figure)\n"
              "Fleiss' kappa: of A's %zu strikes the %zu that all have.\n"
-             "Krippendorff's alpha: all of A's; where a desk lacks one it is missing.\n"
-             "FIELD   FLEISS  ALPHA\n",
+             "Krippendorff's alpha, Gwet's AC1: all of A's; what a desk lacks is missing.\n"
+             "FIELD   FLEISS  ALPHA    AC1\n",
              many->desks, many->strikes, many->shared);
     for (int i = 0; i < AGREE_FIELDS; i++) {
-        const struct agreement *fleiss = &many->field[i].fleiss.agreement;
+        const struct agreement *fleiss = &many->field[i].fleiss;
         const struct agreement *alpha = &many->field[i].alpha;
-        char text[2][24];
-        buf_addf(out, "%-6s  %6s %6s\n", agree_field_names[i],
+        const struct agreement *ac1 = &many->field[i].ac1;
+        char text[3][24];
+        buf_addf(out, "%-6s  %6s %6s %6s\n", agree_field_names[i],
                  figure(text[0], fleiss->defined, fleiss->value, 3),
-                 figure(text[1], alpha->defined, alpha->value, 3));
+                 figure(text[1], alpha->defined, alpha->value, 3),
+                 figure(text[2], ac1->defined, ac1->value, 3));
     }
 }
 
@@ -254,13 +334,14 @@ int agree_sheet_table(struct buf *out, const struct agree_sheet_view *view, stru
 {
     add_title(out, view->bout);
     add_desks(out, view);
-    buf_addf(out, "paired round by round on each desk's own clock, window %d ms\n",
+    buf_addf(out, "paired by what the desks say and when, at most %d ms apart\n",
              (int)view->options->window_ms);
     for (int i = 0; i + 1 < view->desks; i++) {
         const struct agree *pair = &view->pair[i];
         char other = (char)('B' + i);
         add_paired(out, pair, other);
         add_fields(out, pair, other);
+        add_estimates(out, pair, other);
         add_totals(out, pair, other);
         add_cells(out, pair);
         add_confusion(out, pair, other);

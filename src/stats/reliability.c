@@ -1,28 +1,7 @@
 /* reliability.c: agreement of many observers. */
 #include "ringtally/stats/reliability.h"
 
-#include <math.h>
-#include <stdint.h>
-
 #define CELL_MAX 1000000
-
-bool reliability_count(int *counts, size_t categories, const int *codes, size_t units,
-                       size_t raters)
-{
-    for (size_t i = 0; i < units * categories; i++)
-        counts[i] = 0;
-    for (size_t unit = 0; unit < units; unit++) {
-        for (size_t rater = 0; rater < raters; rater++) {
-            const int code = codes[unit * raters + rater];
-            if (code == RELIABILITY_MISSING)
-                continue;
-            if (code < 0 || (size_t)code >= categories)
-                return false;
-            counts[unit * categories + (size_t)code]++;
-        }
-    }
-    return true;
-}
 
 /* What one unit adds. */
 struct unit {
@@ -51,40 +30,29 @@ static bool valid(const int *counts, size_t units, size_t categories)
     return true;
 }
 
-struct fleiss reliability_fleiss(const int *counts, size_t units, size_t categories)
+struct agreement reliability_fleiss(const int *counts, size_t units, size_t categories)
 {
-    struct fleiss f = {.has_test = false};
     double used[RELIABILITY_CATEGORIES_MAX] = {0};
     double observed = 0.0;
 
     if (units == 0 || !valid(counts, units, categories))
-        return f;
+        return (struct agreement){.counted = false};
     const double raters = unit_of(counts, categories).ratings;
     if (raters < 2.0)
-        return f;
+        return (struct agreement){.counted = false};
     for (size_t i = 0; i < units; i++) {
         const int *row = counts + i * categories;
         const struct unit u = unit_of(row, categories);
         if (u.ratings != raters)
-            return f;
+            return (struct agreement){.counted = false};
         observed += u.pairs / (raters * (raters - 1.0)) / (double)units;
         for (size_t j = 0; j < categories; j++)
             used[j] += row[j] / (raters * (double)units);
     }
-    double expected = 0.0, spread = 0.0, skew = 0.0;
-    for (size_t j = 0; j < categories; j++) {
+    double expected = 0.0;
+    for (size_t j = 0; j < categories; j++)
         expected += used[j] * used[j];
-        spread += used[j] * (1.0 - used[j]);
-        skew += used[j] * (1.0 - used[j]) * (1.0 - 2.0 * used[j]);
-    }
-    f.agreement = kappa_correct(observed, expected);
-    const double variance = spread * spread - skew;
-    if (f.agreement.defined && variance > 0.0) {
-        f.has_test = true;
-        f.se0 = sqrt(2.0 * variance / ((double)units * raters * (raters - 1.0))) / spread;
-        f.z = f.agreement.value / f.se0;
-    }
-    return f;
+    return kappa_correct(observed, expected);
 }
 
 struct agreement reliability_alpha(const int *counts, size_t units, size_t categories)

@@ -1,8 +1,10 @@
 /* agree.h: how well two desks on one bout, or more, agree. Pure.
  *
  * Strikes are paired first (align.h). Each field then has its own figures, on the pairs only; what
- * one desk alone has stands beside them, since no kappa knows of misses. The figures are those of
- * kappa.h, reliability.h and contingency.h; sources there.
+ * one desk alone has stands beside them, since no kappa knows of misses. Every figure is there
+ * twice: of the pairs listed, among which some are wrong, and as it is expected over all pairings,
+ * which wrong pairs do not bend. The figures are those of kappa.h, reliability.h and contingency.h;
+ * sources there.
  */
 #ifndef RINGTALLY_INSIGHT_AGREE_H
 #define RINGTALLY_INSIGHT_AGREE_H
@@ -31,7 +33,26 @@ struct agree_field {
     struct agreement alpha, ac1;
     bool has_q; /* Yule's Q, of two categories only */
     double q;
+    double expected[LIMB_COUNT * LIMB_COUNT]; /* the table over all pairings */
+    struct kappa estimated; /* of that; its interval counts each pair by how sure it is */
 };
+
+/* What a reader must know before he reads the figures. */
+enum agree_warning {
+    AGREE_CHANCE, /* hardly more pairs than bouts with nothing in common would have */
+    AGREE_LIMIT,  /* a round's lateness stands at the edge of where it was looked for */
+    AGREE_ALONE,  /* AGREE_ALONE_SHARE of the strikes or more are one desk's alone */
+    AGREE_UNSURE, /* which strike is which cannot be told: nothing is estimated */
+    AGREE_WARNINGS
+};
+extern const char *const agree_warning_names[AGREE_WARNINGS]; /* "chance" "limit" ... */
+
+#define AGREE_ALONE_SHARE  0.25
+#define AGREE_CHANCE_SHARE 0.5 /* of the pairs expected: what chance alone may make up */
+/* The grid of tests/claims: rates are given back while both desks' fingers are within 150 ms, which
+ * is 212 between the two; beyond it they are not. */
+#define AGREE_JITTER_MAX_MS 265.0
+#define AGREE_WRONG_SHARE   0.5 /* of the pairs listed */
 
 /* A total that would go on air, by each desk alone. */
 struct agree_total {
@@ -50,7 +71,8 @@ struct agree_cells {
     int used, exact, within_one;
 };
 
-/* B behind A, over the pairs, each on its own round clock; what align took out is in it. Quartiles
+/* B behind A, over the pairs, each on its own round clock (in a round paired by UTC, by that); what
+ * align took out is in it. Quartiles
  * by linear interpolation (type 7 of Hyndman RJ, Fan Y 1996, The American Statistician
  * 50:361-365). */
 struct agree_lateness {
@@ -77,7 +99,11 @@ struct agree {
     struct agree_lateness lateness;
     struct agree_difference *difference; /* in time order; owned */
     size_t differences;
+    uint8_t warnings; /* 1 << enum agree_warning */
 };
+
+/* False: the desks' strikes cannot be told apart well enough to estimate anything. */
+bool agree_tells(const struct agree *agree);
 
 /* Compares two lists in align_sort order; they are copied. 0 or ERROR_MEMORY; release it in any
  * case. */
@@ -101,16 +127,16 @@ uint8_t agree_corners(const struct fold *fold, int root);
 void agree_words(char *out, unsigned size, const struct align_strike *strike);
 
 /* Three desks and more: each is aligned to the first. Fleiss' kappa is taken over the strikes of
- * the first that all the others have too; Krippendorff's alpha over all strikes of the first, with
- * those that a desk lacks as missing. Strikes that the first lacks are in neither, so the best
+ * the first that all the others have too; Krippendorff's alpha and Gwet's AC1 over all strikes
+ * of the first, with those that a desk lacks as missing; AC1 of the categories that
+ * agree_field has. Strikes that the first lacks are in neither, so the best
  * desk belongs first. */
 struct agree_many {
     int desks;
     size_t strikes; /* of the first */
     size_t shared;  /* that all have */
     struct {
-        struct fleiss fleiss;
-        struct agreement alpha;
+        struct agreement fleiss, alpha, ac1;
     } field[AGREE_FIELDS];
 };
 

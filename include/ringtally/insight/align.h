@@ -1,25 +1,25 @@
 /* align.h: which strike of one desk is which strike of another. Pure.
  *
- * Two desks that saw the same bout are paired strike by strike, in time order, so that the whole
- * costs least. Time is each desk's own round clock: a shadow may work hours later from a
- * recording, so UTC says nothing. A strike's moment is its round, the running time of that round,
- * and behind it, while the clock stood still, the time since it stopped.
+ * Two desks saw the same bout. Whether a strike of A and a strike of B are one is weighed by what
+ * they say and by how far their moments are apart, as records of two files are linked (Fellegi IP,
+ * Sunter AB 1969, Journal of the American Statistical Association 64:1183-1210): each pair has
+ * odds,
  *
- * The alignment is global, by dynamic programming (Needleman SB, Wunsch CD 1970, Journal of
- * Molecular Biology 48:443-453): it never crosses, each strike is in one pair at most, and of all
- * such pairings it is one of least cost. Costs are whole points:
+ *   what two views of one strike would say and be apart, by chance    (rates of error, jitter)
+ *   over what a strike of each, unlike, would by chance               (shares; how fast they come)
  *
- *   a pair      1000 x distance / window, rounded down, and what the fields that differ cost
- *   a strike that stays alone      `alone`
+ * and a strike is in one pair at most. Over all such pairings the odds are summed exactly, so that
+ * every pair has a probability, and the expected number of pairs, of misses and of each confusion
+ * is known also where no single pair is sure. The rates are not given: they are those that these
+ * probabilities lead back to (expectation-maximisation: Dempster AP, Laird NM, Rubin DB 1977,
+ * Journal of the Royal Statistical Society B 39:1-38; for linkage Jaro MA 1989, Journal of the
+ * American Statistical Association 84:414-420). What is listed is the likeliest pairing. Pairs may
+ * cross: a finger's jitter exchanges neighbours, and two fighters strike at once.
  *
- * Two strikes of different rounds, or further apart than the window, are never paired. What one
- * desk runs behind the other all the time is taken out first: of the lateness values from
- * -lateness_max_ms to +lateness_max_ms, a quarter of a window apart, the one with the cheapest
- * alignment is taken and then replaced, twice, by the median lateness of the pairs.
- *
- * Equal costs are settled by rules that do not know which desk is the first, so exchanging the
- * desks gives the same pairs: a pair is preferred to leaving both alone; else the later strike
- * stays alone, of two at once the one of the higher content.
+ * A moment is read on the round clock that the desk followed: the running time of the round, and
+ * behind it, while the clock stood still, the time since it stopped. What B is behind A there is
+ * found for each round, with its drift; in a round whose strikes fit better by UTC (a shadow that
+ * forgot to start its clock), by UTC.
  */
 #ifndef RINGTALLY_INSIGHT_ALIGN_H
 #define RINGTALLY_INSIGHT_ALIGN_H
@@ -38,37 +38,65 @@ struct align_strike {
     bool off_clock;
     int32_t elapsed_ms; /* running time of the round */
     int32_t idle_ms;    /* off the clock: since it stopped; below 0 before the first round */
+    int64_t at_ms;      /* UTC */
 };
 
-/* Points: 1000 are as much as a whole window of time. */
+/* Points are -1000 times the decimal logarithm of a share: what is expected before the desks were
+ * looked at, worth ten pairs; from there on the desks themselves say. */
 struct align_options {
-    int32_t window_ms;       /* 1 .. ALIGN_WINDOW_MAX */
-    int32_t lateness_max_ms; /* 0: none is looked for and none taken out */
-    int32_t alone;           /* a pair that costs more than twice this is not made */
-    int32_t corner;          /* the corners differ */
-    int32_t side;            /* the limbs differ, of the same kind (left hand, right hand) */
-    int32_t limb;            /* the limbs differ in kind */
+    int32_t window_ms;       /* no pair is further apart; 1 .. ALIGN_WINDOW_MAX */
+    int32_t lateness_max_ms; /* of a round, is looked for */
+    int32_t alone;           /* strikes that A alone has, or B */
+    int32_t corner;          /* pairs whose corners differ */
+    int32_t side; /* of the pairs whose limbs differ, those of the same kind (left, right hand) */
+    int32_t limb; /* pairs whose limbs differ */
     int32_t target;
     int32_t outcome; /* landed or not */
 };
 
 #define ALIGN_WINDOW_MAX 60000
-/* The shares of a window are judgement, not taken from a source: a strike of another corner at the
- * same moment is still the same strike, one that differs in corner, kind of limb and target is
- * not, unless nothing else was near. */
-#define ALIGN_DEFAULTS ((struct align_options){1000, 2000, 1000, 800, 300, 600, 500, 200})
+/* Judgement, not taken from a source: 5, 2, 50, 5, 5 and 10 in 100. */
+#define ALIGN_DEFAULTS ((struct align_options){1000, 60000, 1300, 1700, 300, 1300, 1300, 1000})
 
 /* A strike of each, or of one only (-1: none). */
 struct align_link {
     int32_t a, b;
+    double likely; /* the probability that it is so */
+};
+
+/* A strike of A and one of B that may be one. */
+struct align_tie {
+    int32_t a, b;
+    double likely;
+};
+
+enum align_base { ALIGN_CLOCK, ALIGN_UTC };
+
+/* How a round of A was found in B. */
+struct align_round {
+    uint8_t round;
+    enum align_base base;
+    size_t strikes;     /* of A */
+    double lateness_ms; /* B behind A, in the middle of the round */
+    double drift;       /* milliseconds more a minute */
+    double paired;      /* how many pairs are expected */
+    double chance;      /* the same at lateness values that cannot be right */
+    bool at_limit;      /* the lateness stands at the edge of where it was looked for */
 };
 
 struct align {
-    int32_t lateness_ms; /* that was taken out: B behind A, on their round clocks */
-    int64_t cost;
-    size_t paired, only_a, only_b;
     struct align_link *links; /* in time order; owned */
     size_t count;
+    size_t paired, only_a, only_b; /* links of each kind */
+    struct align_tie *ties;        /* owned */
+    size_t tie_count;
+    double expected;  /* pairs, over all pairings: the sum of the ties */
+    double wrong;     /* how many of the links in pairs are not right */
+    double chance;    /* pairs that are expected of two bouts that have nothing in common */
+    int32_t lateness_ms; /* B behind A: the mean over the rounds, by their pairs */
+    double jitter_ms; /* standard deviation of B behind A, lateness taken out */
+    struct align_round round[ROUND_MAX];
+    int rounds; /* those in which A has strikes */
 };
 
 /* The live strikes of the desks with that root, in time order: of the corners in `corners` (1 <<
@@ -80,15 +108,13 @@ int align_read(struct align_strike **out, size_t *count, const struct fold *own,
 /* Puts strikes into the order that align_make needs. */
 void align_sort(struct align_strike *strikes, size_t count);
 
-/* Points for the pair, B `lateness_ms` behind A; -1: never. */
-int32_t align_pair_cost(const struct align_strike *a, const struct align_strike *b,
-                        int32_t lateness_ms, const struct align_options *options);
-
 /* B's moment less A's, in milliseconds: what B is behind on its clock. */
 int64_t align_behind(const struct align_strike *a, const struct align_strike *b);
 
-/* Both in align_sort order. 0 or ERROR_MEMORY; *out is then empty. Takes time and memory in
- * proportion to the strikes times those within reach of one. */
+/* The share that so many points stand for. */
+double align_expected(int32_t points);
+
+/* Both in align_sort order. 0 or ERROR_MEMORY; *out is then empty. */
 int align_make(struct align *out, const struct align_strike *a, size_t a_count,
                const struct align_strike *b, size_t b_count, const struct align_options *options);
 void align_release(struct align *align);

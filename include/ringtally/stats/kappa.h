@@ -1,12 +1,14 @@
 /* kappa.h: how well two taggers agree, from a confusion table. Pure.
  *
  * A table is `categories` x `categories` counts in row-major order: row = what the first tagger
- * said, column = what the second said of the same thing. At most KAPPA_CATEGORIES_MAX categories.
+ * said, column = what the second said of the same thing. Counts may be expected ones, with
+ * fractions. At most KAPPA_CATEGORIES_MAX categories.
  * Only things both taggers have are in it; those only one has stand beside it, never inside: no
  * figure here knows of misses.
  *
- * Undefined where a count is below 0, the table is empty or holds more than INTERVAL_COUNT_MAX, or
- * where the chance correction divides by nothing (all of both taggers in one category).
+ * Undefined where a count is below 0 or no number, the table is empty or holds more than
+ * INTERVAL_COUNT_MAX, or where the chance correction divides by nothing (all of both taggers in one
+ * category).
  */
 #ifndef RINGTALLY_STATS_KAPPA_H
 #define RINGTALLY_STATS_KAPPA_H
@@ -31,31 +33,22 @@ struct agreement kappa_correct(double observed, double expected);
 
 struct kappa {
     struct agreement agreement;
-    int64_t n;
+    double n;
     bool has_interval; /* false too where the standard error is 0 (as at perfect agreement): the
                           large-sample formula has nothing to say there */
-    double se;         /* standard error at the value found: for the interval */
-    double low, high;  /* value -+ z se, not cut off at -1 and 1 */
-    bool has_test;     /* false too where se0 is 0 (one tagger used one category only) */
-    double se0;        /* standard error under no agreement beyond chance: for z only */
-    double z;          /* value / se0 */
+    double se;         /* standard error at the value found */
+    double low, high;  /* value -+ z se, cut off at -1 and 1 */
 };
 
-/* Cohen's kappa (Cohen J 1960, Educational and Psychological Measurement 20:37-46) with both
- * standard errors (Fleiss JL, Cohen J, Everitt BS 1969, Psychological Bulletin 72:323-327). */
-struct kappa kappa_cohen(const int64_t *table, size_t categories, double level);
-
-/* Weighted kappa (Cohen J 1968, Psychological Bulletin 70:213-220; errors as above). `weights`: a
- * table of agreement weights, 1 on the diagonal, finite and at most 1 elsewhere; undefined
- * otherwise. */
-struct kappa kappa_weighted(const int64_t *table, size_t categories, const double *weights,
-                            double level);
+/* Cohen's kappa (Cohen J 1960, Educational and Psychological Measurement 20:37-46) with its
+ * standard error (Fleiss JL, Cohen J, Everitt BS 1969, Psychological Bulletin 72:323-327). */
+struct kappa kappa_cohen(const double *table, size_t categories, double level);
 
 /* Krippendorff's alpha for nominal data (Krippendorff K 2011) and Gwet's AC1 (Gwet KL 2008, British
  * Journal of Mathematical and Statistical Psychology 61:29-48). AC1 needs 2 categories or more,
  * counts those that nobody used, and holds where kappa collapses on skewed tables. */
-struct agreement kappa_alpha(const int64_t *table, size_t categories);
-struct agreement kappa_ac1(const int64_t *table, size_t categories);
+struct agreement kappa_alpha(const double *table, size_t categories);
+struct agreement kappa_ac1(const double *table, size_t categories);
 
 /* |one - other| over their mean, in percent (Hughes, Cooper & Nevill 2002). False, *out 0, where a
  * count is below 0 or both are 0. */

@@ -13,25 +13,11 @@
 
 #include "ringtally/stats/kappa.h"
 
-#define RELIABILITY_MISSING        (-1)
 #define RELIABILITY_CATEGORIES_MAX KAPPA_CATEGORIES_MAX
-
-/* Fills `counts` (units x categories) from codes in units x raters order, 0 .. categories - 1 or
- * RELIABILITY_MISSING. False at any other code; `counts` is then unspecified. */
-bool reliability_count(int *counts, size_t categories, const int *codes, size_t units,
-                       size_t raters);
-
-struct fleiss {
-    struct agreement agreement;
-    bool has_test;
-    double se0; /* under chance (Fleiss JL, Nee JCM, Landis JR 1979, Psychological Bulletin
-                   86:974-977) */
-    double z;
-};
 
 /* Fleiss' kappa (Fleiss JL 1971, Psychological Bulletin 76:378-382). Not counted unless every unit
  * has the same number of ratings, 2 or more. */
-struct fleiss reliability_fleiss(const int *counts, size_t units, size_t categories);
+struct agreement reliability_fleiss(const int *counts, size_t units, size_t categories);
 
 /* Krippendorff's alpha for nominal data (Krippendorff K 2011, Computing Krippendorff's
  * Alpha-Reliability). Units with fewer than 2 ratings drop out. */

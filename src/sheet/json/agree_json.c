@@ -68,6 +68,29 @@ static json_t *table_json(const struct agree_field *field)
     return rows;
 }
 
+/* What is expected over all pairings; null where nothing can be told. */
+static json_t *estimated_json(const struct agree *pair, const struct agree_field *field)
+{
+    const struct kappa *kappa = &field->estimated;
+    json_t *table = json_array();
+    if (!agree_tells(pair)) {
+        json_decref(table);
+        return json_null();
+    }
+    for (int row = 0; row < field->categories; row++) {
+        json_t *cells = json_array();
+        for (int column = 0; column < field->categories; column++) {
+            cells = appended(cells, json_real(field->expected[row * field->categories + column]));
+        }
+        table = appended(table, cells);
+    }
+    return json_pack("{s:o, s:o, s:o, s:o}", "table", table, "agreed_share",
+                     real_or_null(kappa->agreement.counted, kappa->agreement.observed), "kappa",
+                     agreement_json(&kappa->agreement), "kappa_interval",
+                     kappa->has_interval ? json_pack("[f, f]", kappa->low, kappa->high)
+                                         : json_null());
+}
+
 static json_t *field_json(const struct agree *pair, enum agree_fields which)
 {
     const struct agree_field *field = &pair->field[which];
@@ -75,7 +98,7 @@ static json_t *field_json(const struct agree *pair, enum agree_fields which)
     json_t *interval =
         kappa->has_interval ? json_pack("[f, f]", kappa->low, kappa->high) : json_null();
     return json_pack(
-        "{s:o, s:o, s:I, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "categories",
+        "{s:o, s:o, s:I, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "categories",
         categories_json(field, which), "table", table_json(field), "paired",
         (json_int_t)pair->align.paired, "agreed", (json_int_t)field->agreed, "only_a",
         (json_int_t)pair->align.only_a, "only_b", (json_int_t)pair->align.only_b, "agreed_share",
@@ -84,7 +107,7 @@ static json_t *field_json(const struct agree *pair, enum agree_fields which)
         "kappa_interval", interval, "kappa_word",
         kappa->agreement.defined ? json_string(kappa_word(kappa->agreement.value)) : json_null(),
         "alpha", agreement_json(&field->alpha), "ac1", agreement_json(&field->ac1), "yule_q",
-        real_or_null(field->has_q, field->q));
+        real_or_null(field->has_q, field->q), "estimated", estimated_json(pair, field));
 }
 
 static json_t *fields_json(const struct agree *pair)
@@ -126,6 +149,43 @@ static json_t *lateness_json(const struct agree *pair)
                      "upper_quartile_ms", real_or_null(lateness->defined, lateness->high));
 }
 
+static json_t *rounds_json(const struct align *align)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < align->rounds; i++) {
+        const struct align_round *round = &align->round[i];
+        list = appended(
+            list, json_pack("{s:i, s:s, s:I, s:f, s:f, s:f, s:f, s:b}", "round", (int)round->round,
+                            "base", round->base == ALIGN_UTC ? "utc" : "clock", "strikes_a",
+                            (json_int_t)round->strikes, "paired", round->paired, "chance",
+                            round->chance, "lateness_ms", round->lateness_ms, "drift_ms_a_minute",
+                            round->drift, "at_limit", (int)round->at_limit));
+    }
+    return list;
+}
+
+static json_t *expected_json(const struct agree *pair)
+{
+    const struct align *align = &pair->align;
+    if (!agree_tells(pair)) {
+        return json_null();
+    }
+    return json_pack("{s:f, s:f, s:f, s:f}", "paired", align->expected, "only_a",
+                     fmax((double)pair->a_count - align->expected, 0), "only_b",
+                     fmax((double)pair->b_count - align->expected, 0), "wrong_pairs", align->wrong);
+}
+
+static json_t *warnings_json(const struct agree *pair)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < AGREE_WARNINGS; i++) {
+        if (pair->warnings >> i & 1) {
+            list = appended(list, json_string(agree_warning_names[i]));
+        }
+    }
+    return list;
+}
+
 static json_t *strike_json(const struct align_strike *strike, const struct desk_row *desk)
 {
     if (!strike) {
@@ -151,11 +211,12 @@ static json_t *difference_json(const struct agree *pair, const struct agree_diff
             fields = appended(fields, json_string(agree_field_names[i]));
         }
     }
-    return json_pack("{s:s, s:o, s:o, s:o}", "kind",
+    return json_pack("{s:s, s:f, s:o, s:o, s:o}", "kind",
                      a && b ? "fields"
                      : a    ? "only_a"
                             : "only_b",
-                     "fields", fields, "a", strike_json(a, a ? &desks[a->name.desk] : NULL), "b",
+                     "likely", link.likely, "fields", fields, "a",
+                     strike_json(a, a ? &desks[a->name.desk] : NULL), "b",
                      strike_json(b, b ? &desks[b->name.desk] : NULL));
 }
 
@@ -167,13 +228,15 @@ static json_t *pair_json(const struct agree_sheet_view *view, int index)
         differences =
             appended(differences, difference_json(pair, &pair->difference[i], view->all_desks));
     }
-    return json_pack("{s:s, s:s, s:I, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:o}", "a",
-                     view->desk[0]->uid, "b", view->desk[index + 1]->uid, "paired",
+    return json_pack("{s:s, s:s, s:I, s:I, s:I, s:o, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+                     "a", view->desk[0]->uid, "b", view->desk[index + 1]->uid, "paired",
                      (json_int_t)pair->align.paired, "only_a", (json_int_t)pair->align.only_a,
-                     "only_b", (json_int_t)pair->align.only_b, "lateness", lateness_json(pair),
-                     "fields", fields_json(pair), "totals", totals_json(pair), "cells_attempted",
-                     cells_json(&pair->attempted), "cells_landed", cells_json(&pair->landed),
-                     "differences", differences);
+                     "only_b", (json_int_t)pair->align.only_b, "estimated", expected_json(pair),
+                     "chance_pairs", pair->align.chance, "jitter_ms", pair->align.jitter_ms,
+                     "warnings", warnings_json(pair), "rounds", rounds_json(&pair->align),
+                     "lateness", lateness_json(pair), "fields", fields_json(pair), "totals",
+                     totals_json(pair), "cells_attempted", cells_json(&pair->attempted),
+                     "cells_landed", cells_json(&pair->landed), "differences", differences);
 }
 
 static json_t *many_json(const struct agree_many *many)
@@ -184,9 +247,10 @@ static json_t *many_json(const struct agree_many *many)
     json_t *fields = json_object();
     for (int i = 0; fields && i < AGREE_FIELDS; i++) {
         if (json_object_set_new(fields, agree_field_names[i],
-                                json_pack("{s:o, s:o}", "fleiss_kappa",
-                                          agreement_json(&many->field[i].fleiss.agreement), "alpha",
-                                          agreement_json(&many->field[i].alpha)))) {
+                                json_pack("{s:o, s:o, s:o}", "fleiss_kappa",
+                                          agreement_json(&many->field[i].fleiss), "alpha",
+                                          agreement_json(&many->field[i].alpha), "ac1",
+                                          agreement_json(&many->field[i].ac1)))) {
             json_decref(fields);
             fields = NULL;
         }

@@ -15,8 +15,8 @@
 
 /* Fleiss JL 1971, Measuring nominal scale agreement among many raters, Psychological Bulletin
  * 76:378-382: 30 patients x 5 diagnoses (depression, personality disorder, schizophrenia, neurosis,
- * other), 6 raters, kappa .430 [seen-S]; z 17.65183 and kappa 0.4302445 as R irr prints them, in
- * statsmodels test_inter_rater.py [seen-S] */
+ * other), 6 raters, kappa .430 [seen-S]; kappa 0.4302445 as R irr prints it, in statsmodels
+ * test_inter_rater.py [seen-S] */
 static const int patients[30 * 5] = {
     0, 0, 0, 6, 0, 0, 3, 0, 0, 3, 0, 1, 4, 0, 1, 0, 0, 0, 0, 6, 0, 3, 0, 3, 0, 2, 0, 4, 0, 0,
     0, 0, 4, 0, 2, 2, 0, 3, 1, 0, 2, 0, 0, 4, 0, 0, 0, 0, 0, 6, 1, 0, 0, 5, 0, 1, 1, 0, 4, 0,
@@ -56,19 +56,16 @@ static const int raw4raters[12 * 5] = {3, 0, 0, 0, 0, 0, 3, 1, 0, 0, 0, 0, 4, 0,
 static void reliability__fleiss__published(void **state)
 {
     (void)state;
-    const struct fleiss f = reliability_fleiss(patients, 30, 5);
+    const struct agreement f = reliability_fleiss(patients, 30, 5);
 
-    assert_true(f.agreement.defined && f.has_test);
-    assert_near(0, f.agreement.observed, 0.5555555555555555, 1e-9);
-    assert_near(0, f.agreement.expected, 0.21993827160493828, 1e-9);
-    assert_near(0, f.agreement.value, 0.43024452006014074, 1e-9);
-    assert_near(0, f.se0, 0.024373932099411154, 1e-9);
-    assert_near(0, f.z, 17.651830582991366, 1e-8);
-    assert_printed(0, f.agreement.value, 0.430, 3);
-    assert_printed(0, f.agreement.value, 0.4302445, 7);
-    assert_printed(0, f.z, 17.65183, 5);
-    assert_near(1, reliability_fleiss(subjects, 10, 5).agreement.value, 0.20993070442195522, 1e-9);
-    assert_printed(1, reliability_fleiss(subjects, 10, 5).agreement.value, 0.210, 3);
+    assert_true(f.defined);
+    assert_near(0, f.observed, 0.5555555555555555, 1e-9);
+    assert_near(0, f.expected, 0.21993827160493828, 1e-9);
+    assert_near(0, f.value, 0.43024452006014074, 1e-9);
+    assert_printed(0, f.value, 0.430, 3);
+    assert_printed(0, f.value, 0.4302445, 7);
+    assert_near(1, reliability_fleiss(subjects, 10, 5).value, 0.20993070442195522, 1e-9);
+    assert_printed(1, reliability_fleiss(subjects, 10, 5).value, 0.210, 3);
 }
 
 /* statsmodels test_inter_rater.py, test_fleis_randolph [seen-P]: .161905, .708333, 1. */
@@ -77,9 +74,19 @@ static void reliability__fleiss__small_tables(void **state)
     (void)state;
     static const int one[] = {7, 1, 3, 5}, two[] = {6, 1, 0, 0, 7, 0}, perfect[] = {7, 0, 0, 7};
 
-    assert_printed(0, reliability_fleiss(one, 2, 2).agreement.value, 0.161905, 6);
-    assert_printed(1, reliability_fleiss(two, 2, 3).agreement.value, 0.708333, 6);
-    assert_near(2, reliability_fleiss(perfect, 2, 2).agreement.value, 1.0, 1e-12);
+    assert_printed(0, reliability_fleiss(one, 2, 2).value, 0.161905, 6);
+    assert_printed(1, reliability_fleiss(two, 2, 3).value, 0.708333, 6);
+    assert_near(2, reliability_fleiss(perfect, 2, 2).value, 1.0, 1e-12);
+}
+
+/* Codes in units x raters order, -1 for missing. */
+static void count(int *counts, size_t categories, const int *codes, size_t units, size_t raters)
+{
+    for (size_t i = 0; i < units * categories; i++)
+        counts[i] = 0;
+    for (size_t i = 0; i < units * raters; i++)
+        if (codes[i] >= 0)
+            counts[i / raters * categories + (size_t)codes[i]]++;
 }
 
 static void check_alpha(size_t row, const int *codes, size_t units, size_t raters,
@@ -88,7 +95,7 @@ static void check_alpha(size_t row, const int *codes, size_t units, size_t rater
     int counts[15 * 6];
 
     assert_true(units * categories <= ROWS(counts));
-    assert_true(reliability_count(counts, categories, codes, units, raters));
+    count(counts, categories, codes, units, raters);
     const struct agreement a = reliability_alpha(counts, units, categories);
     assert_true(a.counted && a.defined);
     assert_near(row, a.value, value, 1e-9);
@@ -121,22 +128,8 @@ static void reliability__ac1__published(void **state)
     assert_near(1, first.expected, 0.19148148148148147, 1e-9);
     assert_near(1, first.value, 0.44480073293632644, 1e-9);
     assert_printed(1, first.value, 0.4448007, 7);
-    assert_printed(1, reliability_fleiss(patients, 15, 5).agreement.value, 0.4139265, 7);
+    assert_printed(1, reliability_fleiss(patients, 15, 5).value, 0.4139265, 7);
     assert_printed(1, reliability_alpha(patients, 15, 5).value, 0.4204384, 7);
-}
-
-static void reliability__count__is_the_table(void **state)
-{
-    (void)state;
-    static const int bad_high[] = {0, 1, 2, 0}, bad_low[] = {0, -2, 1, 0};
-    int counts[12 * 6];
-
-    assert_true(reliability_count(counts, 6, four, 12, 4));
-    for (size_t unit = 0; unit < 12; unit++)
-        for (size_t code = 1; code <= 5; code++)
-            assert_int_equal(counts[unit * 6 + code], raw4raters[unit * 5 + code - 1]);
-    assert_false(reliability_count(counts, 2, bad_high, 2, 2));
-    assert_false(reliability_count(counts, 2, bad_low, 2, 2));
 }
 
 /* Nothing to pair, one category for all, taggers who missed units. */
@@ -147,28 +140,27 @@ static void reliability__degenerate__undefined_not_divided(void **state)
     static const int same[] = {3, 0, 3, 0}, uneven[] = {3, 0, 2, 0}, negative[] = {3, -1, 2, 2};
     static const int huge[] = {INT32_MAX, 0, 0, 1};
 
-    assert_false(reliability_fleiss(none, 2, 2).agreement.counted);
+    assert_false(reliability_fleiss(none, 2, 2).counted);
     assert_false(reliability_alpha(none, 2, 2).counted);
     assert_false(reliability_ac1(none, 2, 2).counted);
-    assert_false(reliability_fleiss(single, 2, 2).agreement.counted);
+    assert_false(reliability_fleiss(single, 2, 2).counted);
     assert_false(reliability_alpha(single, 2, 2).counted);
     assert_false(reliability_ac1(single, 2, 2).counted);
 
-    assert_true(reliability_fleiss(same, 2, 2).agreement.counted);
-    assert_false(reliability_fleiss(same, 2, 2).agreement.defined);
-    assert_false(reliability_fleiss(same, 2, 2).has_test);
+    assert_true(reliability_fleiss(same, 2, 2).counted);
+    assert_false(reliability_fleiss(same, 2, 2).defined);
     assert_true(reliability_alpha(same, 2, 2).counted);
     assert_false(reliability_alpha(same, 2, 2).defined);
     assert_near(0, reliability_ac1(same, 2, 2).value, 1.0, 0.0);
     assert_false(reliability_ac1(same, 4, 1).counted);
 
-    assert_false(reliability_fleiss(uneven, 2, 2).agreement.counted);
+    assert_false(reliability_fleiss(uneven, 2, 2).counted);
     assert_true(reliability_alpha(uneven, 2, 2).counted);
-    assert_false(reliability_fleiss(negative, 2, 2).agreement.counted);
+    assert_false(reliability_fleiss(negative, 2, 2).counted);
     assert_false(reliability_alpha(negative, 2, 2).counted);
     assert_false(reliability_ac1(negative, 2, 2).counted);
     assert_false(reliability_alpha(huge, 2, 2).counted);
-    assert_false(reliability_fleiss(NULL, 0, 2).agreement.counted);
+    assert_false(reliability_fleiss(NULL, 0, 2).counted);
     assert_false(reliability_alpha(NULL, 0, 2).counted);
     assert_false(reliability_ac1(NULL, 0, 2).counted);
     assert_false(reliability_alpha(same, 1, 0).counted);
@@ -182,7 +174,6 @@ int main(void)
         cmocka_unit_test(reliability__fleiss__small_tables),
         cmocka_unit_test(reliability__alpha__published),
         cmocka_unit_test(reliability__ac1__published),
-        cmocka_unit_test(reliability__count__is_the_table),
         cmocka_unit_test(reliability__degenerate__undefined_not_divided),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

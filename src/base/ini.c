@@ -14,6 +14,7 @@
 /* inih keeps lines of up to 200 bytes and gives its handler no line number in every build of it:
  * reading through our own line source counts them, and refuses what inih would cut. */
 #define LINE_MAX_BYTES 190
+#define NOT_UNDERSTOOD "neither [section] nor key = value"
 
 struct reader {
     const char *at, *end;
@@ -21,8 +22,37 @@ struct reader {
     ini_visitor *visitor;
     void *user;
     struct error *err;
+    struct buf *faults; /* where all of them are gathered; NULL: the first one ends the reading */
     int code;
 };
+
+/* Ends the reading, or notes the fault and lets it go on. */
+static void fail(struct reader *reader, int code, const struct error *why)
+{
+    if (reader->faults && code != ERROR_MEMORY) {
+        ini_fault(reader->faults, why->text);
+    } else {
+        reader->code = error_set(reader->err, code, "%s", why->text);
+    }
+}
+
+static void fail_line(struct reader *reader, const char *why)
+{
+    struct error err = {0};
+    ini_fail(&reader->place, &err, "%s", why);
+    fail(reader, ERROR_FAILED, &err);
+}
+
+/* As inih sees it; it tells of the first other line only, and at the end. */
+static bool is_understood(const char *line)
+{
+    size_t blank = strspn(line, " \t\r\n");
+    const char *at = line + blank;
+    if (*at == '\0' || *at == ';' || *at == '#' || blank > 0) {
+        return true; /* behind a blank a value goes on */
+    }
+    return *at == '[' ? strchr(at, ']') != NULL : strpbrk(at, "=:") != NULL;
+}
 
 static char *read_line(char *line, int room, void *stream)
 {
@@ -32,36 +62,53 @@ static char *read_line(char *line, int room, void *stream)
     }
     const char *stop = memchr(reader->at, '\n', (size_t)(reader->end - reader->at));
     size_t size = (size_t)((stop ? stop + 1 : reader->end) - reader->at);
-    reader->place.line++;
-    if (size > LINE_MAX_BYTES || size >= (size_t)room) {
-        reader->code =
-            ini_fail(&reader->place, reader->err, "a line longer than %d bytes", LINE_MAX_BYTES);
-        return NULL;
-    }
-    if (!text_is_utf8(reader->at, size)) {
-        reader->code = ini_fail(&reader->place, reader->err, "this line is not valid UTF-8 text");
-        return NULL;
-    }
-    memcpy(line, reader->at, size);
-    line[size] = '\0';
+    const char *start = reader->at;
     reader->at += size;
-    return line;
+    reader->place.line++;
+    line[0] = '\n'; /* what stands for a line with a fault */
+    line[1] = '\0';
+    if (size > LINE_MAX_BYTES || size >= (size_t)room) {
+        char why[64];
+        snprintf(why, sizeof why, "a line longer than %d bytes", LINE_MAX_BYTES);
+        fail_line(reader, why);
+    } else if (!text_is_utf8(start, size)) {
+        fail_line(reader, "this line is not valid UTF-8 text");
+    } else {
+        memcpy(line, start, size);
+        line[size] = '\0';
+        if (reader->faults && !is_understood(line)) {
+            fail_line(reader, NOT_UNDERSTOOD);
+            line[0] = '\n';
+            line[1] = '\0';
+        }
+    }
+    return reader->code ? NULL : line;
 }
 
 static int on_value(void *user, const char *section, const char *key, const char *value)
 {
     struct reader *reader = user;
+    struct error why = {0};
     if (!reader->code) {
-        reader->code =
-            reader->visitor(reader->user, section, key, value, &reader->place, reader->err);
+        int code = reader->visitor(reader->user, section, key, value, &reader->place, &why);
+        if (code) {
+            fail(reader, code, &why);
+        }
     }
     return reader->code == 0;
 }
 
-int ini_read(const char *text, size_t size, const char *file, ini_visitor *visitor, void *user,
-             struct error *err)
+void ini_fault(struct buf *faults, const char *line)
 {
-    struct reader reader = {text, text + size, {file, 0}, visitor, user, err, 0};
+    buf_addf(faults, "%s\n", line);
+}
+
+int ini_read_all(const char *text, size_t size, const char *file, ini_visitor *visitor, void *user,
+                 struct buf *faults, struct error *err)
+{
+    struct reader reader = {text, text + size, {file, 0}, visitor, user, err, faults, 0};
+    struct error first = {0};
+    reader.err = &first;
     if (size >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0) {
         reader.at += 3;
     }
@@ -69,15 +116,20 @@ int ini_read(const char *text, size_t size, const char *file, ini_visitor *visit
     /* inih reads on behind a line that it does not understand: that line's error came first. */
     if (line > 0 && (!reader.code || line < reader.place.line)) {
         reader.place.line = line;
-        if (err) {
-            *err = (struct error){0};
-        }
-        return ini_fail(&reader.place, err, "neither [section] nor key = value");
+        reader.code = 0;
+        first = (struct error){0};
+        fail_line(&reader, NOT_UNDERSTOOD);
     }
     if (reader.code) {
-        return reader.code;
+        return error_set(err, reader.code, "%s", first.text);
     }
-    return line < 0 ? error_memory(err) : 0;
+    return line < 0 || (faults && faults->failed) ? error_memory(err) : 0;
+}
+
+int ini_read(const char *text, size_t size, const char *file, ini_visitor *visitor, void *user,
+             struct error *err)
+{
+    return ini_read_all(text, size, file, visitor, user, NULL, err);
 }
 
 int ini_fail(const struct ini_place *place, struct error *err, const char *format, ...)

@@ -12,26 +12,13 @@
 #include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
 
-#define SHORT_COLUMNS 12
-#define BOUT_MAX      999
+#define BOUT_MAX 999
 
 const char *const bout_fields[] = {
     "weight",     "rules",       "rounds",     "terms",     "red.name",   "red.short",
     "red.stance", "red.from",    "red.record", "blue.name", "blue.short", "blue.stance",
     "blue.from",  "blue.record", "referee",    "judges",    NULL,
 };
-
-/* The panel's name where the card gives none: the whole name, or its last word, cut to fit. */
-static void short_from_name(char *out, size_t size, const char *name)
-{
-    char fitted[4 * SHORT_COLUMNS + 8] = "";
-    const char *word = strrchr(name, ' ');
-    const char *best = text_width(name) <= SHORT_COLUMNS || !word ? name : word + 1;
-    text_fit(fitted, sizeof fitted, best, SHORT_COLUMNS, false);
-    if (!text_clean(out, size, fitted)) { /* drops the padding */
-        out[0] = '\0';
-    }
-}
 
 /* Cleaned text that may be empty. */
 static int set_text(char *out, size_t size, const char *field, const char *value, struct error *err)
@@ -49,11 +36,11 @@ static int set_name(struct fighter *fighter, const char *field, const char *valu
                     struct error *err)
 {
     char derived[sizeof fighter->short_name] = "";
-    short_from_name(derived, sizeof derived, fighter->name);
+    short_name(derived, sizeof derived, fighter->name);
     bool follows = !fighter->short_name[0] || strcmp(fighter->short_name, derived) == 0;
     int code = set_text(fighter->name, sizeof fighter->name, field, value, err);
     if (!code && follows) {
-        short_from_name(fighter->short_name, sizeof fighter->short_name, fighter->name);
+        short_name(fighter->short_name, sizeof fighter->short_name, fighter->name);
     }
     return code;
 }
@@ -72,7 +59,7 @@ static int set_short(struct fighter *fighter, const char *field, const char *val
     }
     memcpy(fighter->short_name, clean, sizeof clean);
     if (!clean[0]) {
-        short_from_name(fighter->short_name, sizeof fighter->short_name, fighter->name);
+        short_name(fighter->short_name, sizeof fighter->short_name, fighter->name);
     }
     return 0;
 }
@@ -251,16 +238,24 @@ int bout_check(const struct bout *bout, struct error *err)
 {
     const struct fighter *red = &bout->fighter[CORNER_RED];
     const struct fighter *blue = &bout->fighter[CORNER_BLUE];
-    const char *missing = !bout->rules[0]  ? "rules"
-                          : !red->name[0]  ? "red.name"
-                          : !blue->name[0] ? "blue.name"
-                                           : NULL;
+    char missing[48] = "";
+    int lacks = 0;
+    const char *const needed[][2] = {
+        {"rules", bout->rules}, {"red.name", red->name}, {"blue.name", blue->name}};
+    for (size_t i = 0; i < sizeof needed / sizeof *needed; i++) {
+        if (!needed[i][1][0]) {
+            size_t used = strlen(missing);
+            snprintf(missing + used, sizeof missing - used, "%s%s", lacks++ ? ", " : "",
+                     needed[i][0]);
+        }
+    }
     if (bout->number < 1 || bout->number > BOUT_MAX) {
         return error_set(err, ERROR_FAILED, "bout %d: a number from 1 to %d is needed",
                          bout->number, BOUT_MAX);
     }
-    if (missing) {
-        return error_set(err, ERROR_FAILED, "bout %d: %s is missing", bout->number, missing);
+    if (lacks) {
+        return error_set(err, ERROR_FAILED, "bout %d: %s %s missing", bout->number, missing,
+                         lacks > 1 ? "are" : "is");
     }
     if (strcmp(red->name, blue->name) == 0) {
         return error_set(err, ERROR_FAILED, "bout %d: both corners are %s", bout->number,
@@ -289,19 +284,36 @@ int bout_ref_parse(char card[48], int *number, const char *text, struct error *e
 struct parser {
     struct card *card;
     int room;
-    int bout;               /* index of the section being read; -1: [card] or none yet */
-    unsigned seen;          /* fields of this section read so far, by bit */
-    struct ini_place start; /* of this section's first line */
+    int bout;                  /* index of the section being read; -1: [card] or none yet */
+    unsigned seen;             /* fields of this section read so far, by bit */
+    struct ini_place start;    /* of this section's first line */
+    struct buf *faults;        /* all of them; NULL: the first ends it */
+    char refused[64];          /* the section that is passed over, having been complained of */
+    bool told_card, told_bout; /* what keys there are */
 };
+
+/* What a section knows: told once a file. */
+static int unknown_key(const struct ini_place *place, struct error *err, const char *section,
+                       const char *key, const char *const *known, bool *told)
+{
+    char list[256] = "";
+    size_t used = 0;
+    for (; *known && !*told && used < sizeof list; known++) {
+        used += (size_t)snprintf(list + used, sizeof list - used, "%s%s",
+                                 used ? ", " : ": it knows ", *known);
+    }
+    *told = true;
+    return ini_fail(place, err, "%s knows no %s%s", section, key, list);
+}
 
 static int card_value(struct parser *parser, const char *key, const char *value,
                       const struct ini_place *place, struct error *err)
 {
-    static const char *const keys[] = {"id", "title", "date", "venue"};
+    static const char *const keys[] = {"id", "title", "date", "venue", NULL};
     struct card *card = parser->card;
     int index = name_index(keys, 4, key);
     if (index < 0) {
-        return ini_fail(place, err, "[card] knows no %s", key);
+        return unknown_key(place, err, "[card]", key, keys, &parser->told_card);
     }
     if (parser->seen >> index & 1) {
         return ini_fail(place, err, "%s is there twice", key);
@@ -348,22 +360,37 @@ static int bout_value(struct parser *parser, const char *key, const char *value,
     struct error why = {0};
     int index = field_index(key);
     int code = 0;
-    if (index >= 0 && strcmp(key, "judges") == 0) {
+    if (index < 0) {
+        return unknown_key(place, err, "a bout", key, bout_fields, &parser->told_bout);
+    }
+    if (strcmp(key, "judges") == 0) {
         code = judges_more(bout, value, &why);
-    } else if (index >= 0 && parser->seen >> index & 1) {
+    } else if (parser->seen >> index & 1) {
         return ini_fail(place, err, "%s is there twice", key);
     } else {
         code = bout_set(bout, key, value, &why);
     }
-    parser->seen |= index >= 0 ? 1u << index : 0;
+    parser->seen |= 1u << index;
     return code ? ini_fail(place, err, "%s", why.text) : 0;
 }
 
+/* Notes the fault where all are gathered, so that the reading goes on. */
+static int note(const struct parser *parser, int code, struct error *err, const struct error *why)
+{
+    if (code && parser->faults && code != ERROR_MEMORY) {
+        ini_fault(parser->faults, why->text);
+        return 0;
+    }
+    return code ? error_set(err, code, "%s", why->text) : 0;
+}
+
+/* What is missing or wrong in the section that ends. */
 static int bout_end(const struct parser *parser, struct error *err)
 {
     struct error why = {0};
+    struct error placed = {0};
     if (parser->bout >= 0 && bout_check(&parser->card->bout[parser->bout], &why)) {
-        return ini_fail(&parser->start, err, "%s", why.text);
+        return note(parser, ini_fail(&parser->start, &placed, "%s", why.text), err, &placed);
     }
     return 0;
 }
@@ -405,6 +432,17 @@ static int section_number(const char *section)
     return *end || number < 1 || number > BOUT_MAX ? -1 : (int)number;
 }
 
+/* A section begins. */
+static int section_begin(struct parser *parser, int number, const struct ini_place *place,
+                         struct error *err)
+{
+    int code = bout_end(parser, err);
+    if (!code && number == 0) {
+        code = ini_fail(place, err, "[card] comes first, and once");
+    }
+    return code ? code : bout_begin(parser, number, place, err);
+}
+
 static int on_value(void *user, const char *section, const char *key, const char *value,
                     const struct ini_place *place, struct error *err)
 {
@@ -412,21 +450,20 @@ static int on_value(void *user, const char *section, const char *key, const char
     int number = section_number(section);
     int current = parser->bout < 0 ? 0 : parser->card->bout[parser->bout].number;
     int code = 0;
-    if (number < 0) {
-        return ini_fail(place, err, "[%s]: [card] or [bout 1] to [bout %d] is needed", section,
-                        BOUT_MAX);
+    if (parser->refused[0] && strcmp(parser->refused, section) == 0) {
+        return 0;
     }
-    if (number != current) {
-        code = bout_end(parser, err);
-        if (!code && number == 0) {
-            code = ini_fail(place, err, "[card] comes first, and once");
-        } else if (!code) {
-            code = bout_begin(parser, number, place, err);
-        }
+    parser->refused[0] = '\0';
+    if (number < 0) {
+        code = ini_fail(place, err, "[%s]: [card] or [bout 1] to [bout %d] is needed", section,
+                        BOUT_MAX);
+    } else if (number != current) {
+        code = section_begin(parser, number, place, err);
         parser->seen = 0;
         parser->start = *place;
     }
     if (code) {
+        snprintf(parser->refused, sizeof parser->refused, "%s", section);
         return code;
     }
     return number == 0 ? card_value(parser, key, value, place, err)
@@ -438,36 +475,56 @@ static int by_number(const void *a, const void *b)
     return ((const struct bout *)a)->number - ((const struct bout *)b)->number;
 }
 
-int card_parse(struct card *out, const char *text, size_t size, const char *file, struct error *err)
+/* What a whole card lacks. */
+static int card_check(const struct parser *parser, const char *file, struct error *err)
+{
+    const struct card *card = parser->card;
+    const struct {
+        bool missing;
+        const char *what;
+    } needs[] = {{!card->id[0], "an id in [card]"},
+                 {!card->title[0], "a title in [card]"},
+                 {!card->date[0], "a date in [card]"},
+                 {!card->bouts, "a [bout 1]"}};
+    int code = 0;
+    for (size_t i = 0; i < sizeof needs / sizeof *needs && !code; i++) {
+        struct error why = {0};
+        if (needs[i].missing) {
+            code = error_set(&why, ERROR_FAILED, "%s: a card needs %s", file, needs[i].what);
+            code = note(parser, code, err, &why);
+        }
+    }
+    return code;
+}
+
+int card_parse_all(struct card *out, const char *text, size_t size, const char *file,
+                   struct buf *faults, struct error *err)
 {
     struct card card = {0};
-    struct parser parser = {.card = &card, .bout = -1, .start = {file, 1}};
-    int code = ini_read(text, size, file, on_value, &parser, err);
-    if (!code) {
-        code = bout_end(&parser, err);
-    }
+    struct parser parser = {.card = &card, .bout = -1, .start = {file, 1}, .faults = faults};
+    int code = ini_read_all(text, size, file, on_value, &parser, faults, err);
+    code = code ? code : bout_end(&parser, err);
+    code = code ? code : card_check(&parser, file, err);
     if (code) {
-        goto cleanup;
-    }
-    const char *missing = !card.id[0]      ? "an id in [card]"
-                          : !card.title[0] ? "a title in [card]"
-                          : !card.date[0]  ? "a date in [card]"
-                          : !card.bouts    ? "a [bout 1]"
-                                           : NULL;
-    if (missing) {
-        code = error_set(err, ERROR_FAILED, "%s: a card needs %s", file, missing);
         goto cleanup;
     }
     for (int i = 0; i < card.bouts; i++) {
         memcpy(card.bout[i].card, card.id, sizeof card.id);
     }
-    qsort(card.bout, (size_t)card.bouts, sizeof *card.bout, by_number);
+    if (card.bouts > 0) {
+        qsort(card.bout, (size_t)card.bouts, sizeof *card.bout, by_number);
+    }
     *out = card;
     card = (struct card){0};
 
 cleanup:
     card_release(&card);
     return code;
+}
+
+int card_parse(struct card *out, const char *text, size_t size, const char *file, struct error *err)
+{
+    return card_parse_all(out, text, size, file, NULL, err);
 }
 
 void card_release(struct card *card)

@@ -4,6 +4,7 @@
 
 #include <stddef.h>
 
+#include "ringtally/base/buf.h"
 #include "ringtally/base/error.h"
 
 struct ini_place {
@@ -20,6 +21,13 @@ typedef int ini_visitor(void *user, const char *section, const char *key, const 
  * first error. */
 int ini_read(const char *text, size_t size, const char *file, ini_visitor *visitor, void *user,
              struct error *err);
+
+/* The same, but reads on behind an error where `faults` is given: what the visitor and the reader
+ * complain of is added to it, each on its line, and 0 is returned; memory alone ends it. */
+int ini_read_all(const char *text, size_t size, const char *file, ini_visitor *visitor, void *user,
+                 struct buf *faults, struct error *err);
+/* Adds one more complaint. */
+void ini_fault(struct buf *faults, const char *line);
 
 /* "FILE:LINE: reason", ERROR_FAILED. */
 int ini_fail(const struct ini_place *place, struct error *err, const char *format, ...)

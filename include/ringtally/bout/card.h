@@ -6,14 +6,17 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "ringtally/base/buf.h"
 #include "ringtally/base/error.h"
 #include "ringtally/bout/strike.h"
 
-#define JUDGE_MAX 7
+#define JUDGE_MAX     7
+#define SHORT_COLUMNS 12 /* terminal columns of a short name */
 
 struct fighter {
     char name[96];
-    char short_name[48]; /* for the panel: at most 12 terminal columns */
+    char short_name[96]; /* for the panel: at most SHORT_COLUMNS; never empty where there is a name
+                          */
     uint8_t stance;      /* enum stance at the start */
     char from[64];       /* may be empty */
     char record[32];     /* as announced, "14-2-0"; may be empty */
@@ -47,6 +50,11 @@ struct card {
 /* Reads a card. On error nothing is owned by *out, and the message names file, line and reason. */
 int card_parse(struct card *out, const char *text, size_t size, const char *file,
                struct error *err);
+/* Reads on behind an error: each is added to `faults` as a line of the same form, and *out holds
+ * what could be read: a card only where `faults` stayed empty. 0 or ERROR_MEMORY, then nothing is
+ * owned. */
+int card_parse_all(struct card *out, const char *text, size_t size, const char *file,
+                   struct buf *faults, struct error *err);
 void card_release(struct card *card);
 
 /* Sets one field by its name in the file ("weight", "red.name", ...), checked. The same for file
@@ -57,6 +65,12 @@ int bout_get(const struct bout *bout, const char *field, char *out, size_t size)
 
 /* The same bout with the same fields, terms and officials too. */
 bool bout_same(const struct bout *a, const struct bout *b);
+
+/* What a name is cut to where no short one is given, into out[size] (sizeof short_name holds it):
+ * the whole name where it fits; else its last word with what says which of that name it is ("Smith
+ * Jr."), or without ("Okonkwo" of "... Okonkwo the Third"); a Thai name's first word. What is still
+ * too wide ends with an ellipsis. */
+void short_name(char *out, size_t size, const char *name);
 
 /* The names of all fields, in the order of the form; ends with NULL. */
 extern const char *const bout_fields[];

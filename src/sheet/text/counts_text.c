@@ -25,7 +25,7 @@ static void count_row(struct buf *out, const char *name, const struct count *red
 
 static void table(struct buf *out, const struct figures *figures)
 {
-    char clock[64], scope[WINDOW_TEXT] = "whole bout", name[CORNER_COUNT][64];
+    char clock[64], scope[WINDOW_TEXT] = "whole bout", name[CORNER_COUNT][128];
     const struct corner_tally *red = &figures->asked.tally->corner[CORNER_RED];
     const struct corner_tally *blue = &figures->asked.tally->corner[CORNER_BLUE];
     if (figures->asked.round) {

@@ -102,6 +102,15 @@ static bool fits(char *out, size_t size, const char *text)
     return good;
 }
 
+bool fighter_is_other(const char *before, const char *name)
+{
+    char one[512];
+    char other[512];
+    return strcmp(before, name) != 0 &&
+           (!text_key(one, sizeof one, before) || !text_key(other, sizeof other, name) ||
+            strcmp(one, other) != 0);
+}
+
 void short_name(char *out, size_t size, const char *name)
 {
     struct word words[WORDS_MAX];

@@ -115,9 +115,20 @@ static int rounds_of(const struct bout *bout)
     return bout->rounds ? bout->rounds : ROUND_MAX;
 }
 
-/* Refuses what would take its meaning from entries that are logged. */
+static bool is_named(const char *name, const char *const *names)
+{
+    for (; names && *names; names++) {
+        if (strcmp(*names, name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Refuses what would take its meaning from entries that are logged; other people come over them
+ * only where those who go are named in `leaving`. */
 static int check_change(struct log *log, const struct bout *old, const struct bout *bout,
-                        struct error *err)
+                        const char *const *leaving, struct error *err)
 {
     int64_t entries = 0;
     int last_round = 0;
@@ -134,10 +145,20 @@ static int check_change(struct log *log, const struct bout *old, const struct bo
     }
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         const char *name = bout->fighter[corner].name;
+        const char *before = old->fighter[corner].name;
         if (strcmp(name, old->fighter[corner_other((enum corner)corner)].name) == 0) {
             return error_set(err, ERROR_FAILED,
-                             "bout %s/%d: %s cannot change corners: %lld entries are logged",
-                             bout->card, bout->number, name, (long long)entries);
+                             "bout %s/%d: %s cannot change corners: %lld entries are logged; `card "
+                             "swap %s/%d` lets both change places",
+                             bout->card, bout->number, name, (long long)entries, bout->card,
+                             bout->number);
+        }
+        if (fighter_is_other(before, name) && !is_named(before, leaving)) {
+            return error_set(err, ERROR_FAILED,
+                             "bout %s/%d: %lld entries are logged with %s in %s: --replace \"%s\" "
+                             "gives them to %s",
+                             bout->card, bout->number, (long long)entries, before,
+                             corner_names[corner], before, name);
         }
     }
     int rounds = rounds_of(bout);
@@ -165,12 +186,13 @@ static int put_people(struct log *log, int64_t id, const struct bout *bout, stru
     return code;
 }
 
-int log_bout_put(struct log *log, const struct bout *bout, int64_t *id, struct error *err)
+int log_bout_put(struct log *log, const struct bout *bout, const char *const *leaving, int64_t *id,
+                 struct error *err)
 {
     struct bout old;
     int code = log_bout_get(log, bout->card, bout->number, &old, err);
     if (!code && old.id) {
-        code = check_change(log, &old, bout, err);
+        code = check_change(log, &old, bout, leaving, err);
     }
     if (code) {
         return code;
@@ -269,7 +291,8 @@ static int remove_bout(struct log *log, const char *card, const struct known_bou
     return code ? code : sql_run(log, SQL_BOUT_DELETE, err, "l", bout->id);
 }
 
-int log_card_put(struct log *log, const struct card *card, struct error *err)
+int log_card_put(struct log *log, const struct card *card, const char *const *leaving,
+                 struct error *err)
 {
     struct known_bout *known = NULL;
     int count = 0;
@@ -283,23 +306,63 @@ int log_card_put(struct log *log, const struct card *card, struct error *err)
     }
     for (int i = 0; i < card->bouts && !code; i++) {
         int64_t id = 0;
-        code = log_bout_put(log, &card->bout[i], &id, err);
+        code = log_bout_put(log, &card->bout[i], leaving, &id, err);
     }
     free(known);
     return code;
 }
 
-int log_card_save(struct log *log, const struct card *card, struct error *err)
+int log_card_replace(struct log *log, const struct card *card, const char *const *leaving,
+                     struct error *err)
 {
     int code = sql_begin(log, err);
-    return code ? code : sql_end(log, log_card_put(log, card, err), err);
+    return code ? code : sql_end(log, log_card_put(log, card, leaving, err), err);
+}
+
+int log_card_save(struct log *log, const struct card *card, struct error *err)
+{
+    return log_card_replace(log, card, NULL, err);
+}
+
+int log_bout_replace(struct log *log, const struct bout *bout, const char *const *leaving,
+                     struct error *err)
+{
+    int64_t id = 0;
+    int code = sql_begin(log, err);
+    return code ? code : sql_end(log, log_bout_put(log, bout, leaving, &id, err), err);
 }
 
 int log_bout_save(struct log *log, const struct bout *bout, struct error *err)
 {
-    int64_t id = 0;
+    return log_bout_replace(log, bout, NULL, err);
+}
+
+int log_bout_drop(struct log *log, const struct bout *bout, struct error *err)
+{
+    struct known_bout known = {bout->id, bout->number};
     int code = sql_begin(log, err);
-    return code ? code : sql_end(log, log_bout_put(log, bout, &id, err), err);
+    return code ? code : sql_end(log, remove_bout(log, bout->card, &known, err), err);
+}
+
+int log_bout_swap(struct log *log, struct bout *bout, struct error *err)
+{
+    struct bout swapped;
+    int code = sql_begin(log, err);
+    if (code) {
+        return code;
+    }
+    code = log_bout_get(log, bout->card, bout->number, &swapped, err);
+    if (!code) {
+        struct fighter red = swapped.fighter[CORNER_RED];
+        swapped.fighter[CORNER_RED] = swapped.fighter[CORNER_BLUE];
+        swapped.fighter[CORNER_BLUE] = red;
+        code = put_people(log, swapped.id, &swapped, err);
+    }
+    code = sql_end(log, code, err);
+    if (!code) {
+        *bout = swapped;
+    }
+    return code;
 }
 
 static int newest_card(struct log *log, char out[48], struct error *err)

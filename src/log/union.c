@@ -18,14 +18,14 @@ static int put_bout(struct log *log, const struct union_part *part, int64_t *id,
         }
         card.bout = &bout;
         card.bouts = 1;
-        code = log_card_put(log, &card, err);
+        code = log_card_put(log, &card, NULL, err);
     }
     code = code ? code : log_bout_get(log, card.id, bout.number, &known, err);
     if (code) {
         return code;
     }
     if (!known.id) {
-        return log_bout_put(log, &bout, id, err);
+        return log_bout_put(log, &bout, NULL, id, err);
     }
     *id = known.id;
     return strcmp(known.rules, bout.rules) == 0

@@ -66,6 +66,9 @@ int bout_get(const struct bout *bout, const char *field, char *out, size_t size)
 /* The same bout with the same fields, terms and officials too. */
 bool bout_same(const struct bout *a, const struct bout *b);
 
+/* Another person, not the same name in another spelling of case and accents. */
+bool fighter_is_other(const char *before, const char *name);
+
 /* What a name is cut to where no short one is given, into out[size] (sizeof short_name holds it):
  * the whole name where it fits; else its last word with what says which of that name it is ("Smith
  * Jr."), or without ("Okonkwo" of "... Okonkwo the Third"); a Thai name's first word. What is still

@@ -41,10 +41,21 @@ int log_default_path(char *out, size_t size, struct error *err);
 /* Cards. Saving replaces fields and adds bouts, in one transaction; a bout that the new card leaves
  * out is removed only while it has no entries and no desk is open on it, else the whole save is
  * refused and the bout named. So it is, under logged entries, where the rules change, a fighter
- * changes corners, or the rounds become fewer than those that have entries. */
+ * changes corners or another person takes a corner, or the rounds become fewer than those that have
+ * entries. */
 int log_card_save(struct log *log, const struct card *card, struct error *err);
 int log_bout_save(struct log *log, const struct bout *bout,
                   struct error *err); /* one bout, same rules */
+/* The same, and those named in `leaving` (ends with NULL) may be replaced under logged entries. */
+int log_card_replace(struct log *log, const struct card *card, const char *const *leaving,
+                     struct error *err);
+int log_bout_replace(struct log *log, const struct bout *bout, const char *const *leaving,
+                     struct error *err);
+/* Both fighters change places, whatever is logged: entries belong to a corner. *bout becomes as it
+ * then is. */
+int log_bout_swap(struct log *log, struct bout *bout, struct error *err);
+/* Takes a bout off its card, on the terms of a card that leaves it out. */
+int log_bout_drop(struct log *log, const struct bout *bout, struct error *err);
 /* Fills *out (released by card_release). id "" = the newest card (loaded last). */
 int log_card_get(struct log *log, const char *id, struct card *out, struct error *err);
 int log_card_ids(struct log *log, char (**out)[48], size_t *count,

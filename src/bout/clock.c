@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#define NUDGE_MOST_MS 3600000 /* beyond a round's end */
+
 const char *const clock_state_names[CLOCK_STATES] = {"ready", "running", "stopped", "rest", "over"};
 
 struct clock_plan clock_plan(const struct rules *rules, int rounds_of_bout)
@@ -27,87 +29,127 @@ int32_t clock_round_length(const struct clock_plan *plan, int round)
     return round > plan->rounds && plan->extension_ms > 0 ? plan->extension_ms : plan->round_ms;
 }
 
+int64_t clock_passed(const struct round_clock *clock, int64_t now_ms)
+{
+    int64_t passed = clock->elapsed_ms;
+    bool goes = clock->running || passed >= clock_round_length(&clock->plan, clock->round);
+    if (goes && !clock->ended && now_ms > clock->since_ms) {
+        passed += now_ms - clock->since_ms;
+    }
+    return passed;
+}
+
 /* Running time of the current round at a moment, not beyond its length. */
 static int32_t elapsed_at(const struct round_clock *clock, int64_t now_ms)
 {
-    int64_t elapsed = clock->elapsed_ms;
+    int64_t passed = clock_passed(clock, now_ms);
     int32_t length = clock_round_length(&clock->plan, clock->round);
-    if (clock->running && now_ms > clock->since_ms) {
-        elapsed += now_ms - clock->since_ms;
+    return passed > length ? length : passed < 0 ? 0 : (int32_t)passed;
+}
+
+/* A round before the one that runs begins, or the first anew: what was told of later ones is
+ * void. */
+static void forget_from(struct round_clock *clock, int round)
+{
+    for (int r = round; r <= ROUND_MAX; r++) {
+        clock->ran_ms[r] = 0;
+        clock->stops[r] = 0;
     }
-    return elapsed > length ? length : elapsed < 0 ? 0 : (int32_t)elapsed;
+}
+
+static void start(struct round_clock *clock, const struct entry *entry)
+{
+    bool anew = entry->round < clock->round || (entry->round == 1 && entry->elapsed_ms == 0);
+    if (anew) {
+        forget_from(clock, entry->round);
+    } else if (entry->round != clock->round) {
+        clock->ran_ms[clock->round] = elapsed_at(clock, entry->at_ms);
+    }
+    clock->round = entry->round;
+    clock->running = true;
+    clock->elapsed_ms = entry->elapsed_ms;
+    clock->since_ms = entry->at_ms;
+}
+
+static void nudge(struct round_clock *clock, const struct entry *entry)
+{
+    int32_t length = clock_round_length(&clock->plan, clock->round);
+    int64_t most = length + NUDGE_MOST_MS;
+    int64_t passed = clock_passed(clock, entry->at_ms) + entry->value;
+    passed = passed > most ? most : passed < 0 ? 0 : passed;
+    clock->since_ms = entry->at_ms;
+    if (passed > length && !clock->running) { /* ended by hand: the rest moves */
+        clock->since_ms -= passed - length;
+        passed = length;
+    }
+    clock->elapsed_ms = (int32_t)passed;
 }
 
 void clock_apply(struct round_clock *clock, const struct entry *entry)
 {
-    if (entry->kind != ENTRY_CLOCK) {
+    if (entry->kind != ENTRY_CLOCK || clock->ended) {
         return;
     }
-    int32_t elapsed = elapsed_at(clock, entry->at_ms);
     switch (entry->code) {
     case CODE_START:
-        if (entry->round != clock->round) {
-            if (clock->round > 0) {
-                clock->ran_ms[clock->round] = elapsed;
-            }
-            clock->round = entry->round;
-        }
-        clock->running = true;
-        clock->elapsed_ms = entry->elapsed_ms;
+        start(clock, entry);
         break;
     case CODE_STOP:
-        if (clock->running && clock->round == entry->round) {
+        if (clock->running && clock->round == entry->round &&
+            entry->elapsed_ms < clock_round_length(&clock->plan, clock->round)) {
             clock->stops[clock->round]++;
         }
         clock->running = false;
         clock->elapsed_ms = entry->elapsed_ms;
+        clock->since_ms = entry->at_ms;
         break;
-    case CODE_NUDGE: {
-        /* Unclamped while running, so that a nudge back revives a round that ended by itself too
-         * early. */
-        int64_t moved = clock->elapsed_ms + entry->value;
-        if (clock->running) {
-            moved += entry->at_ms - clock->since_ms;
-        }
-        int32_t length = clock_round_length(&clock->plan, clock->round);
-        if (moved > length + 3600000) {
-            moved = length + 3600000;
-        }
-        clock->elapsed_ms = moved < 0 ? 0 : (int32_t)moved;
+    case CODE_NUDGE:
+        nudge(clock, entry);
         break;
-    }
     case CODE_JUMP:
         clock->since_ms += entry->value;
-        return;
+        break;
     default:
-        return;
+        break;
     }
-    clock->since_ms = entry->at_ms;
+}
+
+void clock_end(struct round_clock *clock, int64_t at_ms)
+{
+    clock->elapsed_ms = elapsed_at(clock, at_ms);
+    clock->since_ms = at_ms;
+    clock->running = false;
+    clock->ended = true;
 }
 
 struct clock_face clock_read(const struct round_clock *clock, int64_t now_ms)
 {
     struct clock_face face = {.state = CLOCK_READY, .round = 1};
-    if (clock->round == 0) {
-        face.remaining_ms = clock_round_length(&clock->plan, 1);
+    int32_t length = clock_round_length(&clock->plan, clock->round ? clock->round : 1);
+    if (clock->round == 0 && !clock->ended) {
+        face.remaining_ms = length;
         return face;
     }
-    int32_t length = clock_round_length(&clock->plan, clock->round);
-    face.round = clock->round;
-    face.extension = clock->round > clock->plan.rounds;
+    face.round = clock->round ? clock->round : 1;
+    face.extension = face.round > clock->plan.rounds;
     face.elapsed_ms = elapsed_at(clock, now_ms);
+    if (clock->ended) {
+        face.state = CLOCK_OVER;
+        face.ended_ms = clock->since_ms;
+        return face;
+    }
     if (face.elapsed_ms < length) {
         face.state = clock->running ? CLOCK_RUNNING : CLOCK_STOPPED;
         face.remaining_ms = length - face.elapsed_ms;
         return face;
     }
-    face.ended_ms = clock->since_ms + (clock->running ? length - clock->elapsed_ms : 0);
+    int64_t rested = clock_passed(clock, now_ms) - length;
+    face.ended_ms = clock->since_ms + length - clock->elapsed_ms;
     if (clock->round >= clock->plan.rounds) {
         face.state = CLOCK_OVER;
         return face;
     }
     face.state = CLOCK_REST;
-    int64_t rested = now_ms - face.ended_ms;
     face.remaining_ms = rested >= clock->plan.rest_ms ? 0 : clock->plan.rest_ms - (int32_t)rested;
     return face;
 }

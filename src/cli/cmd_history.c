@@ -38,11 +38,10 @@ static int add_bout(struct history *out, struct log *log, const struct fighter_b
         code = log_fold(log, &from->bout, &plan, FOLD_OFFICIAL, &fold, err);
     }
     if (!code) {
-        int64_t now = when_now(), newest = fold_newest_ms(fold);
         struct sheet_view view = {.bout = &from->bout,
                                   .rules = &cache->rules,
                                   .fold = fold,
-                                  .now_ms = now > newest ? now : newest};
+                                  .now_ms = fold_now(fold, when_now())};
         code = history_add(out, &view, (enum corner)from->corner, from->title, from->date, err);
     }
     fold_free(fold);

@@ -56,9 +56,7 @@ int reading_look(struct reading *reading, struct error *err)
     }
     signs_read(reading->log, desks, count, now, signs);
     reading->view.signs = reading->signs = signs;
-    /* A script played faster than time has entries ahead of the wall. */
-    int64_t newest = fold_newest_ms(reading->fold);
-    reading->view.now_ms = now > newest ? now : newest;
+    reading->view.now_ms = fold_now(reading->fold, now);
     reading->view.wall_ms = now;
     return 0;
 }

@@ -9,6 +9,7 @@
 
 #define GREETING_MS 20000
 #define AWAY_MS     120000 /* a bell longer ago is no surprise */
+#define LONG_AGO_MS 1800000
 
 static bool learn(struct desk *desk, const struct desk_row *rows, int row_count,
                   const struct entry *entries, size_t count)
@@ -58,6 +59,15 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
     desk->notice_until_ms = now_ms + GREETING_MS;
 }
 
+/* Whether the bout is on, so that a shadow has a clock to follow: whoever tags it again the next
+ * morning has the recording's. */
+static bool clock_is_on(const struct fold *fold, int64_t now_ms)
+{
+    enum clock_state state = clock_read(fold_clock(fold), now_ms).state;
+    return state == CLOCK_READY ||
+           (state != CLOCK_OVER && now_ms - fold_heard(fold, now_ms) < LONG_AGO_MS);
+}
+
 struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
 {
     struct clock_plan plan = clock_plan(&setup->rules, setup->bout.rounds);
@@ -93,6 +103,9 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
         }
         if (fold_add_all(desk->own, setup->entries, setup->entry_count)) {
             goto failed;
+        }
+        if (setup->own_clock || !clock_is_on(desk->fold, now_ms)) {
+            fold_keep_clock(desk->own);
         }
     }
     const struct entry *entries = NULL;

@@ -251,7 +251,6 @@ bool watch_tick(struct watch *watch, struct desk_sign *signs, int64_t now_ms)
 
 struct sheet_view watch_view(const struct watch *watch, int round)
 {
-    int64_t newest = fold_newest_ms(watch->fold);
     int64_t now = when_now();
     return (struct sheet_view){
         .card = &watch->card,
@@ -259,7 +258,7 @@ struct sheet_view watch_view(const struct watch *watch, int round)
         .rules = &watch->rules,
         .fold = watch->fold,
         .round = round,
-        .now_ms = now > newest ? now : newest,
+        .now_ms = fold_now(watch->fold, now),
         .wall_ms = now,
         .signs = watch->signs,
     };
@@ -278,7 +277,7 @@ struct freshness watch_freshness(const struct watch *watch)
     struct freshness out = {.entry = ""};
     struct buf text = BUF_INIT;
     int64_t now = when_now();
-    int64_t newest = fold_newest_ms(watch->fold);
+    int64_t newest = fold_heard(watch->fold, now);
     if (newest) {
         add_seconds(&text, now - newest); /* negative: some machine's clock is ahead */
         snprintf(out.entry, sizeof out.entry, "%s", text.failed ? "" : text.text);

@@ -9,6 +9,7 @@
 #include "tally/offices.h"
 #include "tally/order.h"
 #include "tally/slots.h"
+#include "tally/states.h"
 
 #define FEW 64 /* entries that find their places one by one */
 
@@ -21,9 +22,8 @@ const char *const fold_effect_words[EFFECT_COUNT] = {
 };
 
 struct fold {
-    struct clock_plan plan;
-    uint8_t first_stance[CORNER_COUNT];
     int whose;
+    bool keeps_clock; /* a desk's own view: its own clock, also while it has no entry of it */
 
     struct desk_row *desks;
     size_t desk_count, desk_room;
@@ -33,8 +33,7 @@ struct fold {
     /* Everything below is made from the above. */
     struct subject *subjects; /* in the order of their first entries */
     size_t subject_count, subject_room;
-    size_t *states; /* indexes of those that are state */
-    size_t state_count, state_room;
+    struct states states;
     size_t *downs; /* indexes of those that speak of a knockdown or a count, or once did */
     size_t down_count, down_room;
     struct offices offices;
@@ -42,9 +41,8 @@ struct fold {
     size_t orphans; /* corrections whose subject is not there (yet) */
     int live_in_round[ROUND_MAX + 1];
     struct tally tally;
-    struct round_clock clock;
-    uint8_t stance[CORNER_COUNT];
-    uint8_t position;
+    struct entry
+        own_clock; /* a desk's own view: its first live clock entry; code CODE_NONE: none */
     struct entry signature; /* the newest of its kind; code CODE_NONE: none */
 };
 
@@ -80,17 +78,23 @@ static void tally_add(struct fold *fold, const struct subject *subject, int sign
     }
 }
 
-static bool is_state(enum entry_kind kind)
+/* In a desk's own view the official clock holds until the first clock entry of its own. */
+static bool follows_clock(const struct fold *fold, const struct entry *entry)
 {
-    return kind == ENTRY_STANCE || kind == ENTRY_POSITION || kind == ENTRY_CLOCK ||
-           kind == ENTRY_VIEW;
+    return !fold->keeps_clock && (fold->own_clock.code == CODE_NONE ||
+                                  entry_compare(entry, &fold->own_clock, fold->desks) < 0);
 }
 
 static uint8_t held_by(const struct fold *fold, int root, const struct entry *entry)
 {
-    return fold->whose == FOLD_OFFICIAL ? offices_held(&fold->offices, root, entry, fold->desks)
-           : fold->whose == root        ? OFFICE_ALL
-                                        : 0;
+    if (fold->whose == root) {
+        return OFFICE_ALL;
+    }
+    uint8_t held = offices_held(&fold->offices, root, entry, fold->desks);
+    if (fold->whose == FOLD_OFFICIAL) {
+        return held;
+    }
+    return entry->kind == ENTRY_CLOCK && follows_clock(fold, entry) ? held & OFFICE_CLOCK : 0;
 }
 
 /* Whether those offices are for what the subject says now. */
@@ -113,45 +117,9 @@ static void subject_judge(struct subject *subject)
                                        (enum corner)subject->now.strike.corner);
 }
 
-static void state_apply(struct fold *fold, const struct subject *subject)
-{
-    const struct entry *now = &subject->now;
-    if (!subject->counts) {
-        return;
-    }
-    switch (now->kind) {
-    case ENTRY_CLOCK:
-        clock_apply(&fold->clock, now);
-        break;
-    case ENTRY_STANCE:
-        fold->stance[now->strike.corner] = now->strike.stance;
-        break;
-    case ENTRY_POSITION:
-        fold->position = now->strike.position;
-        break;
-    default:
-        break;
-    }
-}
-
-static void states_reset(struct fold *fold)
-{
-    clock_init(&fold->clock, &fold->plan);
-    memcpy(fold->stance, fold->first_stance, sizeof fold->stance);
-    fold->position = POSITION_OPEN;
-}
-
-static void states_anew(struct fold *fold)
-{
-    states_reset(fold);
-    for (size_t i = 0; i < fold->state_count; i++) {
-        state_apply(fold, &fold->subjects[fold->states[i]]);
-    }
-}
-
 static void last_round_anew(struct fold *fold)
 {
-    int last = fold->clock.round;
+    int last = fold->states.clock.round;
     for (int round = last + 1; round <= ROUND_MAX; round++) {
         last = fold->live_in_round[round] > 0 ? round : last;
     }
@@ -174,9 +142,7 @@ static void make_place(struct fold *fold, size_t place)
         fold->subjects[i + 1] = fold->subjects[i];
         slots_find(&fold->slots, fold->subjects[i].now.name)->subject++;
     }
-    for (size_t i = fold->state_count; i-- > 0 && fold->states[i] >= place;) {
-        fold->states[i]++;
-    }
+    states_shift(&fold->states, place);
     for (size_t i = fold->down_count; i-- > 0 && fold->downs[i] >= place;) {
         fold->downs[i]++;
     }
@@ -206,12 +172,12 @@ static enum fold_effect apply_new(struct fold *fold, const struct entry *entry, 
                                 .changed_ms = entry->utc_ms};
     subject_judge(subject);
     tally_add(fold, subject, 1);
-    if (is_state(entry->kind)) {
-        index_put(fold->states, &fold->state_count, at);
+    if (state_is(entry)) {
+        states_put(&fold->states, at);
         if (last) {
-            state_apply(fold, subject);
+            states_apply(&fold->states, subject);
         } else {
-            states_anew(fold);
+            states_anew(&fold->states, fold->subjects);
         }
     }
     if (down_speaks(entry)) {
@@ -292,8 +258,8 @@ static enum fold_effect apply_correction(struct fold *fold, const struct entry *
     subject->corrections += entry->act != ACT_REFINE;
     subject_judge(subject);
     tally_add(fold, subject, 1);
-    if (newest && is_state(entry->kind)) {
-        states_anew(fold);
+    if (newest && state_is(entry)) {
+        states_anew(&fold->states, fold->subjects);
     }
     if (newest && down_speaks(&subject->now) && !spoke) {
         bool listed = false;
@@ -339,17 +305,42 @@ static void apply(struct fold *fold, const struct entry *entry)
 
 static void reset(struct fold *fold)
 {
-    fold->subject_count = fold->state_count = fold->down_count = fold->orphans = 0;
+    fold->subject_count = fold->states.count = fold->down_count = fold->orphans = 0;
     slots_clear(&fold->slots);
     offices_clear(&fold->offices);
     memset(fold->live_in_round, 0, sizeof fold->live_in_round);
     memset(&fold->tally, 0, sizeof fold->tally);
     fold->signature.code = CODE_NONE;
-    states_reset(fold);
+    states_reset(&fold->states);
+}
+
+/* The first clock entry of the view's own desk that was not taken back since. */
+static struct entry own_clock_now(const struct fold *fold)
+{
+    for (size_t i = 0; fold->whose != FOLD_OFFICIAL && i < fold->entry_count; i++) {
+        const struct entry *first = &fold->entries[i];
+        bool own = first->kind == ENTRY_CLOCK && first->act == ACT_ADD &&
+                   fold->desks[first->name.desk].root == fold->whose;
+        if (!own) {
+            continue;
+        }
+        bool live = true;
+        for (size_t later = i + 1; later < fold->entry_count; later++) {
+            const struct entry *about = &fold->entries[later];
+            if (entry_same(about->subject, first->name)) {
+                live = about->act != ACT_VOID;
+            }
+        }
+        if (live) {
+            return *first;
+        }
+    }
+    return (struct entry){.code = CODE_NONE};
 }
 
 static void refold(struct fold *fold)
 {
+    fold->own_clock = own_clock_now(fold);
     reset(fold);
     for (size_t i = 0; i < fold->entry_count; i++) {
         apply(fold, &fold->entries[i]);
@@ -362,10 +353,10 @@ struct fold *fold_new(const struct clock_plan *plan, const struct bout *bout, in
     if (!fold) {
         return NULL;
     }
-    fold->plan = *plan;
+    fold->states.plan = *plan;
     fold->whose = whose;
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        fold->first_stance[corner] = bout->fighter[corner].stance;
+        fold->states.first_stance[corner] = bout->fighter[corner].stance;
     }
     reset(fold);
     return fold;
@@ -378,11 +369,17 @@ void fold_free(struct fold *fold)
         free(fold->desks);
         free(fold->entries);
         free(fold->subjects);
-        free(fold->states);
+        free(fold->states.index);
         free(fold->downs);
         free(fold->slots.slot);
         free(fold);
     }
+}
+
+void fold_keep_clock(struct fold *fold)
+{
+    fold->keeps_clock = true;
+    refold(fold);
 }
 
 int fold_desk(struct fold *fold, const struct desk_row *desk)
@@ -401,8 +398,8 @@ int fold_reserve(struct fold *fold, size_t more)
                    &fold->entry_room) &&
         grow_array(&fold->subjects, sizeof *fold->subjects, fold->subject_count, more,
                    &fold->subject_room) &&
-        grow_array(&fold->states, sizeof *fold->states, fold->state_count, more,
-                   &fold->state_room) &&
+        grow_array(&fold->states.index, sizeof *fold->states.index, fold->states.count, more,
+                   &fold->states.room) &&
         grow_array(&fold->downs, sizeof *fold->downs, fold->down_count, more, &fold->down_room) &&
         slots_reserve(&fold->slots, more) && offices_reserve(&fold->offices, more);
     return done ? 0 : ERROR_MEMORY;
@@ -428,7 +425,9 @@ static void add(struct fold *fold, const struct entry *entry)
     }
     bool newest = place_entry(fold, entry);
     bool moves_more = entry->kind == ENTRY_OFFICIAL || (entry->act == ACT_ADD && fold->orphans > 0);
-    if (newest || !moves_more) {
+    if (entry->kind == ENTRY_CLOCK && fold->desks[entry->name.desk].root == fold->whose) {
+        refold(fold); /* what the official clock says may end here, or go on */
+    } else if (newest || !moves_more) {
         apply(fold, entry);
     } else {
         refold(fold);
@@ -490,17 +489,17 @@ const struct tally *fold_tally(const struct fold *fold)
 
 const struct round_clock *fold_clock(const struct fold *fold)
 {
-    return &fold->clock;
+    return &fold->states.clock;
 }
 
 enum stance fold_stance(const struct fold *fold, enum corner corner)
 {
-    return fold->stance[corner];
+    return fold->states.stance[corner];
 }
 
 enum position fold_position(const struct fold *fold)
 {
-    return fold->position;
+    return fold->states.position;
 }
 
 int fold_whose(const struct fold *fold)
@@ -510,7 +509,9 @@ int fold_whose(const struct fold *fold)
 
 int fold_official(const struct fold *fold, enum entry_code what)
 {
-    return fold->whose == FOLD_OFFICIAL ? offices_now(&fold->offices, what) : fold->whose;
+    bool follows = what == CODE_CLOCK && !fold->keeps_clock && fold->own_clock.code == CODE_NONE;
+    int holder = offices_now(&fold->offices, what);
+    return fold->whose == FOLD_OFFICIAL || (follows && holder >= 0) ? holder : fold->whose;
 }
 
 size_t fold_entries(const struct fold *fold, const struct entry **out)
@@ -570,8 +571,8 @@ size_t fold_downs(const struct fold *fold, const size_t **out)
 
 size_t fold_states(const struct fold *fold, const size_t **out)
 {
-    *out = fold->states;
-    return fold->state_count;
+    *out = fold->states.index;
+    return fold->states.count;
 }
 
 int fold_desks(const struct fold *fold, const struct desk_row **out)

@@ -1,7 +1,8 @@
 /* clock.h: the round clock, folded from clock entries. Pure: the moment now is an argument.
  *
  * The clock runs by the wall: a round that was started ends by itself when its length has passed,
- * whether or not a program ran meanwhile. All spans in milliseconds, all moments UTC milliseconds.
+ * whether or not a program ran meanwhile. It goes on past its end, so that a correction can bring a
+ * round back or move the rest. All spans in milliseconds, all moments UTC milliseconds.
  */
 #ifndef RINGTALLY_BOUT_CLOCK_H
 #define RINGTALLY_BOUT_CLOCK_H
@@ -33,6 +34,7 @@ struct round_clock {
     struct clock_plan plan;
     int round;                     /* 0 before the first */
     bool running;                  /* told to run, at `since_ms` */
+    bool ended;                    /* the bout is: a result said so */
     int64_t since_ms;              /* moment of the last start, stop or nudge */
     int32_t elapsed_ms;            /* of `round` at since_ms */
     int32_t ran_ms[ROUND_MAX + 1]; /* of the rounds before `round` */
@@ -45,7 +47,7 @@ struct clock_face {
     int round; /* that strikes belong to now: 1 before the first, the round just ended in a rest */
     int32_t elapsed_ms;   /* of that round */
     int32_t remaining_ms; /* of the round, or of the rest; 0 when over */
-    int64_t ended_ms;     /* when the round just ended (rest, over); else 0 */
+    int64_t ended_ms;     /* when the round, or the bout, ended (rest, over); else 0 */
     bool extension;       /* an extension round */
 };
 
@@ -53,6 +55,11 @@ struct clock_plan clock_plan(const struct rules *rules, int rounds_of_bout);
 void clock_init(struct round_clock *clock, const struct clock_plan *plan);
 /* Applies an ENTRY_CLOCK; others are passed over. */
 void clock_apply(struct round_clock *clock, const struct entry *entry);
+/* The bout ended at that moment: the clock stands for good. */
+void clock_end(struct round_clock *clock, int64_t at_ms);
+/* Milliseconds since the round began as the clock counts them, also beyond its length: then what
+ * exceeds it is rest. */
+int64_t clock_passed(const struct round_clock *clock, int64_t now_ms);
 struct clock_face clock_read(const struct round_clock *clock, int64_t now_ms);
 int32_t clock_round_length(const struct clock_plan *plan, int round);
 /* Running time of a round (0: of all) up to a moment. */

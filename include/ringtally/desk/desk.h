@@ -26,6 +26,7 @@ struct desk_setup {
     int self;                    /* index of this desk */
     const struct entry *entries; /* logged so far; copied */
     size_t entry_count;
+    bool own_clock; /* a shadow does not follow the official clock */
     uint8_t claim; /* corners (1 << corner) that this desk is to be official for from now on, and 4:
                       the clock */
 };

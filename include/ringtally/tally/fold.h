@@ -56,6 +56,9 @@ struct fold; /* opaque */
 
 /* `whose` = FOLD_OFFICIAL or the root index of a desk. NULL: out of memory. */
 struct fold *fold_new(const struct clock_plan *plan, const struct bout *bout, int whose);
+/* A desk's own view shows the official clock until the desk has written a clock entry; from here on
+ * only its own. */
+void fold_keep_clock(struct fold *fold);
 void fold_free(struct fold *fold);
 
 /* Makes a desk known. Indexes must come in order from 0. 0, or ERROR_MEMORY. */
@@ -82,7 +85,8 @@ enum stance fold_stance(const struct fold *fold, enum corner corner);
 enum position fold_position(const struct fold *fold);
 /* FOLD_OFFICIAL, or the root index of the desk whose own entries alone this is. */
 int fold_whose(const struct fold *fold);
-/* Root index of the desk official for CODE_RED, CODE_BLUE or CODE_CLOCK now; -1: none. */
+/* Root index of the desk official for CODE_RED, CODE_BLUE or CODE_CLOCK now; -1: none. In a desk's
+ * own view that desk, but for the clock whoever's it shows. */
 int fold_official(const struct fold *fold, enum entry_code what);
 
 /* All entries in order, and all subjects in the order of their first entry. */
@@ -96,7 +100,8 @@ enum fold_effect fold_effect(const struct fold *fold, struct entry_name name);
 /* The entry whose content stood before that one about the same subject; NULL where it was the first
  * or had no effect. */
 const struct entry *fold_before(const struct fold *fold, struct entry_name name);
-/* Indexes into the subjects of those that are state: clock, stance, position, view. In order. */
+/* Indexes into the subjects of those that are state: clock, stance, position, view, and the result
+ * that ended the bout. In order. */
 size_t fold_states(const struct fold *fold, const size_t **out);
 /* Indexes of those that may be a knockdown or a count. */
 size_t fold_downs(const struct fold *fold, const size_t **out);
@@ -110,5 +115,10 @@ const struct entry *fold_signed(const struct fold *fold);
 
 /* The highest utc_ms of an entry; 0: none. */
 int64_t fold_newest_ms(const struct fold *fold);
+/* The moment at which to read the clock: the wall's, or the newest moment where the entries are
+ * ahead of it (a script played faster than time, another machine's wall clock). */
+int64_t fold_now(const struct fold *fold, int64_t wall_ms);
+/* When the newest entry was written, as far as it can be told at that moment; 0: there is none. */
+int64_t fold_heard(const struct fold *fold, int64_t now_ms);
 
 #endif

@@ -175,7 +175,7 @@ static int64_t wall_ms(const struct sheet_view *view)
 static void set_signs(json_t *object, const struct figures *figures, bool *failed)
 {
     const struct sheet_view *view = figures->view;
-    int64_t newest_ms = fold_newest_ms(view->fold);
+    int64_t newest_ms = fold_heard(view->fold, view->now_ms);
     int64_t age_ms = wall_ms(view) - newest_ms; /* negative: some machine's clock is ahead */
     set(object, "newest_entry_at", moment(newest_ms), failed);
     set(object, "newest_entry_age_ms", newest_ms ? json_integer(age_ms) : json_null(), failed);

@@ -103,6 +103,58 @@ static void clock__next_change__is_the_next_whole_second(void **state)
     assert_true(clock_next_change(&clock, 1400) == INT64_MAX);
 }
 
+/* The bell a little before the desk's own: the round is over, and its rest can be moved. */
+static void clock__apply__a_stop_at_the_length_ends_the_round(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    apply(&clock, CODE_START, 1, 0, 0, 0);
+    apply(&clock, CODE_STOP, 1, 180000, 0, 177000);
+    assert_int_equal(clock.stops[1], 0);
+    check(&clock, 177000, CLOCK_REST, 1, 60000);
+    check(&clock, 187000, CLOCK_REST, 1, 50000);
+    assert_int_equal(clock_read(&clock, 187000).ended_ms, 177000);
+    apply(&clock, CODE_NUDGE, 1, 180000, 5000, 187000); /* the rest is five seconds further */
+    check(&clock, 187000, CLOCK_REST, 1, 45000);
+    assert_int_equal(clock_read(&clock, 187000).ended_ms, 172000);
+    apply(&clock, CODE_NUDGE, 1, 180000, -10000, 187000);
+    check(&clock, 187000, CLOCK_REST, 1, 55000);
+    apply(&clock, CODE_NUDGE, 1, 180000, -7000, 187000); /* back into the round, where it stands */
+    check(&clock, 187000, CLOCK_STOPPED, 1, 2000);
+    check(&clock, 200000, CLOCK_STOPPED, 1, 2000);
+}
+
+static void clock__apply__no_time_passes_by_a_jump_of_the_wall(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    apply(&clock, CODE_JUMP, 1, 0, 5000, 500); /* before the first round: nothing to move */
+    check(&clock, 5500, CLOCK_READY, 1, 180000);
+    apply(&clock, CODE_START, 1, 0, 0, 10000);
+    apply(&clock, CODE_JUMP, 1, 5000, -3600000, 15000 - 3600000);
+    check(&clock, 15000 - 3600000, CLOCK_RUNNING, 1, 175000);
+    check(&clock, 20000 - 3600000, CLOCK_RUNNING, 1, 170000);
+    apply(&clock, CODE_JUMP, 1, 180000, 7200000, 200000 + 3600000); /* in the rest */
+    check(&clock, 200000 + 3600000, CLOCK_REST, 1, 50000);
+}
+
+static void clock__end__stands_for_good(void **state)
+{
+    (void)state;
+    struct round_clock clock;
+    clock_init(&clock, &plan);
+    apply(&clock, CODE_START, 1, 0, 0, 0);
+    clock_end(&clock, 200000); /* in the rest */
+    check(&clock, 200000, CLOCK_OVER, 1, 0);
+    check(&clock, 900000, CLOCK_OVER, 1, 0);
+    assert_int_equal(clock_read(&clock, 900000).elapsed_ms, 180000);
+    assert_int_equal(clock_read(&clock, 900000).ended_ms, 200000);
+    apply(&clock, CODE_START, 2, 0, 0, 240000);
+    check(&clock, 900000, CLOCK_OVER, 1, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -110,6 +162,9 @@ int main(void)
         cmocka_unit_test(clock__apply__a_stop_delays_the_bell),
         cmocka_unit_test(clock__apply__a_nudge_back_revives_a_round),
         cmocka_unit_test(clock__read__over_after_the_last_round_and_extension),
+        cmocka_unit_test(clock__apply__a_stop_at_the_length_ends_the_round),
+        cmocka_unit_test(clock__apply__no_time_passes_by_a_jump_of_the_wall),
+        cmocka_unit_test(clock__end__stands_for_good),
         cmocka_unit_test(clock__next_change__is_the_next_whole_second),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

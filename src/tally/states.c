@@ -1,0 +1,74 @@
+/* states.c: what entries leave behind as state: the round clock, stances, the position. */
+#include "tally/states.h"
+
+#include <string.h>
+
+bool state_is(const struct entry *entry)
+{
+    switch (entry->kind) {
+    case ENTRY_STANCE:
+    case ENTRY_POSITION:
+    case ENTRY_CLOCK:
+    case ENTRY_VIEW:
+        return true;
+    case ENTRY_RESULT:
+        return entry->code == CODE_ENDED;
+    default:
+        return false;
+    }
+}
+
+void states_reset(struct states *states)
+{
+    clock_init(&states->clock, &states->plan);
+    memcpy(states->stance, states->first_stance, sizeof states->stance);
+    states->position = POSITION_OPEN;
+}
+
+void states_apply(struct states *states, const struct subject *subject)
+{
+    const struct entry *now = &subject->now;
+    if (now->kind == ENTRY_RESULT && subject->live) {
+        clock_end(&states->clock, now->at_ms); /* from any desk: there is one set of officials */
+    }
+    if (!subject->counts) {
+        return;
+    }
+    switch (now->kind) {
+    case ENTRY_CLOCK:
+        clock_apply(&states->clock, now);
+        break;
+    case ENTRY_STANCE:
+        states->stance[now->strike.corner] = now->strike.stance;
+        break;
+    case ENTRY_POSITION:
+        states->position = now->strike.position;
+        break;
+    default:
+        break;
+    }
+}
+
+void states_anew(struct states *states, const struct subject *subjects)
+{
+    states_reset(states);
+    for (size_t i = 0; i < states->count; i++) {
+        states_apply(states, &subjects[states->index[i]]);
+    }
+}
+
+void states_put(struct states *states, size_t index)
+{
+    size_t at = states->count++;
+    for (; at > 0 && states->index[at - 1] > index; at--) {
+        states->index[at] = states->index[at - 1];
+    }
+    states->index[at] = index;
+}
+
+void states_shift(struct states *states, size_t place)
+{
+    for (size_t i = states->count; i-- > 0 && states->index[i] >= place;) {
+        states->index[i]++;
+    }
+}

@@ -2,15 +2,22 @@
 "use strict";
 
 const FETCH_MS = 1000; // between two readings of sheet and remarks
+const BEHIND_MS = 3000; // that they may be older than the counts
 const CALLS = 12;
 
+// "/now" is the bout that is on, whichever; else "/bout/CARD/NUMBER".
 const parts = location.pathname.split("/");
-const bout = `${parts[2]}/${parts[3]}`;
-const base = `/v1/bouts/${bout}`;
+const current = parts[1] === "now";
+const base = current ? "/v1/now" : `/v1/bouts/${parts[2]}/${parts[3]}`;
+const kept = `ringtally ${base}`; // the last figures, for when there is no line
 
 const strikes = new Strikes();
 let counts = null;
 let sheet = null;
+let sheetOf = -1; // entries of the counts when sheet and remarks were asked for
+let callsOf = -1;
+let behindAt = null; // performance.now() since when they are older than the counts
+const AHEAD_MS = 5000;
 let desks = [];
 let clock = null; // {state, round, remaining_ms, as_of}
 let newestAt = null;
@@ -22,7 +29,7 @@ let said = null; // what the live region knows
 // ---- Figures
 
 function setScopes() {
-  const rounds = sheet ? sheet.rounds.map((round) => round.round) : [];
+  const rounds = counts ? counts.rounds.map((round) => round.round) : [];
   const wanted = ["bout", ...rounds.map(String)];
   const box = $("scope");
   if (box.dataset.scopes === wanted.join()) {
@@ -39,6 +46,7 @@ function setScopes() {
     input.addEventListener("change", () => {
       scope = name;
       draw();
+      read();
     });
     const words = name === "bout" ? ["Whole bout", "bout"] : [`Round ${name}`, `R${name}`];
     input.setAttribute("aria-label", words[0]);
@@ -46,15 +54,14 @@ function setScopes() {
   }));
 }
 
-// The corners of the scope that is shown.
+// The scope that is shown. Its figures come with every event; what a round's pad needs, with the
+// sheet.
 function shown() {
-  if (scope !== "bout" && sheet) {
-    const round = sheet.rounds.find((one) => String(one.round) === scope);
-    if (round) {
-      return round;
-    }
-  }
-  return counts;
+  return (scope !== "bout" && counts.rounds.find((one) => String(one.round) === scope)) || counts;
+}
+
+function padOf(of) {
+  return of === counts ? counts : sheet && sheet.rounds.find((one) => one.round === of.round);
 }
 
 function plainRow(name, red, blue, big) {
@@ -62,31 +69,16 @@ function plainRow(name, red, blue, big) {
     h("dt", null, name), h("dd", { class: "red" }, ...red), h("dd", { class: "blue" }, ...blue));
 }
 
-function barRow(name, red, blue, top) {
-  const side = (corner, count) => {
-    const full = h("i", null);
-    const part = h("b", null);
-    full.style.width = `${top ? (count.attempted / top) * 100 : 0}%`;
-    part.style.width = `${top ? (count.landed / top) * 100 : 0}%`;
-    return h("dd", { class: `${corner} bars` },
-      h("output", null, ratio(count)), h("span", { class: "track", "aria-hidden": "true" }, full, part));
-  };
-  return h("div", { class: "row" }, h("dt", null, name), side("red", red), side("blue", blue));
-}
-
 function drawFigures(of) {
   const { red, blue } = of;
-  const big = (corner) => [`${corner.landed}`, h("small", null, `\u2009/\u2009${corner.attempted}`)];
-  const output = (corner) => [corner.output_per_min === null ? "–" : corner.output_per_min.toFixed(1)];
-  const top = Math.max(1, ...["head", "body", "leg"].flatMap((target) =>
-    [red.by_target[target].attempted, blue.by_target[target].attempted]));
+  const big = (corner) => (untagged(corner) ? [h("small", null, "not tagged")]
+    : [`${corner.landed}`, h("small", null, `\u2009/\u2009${corner.attempted}`)]);
   const rows = [
-    plainRow("landed / thrown", big(red), big(blue), true),
-    plainRow("accuracy", [percent(red.accuracy)], [percent(blue.accuracy)]),
-    plainRow("thrown a minute", output(red), output(blue)),
-    ...["head", "body", "leg"].map((target) => barRow(target, red.by_target[target], blue.by_target[target], top)),
-    plainRow("knockdowns", [`${red.knockdowns}`], [`${blue.knockdowns}`]),
-    plainRow("blocked", [`${red.blocked}`], [`${blue.blocked}`]),
+    plainRow("landed / attempted", big(red), big(blue), true),
+    plainRow("accuracy", [accuracy(red)], [accuracy(blue)]),
+    plainRow("output: attempted a minute", [output(red, of.running_ms)], [output(blue, of.running_ms)]),
+    plainRow("knockdowns", [known(red.knockdowns)], [known(blue.knockdowns)]),
+    plainRow("blocked", [known(red.blocked)], [known(blue.blocked)]),
   ];
   if (red.points_deducted + blue.points_deducted) {
     rows.push(plainRow("points deducted", [`${red.points_deducted}`], [`${blue.points_deducted}`]));
@@ -96,31 +88,40 @@ function drawFigures(of) {
 
 // ---- Pads
 
-const sum = (...all) => all.reduce((total, one) => ({
+const sum = (...all) => all.reduce((total, one) => (one.attempted === null ? one : {
   attempted: total.attempted + one.attempted, landed: total.landed + one.landed,
 }), { attempted: 0, landed: 0 });
 
-// Columns of a corner, from the outside in as they lie under the tagger's hands.
-function padColumns(corner, elbows) {
+const TARGETS = ["head", "body", "leg"];
+
+// Columns of a corner, from the outside in as they lie under the tagger's hands: the limbs that the
+// rules know, and what was thrown all the same.
+function padColumns(corner) {
   const cells = corner.by_limb_target;
   const limb = (name) => (target) => cells[name][target];
   const knee = (target) => sum(cells.knee[target], cells.left_knee[target], cells.right_knee[target]);
+  const known = (...names) => names.some((name) => !sheet || sheet.heading.limbs.includes(name) ||
+    TARGETS.some((target) => cells[name][target].attempted));
   return [
-    ["left leg", limb("left_leg")],
-    ["left hand", limb("left_hand")],
-    ...(elbows ? [["left elbow", limb("left_elbow")], ["right elbow", limb("right_elbow")]] : []),
-    ["right hand", limb("right_hand")],
-    ["right leg", limb("right_leg")],
-    ["knee", knee],
-  ];
+    ["left leg", limb("left_leg"), known("left_leg")],
+    ["left hand", limb("left_hand"), known("left_hand")],
+    ["left elbow", limb("left_elbow"), known("left_elbow")],
+    ["right elbow", limb("right_elbow"), known("right_elbow")],
+    ["right hand", limb("right_hand"), known("right_hand")],
+    ["right leg", limb("right_leg"), known("right_leg")],
+    ["knee", knee, known("knee", "left_knee", "right_knee")],
+  ].filter(([, , there]) => there);
 }
 
-function drawPad(name, corner, elbows, top) {
-  const columns = padColumns(corner, elbows);
-  if (name === "blue") {
+function drawPad(name, corner, totals, rows, top) {
+  const columns = padColumns(corner);
+  if (name === "blue" && columns[columns.length - 1][0] === "knee") {
     columns.unshift(columns.pop()); // its knees lie inside, next to red's
   }
   const cell = (count) => {
+    if (count.attempted === null) {
+      return h("td", { class: "none" }, "?");
+    }
     if (!count.attempted) {
       return h("td", { class: "none" }, "·");
     }
@@ -131,39 +132,48 @@ function drawPad(name, corner, elbows, top) {
   return h("table", { class: `pad ${name}` },
     h("caption", { class: name }, name.toUpperCase()),
     h("thead", null, h("tr", null, h("td", { class: "none" }), ...columns.map(([limb]) => h("th", { scope: "col" }, limb)))),
-    h("tbody", null, ...["head", "body", "leg"].map((target) =>
-      h("tr", null, h("th", { scope: "row" }, target), ...columns.map(([, of]) => cell(of(target)))))));
+    h("tbody", null, ...rows.map((target) =>
+      h("tr", null, h("th", { scope: "row" }, target, h("small", null, ratio(totals.by_target[target]))),
+        ...columns.map(([, of]) => cell(of(target)))))));
 }
 
 function drawPads(of) {
-  const elbows = [of.red, of.blue].some((corner) => corner.by_group.elbows.attempted > 0);
-  const all = [of.red, of.blue].flatMap((corner) => padColumns(corner, elbows).flatMap(([, count]) =>
-    ["head", "body", "leg"].map((target) => count(target).landed)));
+  const pad = padOf(of);
+  if (!pad) {
+    $("pads").replaceChildren(h("p", { class: "note" }, "The pad of this round is on its way."));
+    return;
+  }
+  const both = [pad.red, pad.blue];
+  const legs = both.some((corner) => padColumns(corner).some(([, count]) => count("leg").attempted)) ||
+    !sheet || sheet.heading.limbs.includes("left_leg");
+  const rows = TARGETS.filter((target) => target !== "leg" || legs);
+  const all = both.flatMap((corner) => padColumns(corner).flatMap(([, count]) =>
+    rows.map((target) => count(target).landed)));
   const top = Math.max(4, ...all);
-  $("pads").replaceChildren(drawPad("red", of.red, elbows, top), drawPad("blue", of.blue, elbows, top));
+  $("pads").replaceChildren(drawPad("red", pad.red, of.red, rows, top), drawPad("blue", pad.blue, of.blue, rows, top));
 }
 
 // ---- Rounds, remarks, desks
 
 function drawRounds() {
   const now = clock && ["running", "stopped"].includes(clock.state) ? clock.round : 0;
-  const cells = (corner, name) => [
-    h("td", { class: name }, ratio(corner)),
-    h("td", { class: name }, percent(corner.accuracy)),
-    h("td", { class: `${name} more` }, corner.output_per_min === null ? "–" : corner.output_per_min.toFixed(1)),
-    h("td", { class: name }, `${corner.knockdowns || "–"}`),
+  const cells = (of, name) => [
+    h("td", { class: name }, ratio(of[name])),
+    h("td", { class: name }, accuracy(of[name])),
+    h("td", { class: `${name} more` }, output(of[name], of.running_ms)),
+    h("td", { class: name }, of[name].knockdowns === null ? "?" : `${of[name].knockdowns || "–"}`),
   ];
   const line = (label, of, mark) => h("tr", { class: mark ? "now" : null },
-    h("th", { scope: "row" }, label), ...cells(of.red, "red"), ...cells(of.blue, "blue"));
-  const heads = () => ["landed", "acc.", "per min", "kd"].map((name) =>
-    h("th", { scope: "col", class: name === "per min" ? "more" : null }, name));
+    h("th", { scope: "row" }, label), ...cells(of, "red"), ...cells(of, "blue"));
+  const heads = () => ["landed", "accu\u00adracy", "output", "knock\u00addowns"].map((name) =>
+    h("th", { scope: "col", class: name === "output" ? "more" : null }, name));
   $("rounds").replaceChildren(
     h("thead", null,
       h("tr", null, h("td"), h("th", { colspan: 4, scope: "colgroup", class: "red" }, "RED"),
         h("th", { colspan: 4, scope: "colgroup", class: "blue" }, "BLUE")),
       h("tr", null, h("td"), ...heads(), ...heads())),
-    h("tbody", null, ...sheet.rounds.map((of) => line(`R${of.round}`, of, of.round === now)),
-      line("bout", sheet.whole, false)));
+    h("tbody", null, ...counts.rounds.map((of) => line(`R${of.round}`, of, of.round === now)),
+      line("bout", counts, false)));
 }
 
 function drawCalls(document) {
@@ -215,7 +225,12 @@ function drawClock() {
   };
   setText($("clock"), clockText(left));
   setText($("round"), words[clock.state]);
-  setText($("newest"), newestAt ? `newest entry ${ageText(line.now() - Date.parse(newestAt))} ago` : "no entry yet");
+  const age = newestAt ? line.now() - Date.parse(newestAt) : 0;
+  const ahead = age < -AHEAD_MS;
+  $("newest").className = ahead ? "odd" : "";
+  setText($("newest"), !newestAt ? "no entry yet" : ahead
+    ? `▲ newest entry ${ageText(-age)} ahead of time: a machine's clock is wrong, or a script was played`
+    : `newest entry ${ageText(age)} ago`);
 }
 
 function drawTime() {
@@ -244,28 +259,83 @@ function drawTimeSoon() {
 
 // ---- All of it
 
+function announcedText({ kind, winner, vote, round }) {
+  const words = [kind.replaceAll("_", " "), winner ? winner.toUpperCase() : null,
+    vote ? `${vote.red}-${vote.blue}${vote.even ? `-${vote.even}` : ""}` : null, round ? `round ${round}` : null];
+  return `Announced: ${words.filter(Boolean).join(", ")}`;
+}
+
+function standing() {
+  if (!counts.signed) {
+    return "provisional";
+  }
+  const at = new Date(counts.signed_at);
+  return `signed by ${counts.signed_by}, ${at.toLocaleDateString("en-GB")} ${timeText(at)}`;
+}
+
 function draw() {
   if (!counts) {
     return;
   }
+  setScopes();
   const of = shown();
   drawFigures(of);
   drawPads(of);
+  drawRounds();
+  drawCoverage();
   setText($("red-name"), counts.red.fighter);
   setText($("blue-name"), counts.blue.fighter);
   setText($("record"), `${counts.entries} entries · ${counts.corrections} corrected · ` +
-    `${counts.review} flagged · ${counts.signed ? "signed" : "provisional"}`);
+    `${counts.review} flagged · ${standing()}`);
+  setText($("notice"), counts.notice);
+  $("result").hidden = !counts.announced;
+  setText($("result"), counts.announced ? announcedText(counts.announced) : "");
+  line.word = counts.signed ? "signed" : clock && clock.state === "over" ? "over" : "live";
+  for (const corner of ["red", "blue"]) {
+    $(`coach-${corner}`).setAttribute("href", `/bout/${counts.bout}/coach/${corner}`);
+  }
+}
+
+// A corner that nobody tags, and time with nobody at a desk, are unknown: said where no alarm of a
+// desk that has just gone says it already.
+function drawCoverage() {
+  const words = [];
+  for (const corner of ["red", "blue"]) {
+    const gaps = counts[corner].gaps || [];
+    if (untagged(counts[corner])) {
+      words.push(`${corner.toUpperCase()} is not tagged: its figures are unknown, not zero.`);
+    } else if (gaps.length) {
+      const spans = gaps.slice(0, 4).map((gap) => `R${gap.round} ${clockText(gap.from_ms)}–${clockText(gap.to_ms)}`);
+      words.push(`${corner.toUpperCase()} was not tagged ${spans.join(", ")}${gaps.length > 4 ? " …" : ""}: strikes may be missing.`);
+    }
+  }
+  alarm("coverage", bouted() && words.length ? words.join(" ") : null);
 }
 
 function drawHeading() {
   const heading = sheet.heading;
   const unbroken = (text) => text.replaceAll("-", "\u2011");
-  const line = (who) => [who.stance, who.from, unbroken(who.record)].filter(Boolean).join(" · ");
-  setText($("red-from"), line(heading.red));
-  setText($("blue-from"), line(heading.blue));
-  setText($("where"), [heading.card, `bout ${parts[3]}`, heading.weight, heading.rules].filter(Boolean).join(" · "));
+  const from = (who) => isolated([who.stance, unbroken(who.record), who.from]);
+  $("red-from").replaceChildren(...from(heading.red));
+  $("blue-from").replaceChildren(...from(heading.blue));
+  $("where").replaceChildren(...isolated([heading.card, `bout ${sheet.bout.split("/")[1]}`, heading.weight, heading.rules]));
   setText($("title"), `${heading.red.name} v ${heading.blue.name}`);
   document.title = `${heading.red.short_name || heading.red.name} v ${heading.blue.short_name || heading.blue.name} · ringtally`;
+}
+
+// The totals come by the stream; sheet and remarks are asked for, and an answer may stay away (a
+// browser opens six connections to one host, and each page's stream is one).
+function drawBehind() {
+  const wanted = scope === "bout" ? callsOf : Math.min(callsOf, sheetOf);
+  if (!counts || wanted >= counts.entries) {
+    behindAt = null;
+  } else if (behindAt === null) {
+    behindAt = performance.now();
+  }
+  const old = behindAt !== null && performance.now() - behindAt > BEHIND_MS;
+  document.body.dataset.part = old ? "old" : "new";
+  alarm("behind", old ? "What is hatched below is older than the totals: the feed does not answer this page. " +
+    "Are many pages open on it?" : null);
 }
 
 async function read() {
@@ -274,18 +344,22 @@ async function read() {
     return;
   }
   reading = true;
+  const entries = counts ? counts.entries : -1;
+  const round = counts ? counts.clock.round : -1;
   try {
-    const [newSheet, calls] = await Promise.all([getJson(`${base}/sheet`), getJson(`${base}/remarks`)]);
+    const whole = !sheet || scope !== "bout" || sheet.signed !== counts.signed || sheet.clock.round !== round;
+    const [newSheet, calls] = await Promise.all([whole ? getJson(`${base}/sheet`) : sheet, getJson(`${base}/remarks`)]);
     sheet = newSheet;
-    setScopes();
+    callsOf = entries;
+    sheetOf = whole ? entries : sheetOf;
     drawHeading();
-    drawRounds();
     drawCalls(calls);
     draw();
     drawTimeSoon();
   } catch (error) {
-    again = true; // the stream says what is wrong with the line
+    again = true; // drawBehind says so where it lasts
   }
+  drawBehind();
   setTimeout(() => {
     reading = false;
     if (again) {
@@ -310,7 +384,9 @@ function speak() {
 
 function totals() {
   const { red, blue } = shown();
-  return `Red landed ${red.landed} of ${red.attempted}, blue landed ${blue.landed} of ${blue.attempted}.`;
+  const words = (name, corner) => (untagged(corner) ? `${name} is not tagged`
+    : `${name} landed ${corner.landed} of ${corner.attempted}`);
+  return `${words("Red", red)}, ${words("blue", blue)}.`;
 }
 
 // ---- The line
@@ -334,7 +410,12 @@ async function readLog() {
 const line = new Line(base, {
   begin: readLog,
   counts(document) {
+    if (counts && counts.bout !== document.bout) {
+      location.reload(); // another bout is on
+      return;
+    }
     counts = document;
+    keep();
     takeSigns(document, document.as_of);
     draw();
     speak();
@@ -356,12 +437,44 @@ const line = new Line(base, {
   },
 });
 
-setInterval(drawClock, 250);
+// ---- Without a line: the last figures that this device saw, marked as such
+
+function keep() {
+  try {
+    localStorage.setItem(kept, JSON.stringify({ at: Date.now(), counts }));
+  } catch (ignored) {
+    // no room, or not allowed: then there are none
+  }
+}
+
+function showKept() {
+  let last = null;
+  try {
+    last = JSON.parse(localStorage.getItem(kept));
+  } catch (ignored) {
+    return;
+  }
+  if (last && last.counts && last.counts.rounds && !counts) {
+    counts = last.counts;
+    desks = counts.desks;
+    newestAt = counts.newest_entry_at;
+    clock = { ...counts.clock, as_of: counts.as_of };
+    alarm("kept", `Nothing new yet: what is below was seen on this device on ${new Date(last.at).toLocaleString("en-GB")}.`);
+    document.body.dataset.line = "cut";
+    draw();
+    drawClock();
+    counts = null;
+  }
+}
+
+setInterval(() => {
+  drawClock();
+  drawBehind();
+}, 250);
 $("say").addEventListener("click", () => {
   setText($("said"), "");
   setTimeout(() => setText($("said"), counts ? totals() : "No figures yet"), 50);
 });
-for (const corner of ["red", "blue"]) {
-  $(`coach-${corner}`).setAttribute("href", `/bout/${bout}/coach/${corner}`);
-}
+showKept();
 line.start();
+worker();

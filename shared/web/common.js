@@ -21,9 +21,16 @@ function setText(element, text) {
   }
 }
 
-const ratio = (count) => `${count.landed}/${count.attempted}`;
-const percent = (part) => (part === null ? "–" : `${(part * 100).toFixed(0)} %`);
-const accuracy = (count) => percent(count.attempted ? count.landed / count.attempted : null);
+// A count is null where nobody tagged the corner: unknown, never zero.
+const known = (number) => (number === null ? "?" : `${number}`);
+const untagged = (corner) => corner.attempted === null;
+const ratio = (count) => (count.attempted === null ? "?" : `${count.landed}/${count.attempted}`);
+// Whole numbers only, so that it rounds as every sheet does.
+const accuracy = ({ landed, attempted }) => (attempted
+  ? `${(Math.floor((2000 * landed + attempted) / (2 * attempted)) / 10).toFixed(1)}%` : "–");
+const RATE_LEAST_MS = 15000; // one strike in the first second is no sixty a minute
+const output = (corner, ranMs) => (corner.output_per_min === null || ranMs < RATE_LEAST_MS
+  ? "–" : corner.output_per_min.toFixed(1));
 
 function clockText(ms) {
   const seconds = Math.max(0, Math.ceil(ms / 1000));
@@ -38,6 +45,10 @@ function ageText(ms) {
   const minutes = Math.floor(seconds / 60);
   return minutes < 100 ? `${minutes} min` : `${Math.floor(minutes / 60)} h`;
 }
+
+// Texts of any script beside each other: none turns its neighbour around.
+const isolated = (texts) => texts.filter(Boolean).flatMap((text, index) =>
+  [index ? " · " : "", h("bdi", null, text)]);
 
 const timeText = (moment) => moment.toLocaleTimeString("en-GB");
 
@@ -77,4 +88,11 @@ async function getJson(path) {
   const error = new Error(answer.status === 401 ? "this device is not let in: ask for a new link" : reason);
   error.status = answer.status;
   throw error;
+}
+
+// Keeps the pages at hand for when there is no line; where that is not allowed, there is none.
+function worker() {
+  if ("serviceWorker" in navigator) {
+    navigator.serviceWorker.register("/sw.js").catch(() => {});
+  }
 }

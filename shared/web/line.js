@@ -3,6 +3,7 @@
 
 const SILENT_MS = 5000; // beats come every two seconds
 const AGAIN_MS = 1000;
+const HIDDEN_MS = 10000; // a page that nobody sees gives its connection back: a browser has six
 
 class Line {
   // `on`: begin() gives the position to go on from, or null; counts, beat, entry, anew take the
@@ -15,10 +16,23 @@ class Line {
     this.heardAt = 0; // performance.now() of the last event
     this.cutAt = null;
     this.ahead = null; // the feed's time minus ours
+    this.word = "live"; // what is said while the line stands
+    this.hiddenAt = null;
+    document.addEventListener("visibilitychange", () => {
+      this.hiddenAt = document.hidden ? performance.now() : null;
+      if (!document.hidden && !this.source) {
+        this.start();
+      }
+    });
     setInterval(() => {
-      if (this.source && performance.now() - this.heardAt > SILENT_MS) {
+      if (this.hiddenAt !== null && performance.now() - this.hiddenAt > HIDDEN_MS) {
+        this.rest();
+      } else if (this.source && performance.now() - this.heardAt > SILENT_MS) {
         this.cut("The feed fell silent");
         this.start();
+      }
+      if (document.body.dataset.line === "live") {
+        setText($("line"), document.body.dataset.part === "old" ? `${this.word}, in part` : this.word);
       }
     }, 250);
   }
@@ -39,21 +53,34 @@ class Line {
   heard() {
     this.heardAt = performance.now();
     alarm("trouble", null);
+    alarm("kept", null);
     if (document.body.dataset.line !== "live") {
-      setLine("live", "live");
+      setLine("live", this.word);
       alarm("line", null);
     }
   }
 
   cut(reason) {
-    if (document.body.dataset.line !== "cut") {
+    if (document.body.dataset.line !== "cut" || !this.cutAt) {
       this.cutAt = new Date();
     }
     setLine("cut", "line cut");
     alarm("line", `${reason} at ${timeText(this.cutAt)}: what is below is older than that. Trying again.`);
   }
 
+  rest() {
+    if (this.source) {
+      this.source.close();
+      this.source = null;
+      setLine("wait", "not listening while out of sight");
+    }
+  }
+
   async start() {
+    if (this.starting) {
+      return;
+    }
+    this.starting = true;
     if (this.source) {
       this.source.close();
       this.source = null;
@@ -64,8 +91,10 @@ class Line {
       } else {
         await getJson(`${this.base}/counts`); // says in words why there is no stream
       }
+      this.starting = false;
       this.listen();
     } catch (error) {
+      this.starting = false;
       this.cut(error.status ? `No figures: ${error.message},` : "The line to the feed was cut");
       setTimeout(() => this.start(), AGAIN_MS);
     }

@@ -77,6 +77,7 @@ static const char *type_of(const char *name)
                                            {".css", "text/css; charset=utf-8"},
                                            {".js", "text/javascript; charset=utf-8"},
                                            {".svg", "image/svg+xml"},
+                                           {".webmanifest", "application/manifest+json"},
                                            {".json", JSON}};
     const char *end = strrchr(name, '.');
     for (size_t i = 0; end && i < sizeof types / sizeof types[0]; i++) {
@@ -289,6 +290,9 @@ static enum MHD_Result dispatch(struct request *request)
     int parts = request->parts;
     if (parts == 0) {
         return file(request, MHD_HTTP_OK, "web/index.html");
+    }
+    if (parts == 1 && is(request, 0, "sw.js")) { /* from the root, or it has no say about pages */
+        return file(request, MHD_HTTP_OK, "web/sw.js");
     }
     if (parts == 1 && is(request, 0, "now")) {
         return file(request, MHD_HTTP_OK, "web/bout.html");

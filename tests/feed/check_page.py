@@ -210,6 +210,126 @@ def page__three_widths_two_schemes__fits_and_can_be_read(programs):
         feed.stop()
 
 
+def sheet__does_not_come__said_while_the_totals_go_on(programs):
+    """As where a browser's six connections are all taken: the stream lives, what is asked for stays away."""
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        scribe = Scribe(programs, db)
+        scribe.do("start")
+        scribe.do("many 20")
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            browser.open(f"{feed.url}bout/{CARD}/1")
+            browser.wait(READY)
+            browser.wait("document.body.dataset.part == 'new' && document.querySelector('#calls').textContent")
+            browser.send("Network.setBlockedURLs", {"urls": ["*/sheet*", "*/remarks*"]})
+            scribe.do("many 30")
+            table = json.loads(subprocess.run([programs.ringtally, "--db", db, "counts", f"{CARD}/1", "--format", "json"],
+                                              check=True, capture_output=True).stdout)
+            cell = f"{table['red']['landed']}/{table['red']['attempted']}"
+            browser.wait(f"document.querySelector('.rounds tbody tr:last-child').innerText.includes('{cell}')", 3)
+            browser.wait("document.querySelector('#alarms').innerText.includes('older than the totals')", 6)
+            browser.wait("document.querySelector('#line').textContent == 'live, in part'", 2)
+            assert "repeating" in browser.value("getComputedStyle(document.querySelector('#calls').closest('section')).backgroundImage")
+            browser.send("Network.setBlockedURLs", {"urls": []})
+            browser.wait("!document.querySelector('#alarms').innerText && document.querySelector('#line').textContent == 'live'", 6)
+            scribe.close()
+        finally:
+            browser.close()
+        feed.stop()
+
+
+def record__beside_a_name_from_right_to_left__reads_right(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        subprocess.run([programs.ringtally, "--db", db, "card", "load", programs.card], check=True,
+                       stdout=subprocess.DEVNULL)
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            browser.open(f"{feed.url}bout/{CARD}/5")
+            browser.wait("document.querySelectorAll('#blue-from bdi').length == 3")
+            places = browser.value("""(() => { const node = [...document.querySelectorAll('#blue-from bdi')]
+              .find((b) => /^[0-9]/.test(b.textContent)).firstChild; return [...node.textContent].map((c, i) => {
+              const range = document.createRange(); range.setStart(node, i); range.setEnd(node, i + 1);
+              return [c, range.getBoundingClientRect().left]; }); })()""")
+            assert "".join(c for c, _ in places) == "12\u20111\u20111", places
+            assert [x for _, x in places] == sorted(x for _, x in places), places
+            # Blue's name ends at blue's edge, red's begins at red's.
+            edges = browser.value("""['red-name', 'blue-name'].map((id) => { const e = document.getElementById(id);
+              const range = document.createRange(); range.selectNodeContents(e); const r = range.getBoundingClientRect();
+              const box = e.parentElement.getBoundingClientRect(); return [r.left - box.left, box.right - r.right]; })""")
+            assert abs(edges[0][0]) < 2 and abs(edges[1][1]) < 2, edges
+            # A boxing bout has a boxing pad.
+            heads = browser.value("[...document.querySelectorAll('.pad th')].map((th) => th.textContent).join()")
+            assert "left hand" in heads and "leg" not in heads and "knee" not in heads, heads
+        finally:
+            browser.close()
+        feed.stop()
+
+
+def page__no_line_at_all__last_figures_marked_old(programs):
+    """Kept on the device: the page opens without a feed, with what it last saw, and says of when that is."""
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        scribe = Scribe(programs, db)
+        scribe.do("start")
+        scribe.do("many 20")
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            for _ in range(2):  # the second time through the worker, which keeps the page
+                browser.open(f"{feed.url}now")
+                browser.wait(READY)
+                browser.wait("navigator.serviceWorker.ready.then(() => !!navigator.serviceWorker.controller)")
+            last = figures(browser)
+            feed.stop()
+            browser.open(f"{feed.url}now")
+            browser.wait("document.querySelector('#alarms').innerText.includes('seen on this device')")
+            assert figures(browser) == last and browser.value("document.body.dataset.line") == "cut"
+            feed = Feed(programs, db, port=feed.port)
+            browser.wait(READY)
+            browser.wait("!document.querySelector('#alarms').innerText")
+            # Another bout begins: the same address shows it.
+            scribe.close()
+            other = Scribe(programs, db, 3, card=False)
+            other.do("start")
+            browser.wait("counts && counts.bout.endsWith('/3')")
+            other.close()
+        finally:
+            browser.close()
+        feed.stop()
+
+
+def card__of_forty_bouts_and_one_that_fails__all_shown(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        card = pathlib.Path(folder, "big.ini")
+        card.write_text(f"[card]\nid = {CARD}\ntitle = All day\ndate = 2026-12-05\n" + "".join(
+            f"[bout {n}]\nrules = kickboxing\nred.name = Red {n}\nblue.name = Blue {n}\n" for n in range(1, 41)),
+            encoding="utf-8")
+        subprocess.run([programs.ringtally, "--db", db, "card", "load", card], check=True, stdout=subprocess.DEVNULL)
+        for number in range(1, 41):
+            scribe = Scribe(programs, db, number, card=False)
+            scribe.do("many 4")
+            scribe.close()
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            browser.send("Network.setBlockedURLs", {"urls": [f"*/{CARD}/7/*"]})
+            browser.open(feed.url)
+            browser.wait("document.querySelectorAll('.bouts li').length == 40 && document.body.dataset.line == 'live'", 8)
+            rows = browser.value("[...document.querySelectorAll('.bouts li')].map((li) => li.innerText)")
+            assert [n for n, row in enumerate(rows, 1) if "no answer" in row] == [7]
+            assert sum("landed" in row for row in rows) == 39
+            browser.send("Network.setBlockedURLs", {"urls": []})
+            browser.wait("!document.body.innerText.includes('no answer')", 8)
+        finally:
+            browser.close()
+        feed.stop()
+
+
 def names__markup_in_them__shown_as_text(programs):
     evil = "<img src=x onerror=document.title=1>"
     with tempfile.TemporaryDirectory() as folder:

@@ -19,7 +19,7 @@ WHERE entry.kind = 'official';
 CREATE VIEW standing AS
 SELECT desk.bout AS bout_id, bout.name AS bout, own.kind, now.code, now.round, now.elapsed_ms,
        now.corner, now.limb, now.target, now.stance, now.position, now.outcome, now.spinning,
-       now.jumping, now.knockdown, now.review, now.off_clock, desk.uid AS desk,
+       now.jumping, now.knockdown, now.review, now.off_clock, now.unsure, desk.uid AS desk,
        desk.name AS desk_name, own.seq, now.at_ms, own.utc_ms,
        ifnull(ifnull(desk.continues, desk.id) =
               (SELECT root FROM official_desk AS o
@@ -50,7 +50,7 @@ WHERE now.act <> 'void';
 
 CREATE VIEW strike AS
 SELECT bout, round, elapsed_ms, corner, limb, target, stance, position, outcome, spinning, jumping,
-       knockdown, review, off_clock, desk, desk_name, seq, at_ms, official
+       knockdown, review, off_clock, unsure, desk, desk_name, seq, at_ms, official
 FROM standing
 WHERE kind = 'strike';
 

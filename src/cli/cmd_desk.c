@@ -7,6 +7,7 @@
 #include "cli/cli.h"
 #include "ringtally/console/console.h"
 #include "ringtally/base/file.h"
+#include "ringtally/log/log_watch.h"
 #include "ringtally/log/portable.h"
 #include "ringtally/screen/screen.h"
 #include "ringtally/log/signs.h"
@@ -32,7 +33,7 @@ struct session {
     int self;
     struct entry *entries;
     size_t entry_count;
-    int64_t *marks;
+    int64_t arrival;
     struct desk *desk;
     struct keeper *keeper;
     struct script_key *keys;
@@ -114,6 +115,7 @@ static int start(struct session *session, const struct desk_call *call, int64_t 
                  struct error *err)
 {
     struct fold *fold = NULL;
+    struct log_news news = {0};
     struct clock_plan plan = clock_plan(&session->rules, session->bout.rounds);
     struct desk_open how = {call->operator_, 0, call->shadow};
     int code = read_corners(&how.corners, call->corner, err);
@@ -123,16 +125,19 @@ static int start(struct session *session, const struct desk_call *call, int64_t 
     if (code) {
         return code;
     }
-    session->marks = calloc((size_t)session->desk_count, sizeof *session->marks);
-    if (!session->marks) {
-        return error_memory(err);
-    }
-    code = log_entries(session->log, session->desks, session->desk_count, session->marks,
-                       &session->entries, &session->entry_count, err);
+    /* Desks and entries of one moment, this session's row among them. */
+    code = log_news(session->log, session->bout.id, 0, &news, err);
     code = code ? code : log_fold(session->log, &session->bout, &plan, FOLD_OFFICIAL, &fold, err);
     if (code) {
+        log_news_release(&news);
         return code;
     }
+    free(session->desks);
+    session->desks = news.desks;
+    session->desk_count = news.desk_count;
+    session->entries = news.entries;
+    session->entry_count = news.entry_count;
+    session->arrival = news.arrival;
     struct desk_setup setup = {
         .bout = session->bout,
         .rules = session->rules,
@@ -203,7 +208,7 @@ static int run(struct session *session, const struct desk_call *call, int64_t st
     int wake = call->headless ? -1 : screen_wake_fd();
     int64_t root = session->desks[session->desks[session->self].root].id;
     int code = keeper_open(&session->keeper, log_path(session->log), NULL, session->bout.id,
-                           session->desks, session->desk_count, session->marks, wake, err);
+                           session->desks, session->desk_count, session->arrival, wake, err);
     if (code) {
         return code;
     }
@@ -241,7 +246,6 @@ static void session_release(struct session *session)
     desk_free(session->desk);
     free(session->desks);
     free(session->entries);
-    free(session->marks);
     free(session->keys);
     log_close(session->log);
 }

@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
+#include "ringtally/log/log_watch.h"
 #include "ringtally/sheet/drop_files.h"
 #include "ringtally/base/file.h"
 #include "ringtally/base/mono.h"
@@ -33,13 +34,11 @@ struct drop {
     const char *dir;
     int32_t every_ms;
 
-    struct log *watch; /* tells of changes */
-    char path[4096];   /* of the database */
-    struct stat database;
+    struct log *log; /* tells of changes; NULL: to be opened (again) */
+    struct log_watch watch;
     struct reading reading[2]; /* the one in use, and room for the next */
     int in_use;
-    bool readable;   /* the reading is as the database is now */
-    int64_t version; /* of the data that it was made from, or older */
+    bool readable; /* the reading is as the database is now */
     struct error db_trouble;
 
     struct put_file file[FILE_MAX];
@@ -92,42 +91,33 @@ static bool same_file(const struct stat *a, const struct stat *b)
     return a->st_dev == b->st_dev && a->st_ino == b->st_ino;
 }
 
-/* Opens the connection that watches, anew where the file is another one by now. */
-static int watch(struct drop *drop, struct error *err)
+/* Whether the database has changed; opened anew where the file is another one by now. */
+static int watch(struct drop *drop, bool *changed, struct error *err)
 {
-    struct stat now = {0};
-    if (drop->watch && stat(drop->path, &now)) {
-        return error_set(err, ERROR_FAILED, "%s: %s", drop->path, strerror(errno));
+    int code = 0;
+    for (int tries = 0; tries < 2; tries++) {
+        bool fresh = !drop->log;
+        code = fresh ? data_log_open(&drop->log, drop->call->db, LOG_READ, err) : 0;
+        if (!code && fresh) {
+            drop->watch = (struct log_watch){0};
+        }
+        code = code ? code : log_watch_look(&drop->watch, drop->log, changed, err);
+        if (fresh || !code || code == ERROR_BUSY) {
+            break;
+        }
+        log_close(drop->log); /* a new connection is the cure for all else */
+        drop->log = NULL;
     }
-    if (drop->watch && same_file(&now, &drop->database)) {
-        return 0;
-    }
-    struct log *fresh = NULL;
-    int code = data_log_open(&fresh, drop->call->db, LOG_READ, err);
-    if (!code &&
-        (strlen(log_path(fresh)) >= sizeof drop->path || stat(log_path(fresh), &drop->database))) {
-        code = error_set(err, ERROR_FAILED, "%s: %s", log_path(fresh), strerror(errno));
-    }
-    if (code) {
-        log_close(fresh);
-        return code;
-    }
-    snprintf(drop->path, sizeof drop->path, "%s", log_path(fresh));
-    log_close(drop->watch);
-    drop->watch = fresh;
-    drop->readable = false;
-    return 0;
+    return code;
 }
 
 /* Reads the bout where it changed. What was known stays until the new reading is whole. */
 static int look(struct drop *drop, struct error *err)
 {
     struct reading *fresh = &drop->reading[!drop->in_use];
-    int64_t version = 0;
-    int code = watch(drop, err);
-    /* Asked before reading: what is committed meanwhile is found at the next look. */
-    code = code ? code : log_data_version(drop->watch, &version, err);
-    if (code || (drop->readable && version == drop->version)) {
+    bool changed = false;
+    int code = watch(drop, &changed, err);
+    if (code || (drop->readable && !changed)) {
         return code;
     }
     code = cli_reading(fresh, drop->call, drop->bout, NULL, err);
@@ -139,7 +129,7 @@ static int look(struct drop *drop, struct error *err)
     reading_release(&drop->reading[drop->in_use]);
     drop->reading[drop->in_use] = (struct reading){0};
     drop->in_use = !drop->in_use;
-    drop->version = version;
+    log_watch_seen(&drop->watch);
     drop->readable = drop->dirty = true;
     return 0;
 }
@@ -321,7 +311,7 @@ static void drop_release(struct drop *drop)
     }
     reading_release(&drop->reading[0]);
     reading_release(&drop->reading[1]);
-    log_close(drop->watch);
+    log_close(drop->log);
 }
 
 int command_drop(const struct call *call, struct error *err)

@@ -7,12 +7,13 @@
 
 #include "cli/cli.h"
 #include "ringtally/base/mono.h"
+#include "ringtally/log/log_watch.h"
 
 #define LOOK_MS 200 /* between two looks at the database */
 
 struct follower {
     struct reading *reading;
-    int64_t data_version;
+    struct log_watch watch;
     /* What the last line said. */
     size_t entries;
     int desks;
@@ -23,7 +24,7 @@ struct follower {
 
 static uint64_t states_of(const struct desk_sign *signs, int count)
 {
-    uint64_t states = 1469598103934665603u;
+    uint64_t states = 14695981039346656037u;
     for (int i = 0; i < count; i++) {
         states = (states ^ sign_state(&signs[i])) * 1099511628211u;
     }
@@ -36,17 +37,15 @@ static int look(struct follower *follower, bool *changed, struct error *err)
     struct reading *reading = follower->reading;
     const struct desk_row *desks = NULL;
     const struct entry *entries = NULL;
-    int64_t version = 0;
-    int code = log_check(reading->log, err);
-    code = code ? code : log_data_version(reading->log, &version, err);
+    bool written = false;
+    int code = log_watch_look(&follower->watch, reading->log, &written, err);
     if (!code) {
-        code = version != follower->data_version ? reading_refresh(reading, err)
-                                                 : reading_look(reading, err);
+        code = written ? reading_refresh(reading, err) : reading_look(reading, err);
     }
     if (code) {
         return code == ERROR_BUSY ? 0 : code; /* the next look is near */
     }
-    follower->data_version = version;
+    log_watch_seen(&follower->watch);
     size_t count = fold_entries(reading->fold, &entries);
     int desk_count = fold_desks(reading->fold, &desks);
     struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);
@@ -79,7 +78,7 @@ static int write_line(struct follower *follower,
 
 int cli_follow(struct reading *reading, int heartbeat_s, struct error *err)
 {
-    struct follower follower = {.reading = reading, .data_version = -1};
+    struct follower follower = {.reading = reading};
     bool changed = true;
     int code = look(&follower, &changed, err);
     changed = true;

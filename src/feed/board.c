@@ -13,7 +13,6 @@
 
 #define LOOK_MS    20    /* between two looks at the database */
 #define OPEN_MS    500   /* between two tries to open it */
-#define CHECK_MS   500   /* between two looks whether it still stands at its path */
 #define ASK_MS     2500  /* that an asker waits for a bout to be read */
 #define IDLE_MS    60000 /* after which a bout that nobody asks for is let go */
 #define MISSING_MS 200   /* the same of a name that is none: until who asked has heard it */
@@ -61,7 +60,6 @@ static void close_log(struct board *board)
 {
     log_close(board->log);
     board->log = NULL;
-    board->version = -1;
     pthread_mutex_lock(&board->lock);
     for (int i = 0; i < board->watches; i++) {
         watch_reset(board->watch[i]);
@@ -211,21 +209,17 @@ static int read_signs(struct board *board, bool *changed, struct error *err)
 static int look(struct board *board, bool *changed, struct error *err)
 {
     int64_t now = mono_ms();
-    int64_t version = 0;
+    bool written = false;
     int code = 0;
     if (!board->log) {
         code = log_open(&board->log, board->path, LOG_READ, NULL, err);
         if (code) {
             return code;
         }
-        board->version = -1;
+        board->seen = (struct log_watch){0};
         board->second_at_ms = 0;
     }
-    if (now >= board->check_at_ms) {
-        board->check_at_ms = now + CHECK_MS;
-        code = log_check(board->log, err);
-    }
-    code = code ? code : log_data_version(board->log, &version, err);
+    code = log_watch_look(&board->seen, board->log, &written, err);
     if (code) {
         return code;
     }
@@ -235,8 +229,8 @@ static int look(struct board *board, bool *changed, struct error *err)
     board->asked = false;
     forget_idle(board, now);
     pthread_mutex_unlock(&board->lock);
-    if (version != board->version || asked) {
-        code = read_bouts(board, version != board->version, changed, err);
+    if (written || asked) {
+        code = read_bouts(board, written, changed, err);
     }
     if (!code && cards) {
         board->cards_at_ms = now + CARDS_MS;
@@ -247,7 +241,7 @@ static int look(struct board *board, bool *changed, struct error *err)
         code = read_signs(board, changed, err);
     }
     if (!code) {
-        board->version = version;
+        log_watch_seen(&board->seen);
     }
     return code;
 }
@@ -351,7 +345,6 @@ int board_open(struct board **out, const struct board_setup *setup, struct error
     board->second = setup->second;
     board->say = setup->say;
     board->user = setup->user;
-    board->version = -1;
     board->path = malloc(strlen(setup->db) + 1);
     int code = board->path ? 0 : error_memory(err);
     if (!code) {

@@ -22,8 +22,8 @@ struct board {
 
     /* The reading thread's own. */
     struct log *log;
-    int64_t version; /* data_version of the last look; -1: none */
-    int64_t open_at_ms, check_at_ms, second_at_ms, cards_at_ms;
+    struct log_watch seen;
+    int64_t open_at_ms, second_at_ms, cards_at_ms;
 
     pthread_mutex_t lock; /* guards all below */
     pthread_cond_t for_reader, for_asker;

@@ -18,7 +18,10 @@ struct stream {
     int64_t epoch;
     int64_t *marks; /* while catching up: highest number sent of each desk; else NULL */
     int mark_count;
-    size_t next;        /* index in `arrived` */
+    int64_t *told;  /* of the desks known when it came: highest number the client has; or NULL */
+    int told_count; /* desks in it */
+    size_t sought;  /* how many had arrived then: all later ones are news, whatever their number */
+    size_t next;    /* index in `arrived` */
     int64_t generation; /* of the counts sent last; -1: none */
     int64_t beat;
     bool current; /* ends when another bout is on */
@@ -38,7 +41,7 @@ static struct doc *event(const char *name, const struct watch *watch, const int6
     }
     if (marks) {
         buf_adds(&text, "id: ");
-        watch_position(&text, watch, marks);
+        watch_position(&text, watch, watch->arrived_count, marks);
         buf_adds(&text, "\n");
     }
     buf_addf(&text, "event: %s\ndata: ", name);
@@ -118,8 +121,10 @@ static struct doc *catch_up(struct stream *stream)
             stream->marks = more;
             stream->mark_count = watch->desk_count;
         }
-        if (name.seq > stream->marks[name.desk]) {
-            stream->marks[name.desk] = name.seq;
+        int64_t *mark = &stream->marks[name.desk];
+        if (index >= stream->sought || name.desk >= stream->told_count ||
+            name.seq > stream->told[name.desk]) {
+            *mark = name.seq > *mark ? name.seq : *mark;
             return watch_event(watch, index, stream->marks);
         }
     }
@@ -142,7 +147,7 @@ static bool fall_behind(struct stream *stream)
         int64_t *mark = &stream->marks[name.desk];
         *mark = name.seq > *mark ? name.seq : *mark;
     }
-    stream->next = 0;
+    stream->sought = stream->next;
     return true;
 }
 
@@ -222,15 +227,23 @@ enum answer stream_open(struct stream **out, struct board *board, const char *ca
         stream->chunk = doc_new(first, sizeof first - 1);
         if (position) {
             stream->mark_count = watch->desk_count;
+            stream->told_count = watch->desk_count;
             stream->marks = calloc((size_t)watch->desk_count + 1, sizeof *stream->marks);
-            stream->anew = stream->marks && !watch_seek(watch, position, stream->marks);
+            stream->told = calloc((size_t)watch->desk_count + 1, sizeof *stream->told);
+            stream->sought = watch->arrived_count;
             stream->next = 0;
         }
+        if (stream->marks && stream->told) {
+            stream->anew = !watch_seek(watch, position, stream->marks);
+            memcpy(stream->told, stream->marks, (size_t)watch->desk_count * sizeof *stream->told);
+        }
     }
-    if (!stream || !stream->chunk || (position && !stream->marks)) {
+    if (!stream || !stream->chunk || (position && (!stream->marks || !stream->told))) {
         if (stream) {
             doc_drop(stream->chunk);
             free(stream->marks);
+            free(stream->told);
+            free(stream->told);
         }
         free(stream);
         error_memory(err);
@@ -288,6 +301,7 @@ void stream_close(struct stream *stream)
         pthread_mutex_unlock(&stream->board->lock);
         doc_drop(stream->chunk);
         free(stream->marks);
+        free(stream->told);
         free(stream);
     }
 }

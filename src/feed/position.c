@@ -13,19 +13,19 @@
 
 #define UID_DIGITS 12 /* of a desk's uid; enough to tell a bout's desks apart */
 
-/* Entries at or below the marks. */
-static size_t covered(const struct watch *watch, const int64_t *marks)
+/* Entries of the first `arrived` that are at or below the marks. */
+static size_t covered(const struct watch *watch, size_t arrived, const int64_t *marks)
 {
     size_t count = 0;
-    for (size_t i = 0; i < watch->arrived_count; i++) {
+    for (size_t i = 0; i < arrived; i++) {
         count += watch->arrived[i].seq <= marks[watch->arrived[i].desk];
     }
     return count;
 }
 
-void watch_position(struct buf *out, const struct watch *watch, const int64_t *marks)
+void watch_position(struct buf *out, const struct watch *watch, size_t count, const int64_t *marks)
 {
-    buf_addf(out, "%zu", marks == watch->marks ? watch->arrived_count : covered(watch, marks));
+    buf_addf(out, "%zu", marks == watch->marks ? count : covered(watch, count, marks));
     for (int i = 0; i < watch->desk_count; i++) {
         if (marks[i] > 0) {
             buf_addf(out, ".%.*s-%lld", UID_DIGITS, watch->desks[i].uid, (long long)marks[i]);
@@ -90,7 +90,8 @@ bool watch_seek(const struct watch *watch, const char *position, int64_t *marks)
 {
     int64_t count = 0;
     memset(marks, 0, (size_t)watch->desk_count * sizeof *marks);
-    if (parse(watch, position, marks, &count) && (int64_t)covered(watch, marks) == count) {
+    if (parse(watch, position, marks, &count) &&
+        (int64_t)covered(watch, watch->arrived_count, marks) == count) {
         return true;
     }
     memset(marks, 0, (size_t)watch->desk_count * sizeof *marks);
@@ -144,7 +145,7 @@ struct doc *watch_event(const struct watch *watch, size_t index, const int64_t *
 {
     struct buf text = BUF_INIT;
     buf_adds(&text, "id: ");
-    watch_position(&text, watch, marks);
+    watch_position(&text, watch, index + 1, marks);
     buf_adds(&text, "\nevent: entry\ndata: ");
     add_entry(&text, watch, index_of(watch, watch->arrived[index]));
     buf_adds(&text, "\n\n");
@@ -165,7 +166,7 @@ int watch_log(const struct watch *watch, const char *position, struct doc **out,
     bool all = !position || !watch_seek(watch, position, marks);
     int64_t newest = fold_newest_ms(watch->fold);
     buf_addf(&text, "{\"bout\":\"%s/%d\",\"next\":\"", watch->card_id, watch->number);
-    watch_position(&text, watch, watch->marks);
+    watch_position(&text, watch, watch->arrived_count, watch->marks);
     buf_addf(&text, "\",\"complete\":%s,\"newest_entry_at\":%s%s%s,\"entries\":[\n",
              all ? "true" : "false", newest ? "\"" : "",
              newest ? when_rfc3339(moment, newest) : "null", newest ? "\"" : "");

@@ -92,6 +92,40 @@ static bool same_desks(const struct watch *watch, const struct watch_news *news)
     return true;
 }
 
+/* Desks and entries, and the marks behind them. */
+static int read_log(struct watch_news *out, const struct watch *watch, struct log *log,
+                    struct error *err)
+{
+    struct log_news news = {0};
+    int code = log_news(log, out->bout.id, out->anew ? 0 : watch->arrival, &news, err);
+    if (code) {
+        return code;
+    }
+    free(out->desks);
+    free(out->entries);
+    free(out->marks);
+    free(out->signs);
+    out->desks = news.desks;
+    out->desk_count = news.desk_count;
+    out->entries = news.entries;
+    out->entry_count = news.entry_count;
+    out->arrival = news.arrival;
+    size_t rows = (size_t)out->desk_count + 1;
+    out->marks = calloc(rows, sizeof *out->marks);
+    out->signs = calloc(rows, sizeof *out->signs);
+    if (!out->marks || !out->signs) {
+        return error_memory(err);
+    }
+    if (!out->anew && watch->desk_count && watch->desk_count <= out->desk_count) {
+        memcpy(out->marks, watch->marks, (size_t)watch->desk_count * sizeof *out->marks);
+    }
+    for (size_t i = 0; i < out->entry_count; i++) {
+        int64_t *mark = &out->marks[out->entries[i].name.desk];
+        *mark = out->entries[i].name.seq > *mark ? out->entries[i].name.seq : *mark;
+    }
+    return 0;
+}
+
 int watch_read(struct watch_news *out, const struct watch *watch, struct log *log,
                struct error *err)
 {
@@ -105,38 +139,41 @@ int watch_read(struct watch_news *out, const struct watch *watch, struct log *lo
     if (out->missing || code) {
         return out->missing ? 0 : error_set(err, code, "%s", why.text);
     }
-    code = log_desks(log, out->bout.id, &out->desks, &out->desk_count, err);
-    if (code) {
-        return code;
+    out->anew = !watch->loaded || !bout_same(&watch->bout, &out->bout);
+    code = read_log(out, watch, log, err);
+    if (!code && !out->anew && !same_desks(watch, out)) {
+        out->anew = true;
+        code = read_log(out, watch, log, err);
     }
-    size_t rows = (size_t)out->desk_count + 1;
-    out->marks = calloc(rows, sizeof *out->marks);
-    out->signs = calloc(rows, sizeof *out->signs);
-    if (!out->marks || !out->signs) {
-        return error_memory(err);
-    }
-    out->anew = !watch->loaded || !bout_same(&watch->bout, &out->bout) || !same_desks(watch, out);
-    if (out->anew) {
+    if (!code && out->anew) {
         code = log_card_get(log, watch->card_id, &out->card, err);
         code = code ? code : data_bout_rules(&out->rules, &out->bout, err);
-    } else if (watch->desk_count) {
-        memcpy(out->marks, watch->marks, (size_t)watch->desk_count * sizeof *out->marks);
     }
-    if (!code) {
-        code = log_entries(log, out->desks, out->desk_count, out->marks, &out->entries,
-                           &out->entry_count, err);
+    if (code) {
+        return code;
     }
     signs_read(log, out->desks, out->desk_count, now_ms, out->signs);
     return code;
 }
 
-/* Folds the news in. They arrive in the one order of the bout, so that corrections follow what they
- * correct. `known` = the marks before them. */
-static int take_entries(struct watch *watch, const struct watch_news *news, const int64_t *known,
-                        int known_desks, struct error *err)
+static int by_name(const void *left, const void *right)
+{
+    const struct entry_name *a = left, *b = right;
+    if (a->desk != b->desk) {
+        return a->desk < b->desk ? -1 : 1;
+    }
+    return a->seq < b->seq ? -1 : a->seq > b->seq;
+}
+
+/* Folds the news in. They count as arrived in the one order of the bout, so that corrections follow
+ * what they correct. */
+static int take_entries(struct watch *watch, const struct watch_news *news, struct error *err)
 {
     const struct entry *entries = NULL;
     size_t needed = watch->arrived_count + news->entry_count;
+    if (news->entry_count == 0) {
+        return 0;
+    }
     if (needed > watch->arrived_room) {
         size_t room = needed + needed / 2 + 64;
         struct entry_name *more = realloc(watch->arrived, room * sizeof *more);
@@ -146,19 +183,26 @@ static int take_entries(struct watch *watch, const struct watch_news *news, cons
         watch->arrived = more;
         watch->arrived_room = room;
     }
-    if (fold_add_all(watch->fold, news->entries, news->entry_count)) {
+    struct entry_name *names = malloc(news->entry_count * sizeof *names);
+    if (!names || fold_add_all(watch->fold, news->entries, news->entry_count)) {
+        free(names);
         return error_memory(err);
     }
+    for (size_t i = 0; i < news->entry_count; i++) {
+        names[i] = news->entries[i].name;
+    }
+    qsort(names, news->entry_count, sizeof *names, by_name);
     size_t count = fold_entries(watch->fold, &entries);
     for (size_t i = 0; i < count && watch->arrived_count < needed; i++) {
         struct entry_name name = entries[i].name;
-        if (name.desk >= known_desks || name.seq > known[name.desk]) {
+        if (bsearch(&name, names, news->entry_count, sizeof *names, by_name)) {
             struct doc **text = &watch->recent[watch->arrived_count % WATCH_RECENT];
             doc_drop(*text);
             *text = NULL;
             watch->arrived[watch->arrived_count++] = name;
         }
     }
+    free(names);
     return 0;
 }
 
@@ -203,7 +247,7 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
         }
     }
     *changed = news->anew || news->desk_count > watch->desk_count || news->entry_count > 0;
-    int code = take_entries(watch, news, watch->marks, watch->desk_count, err);
+    int code = take_entries(watch, news, err);
     free(watch->desks);
     free(watch->marks);
     free(watch->signs);
@@ -211,6 +255,7 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
     watch->marks = news->marks;
     watch->signs = news->signs;
     watch->desk_count = news->desk_count;
+    watch->arrival = news->arrival;
     news->desks = NULL;
     news->marks = NULL;
     news->signs = NULL;

@@ -6,7 +6,7 @@
 
 #include "feed/doc.h"
 #include "ringtally/feed/feed.h"
-#include "ringtally/log/log.h"
+#include "ringtally/log/log_watch.h"
 #include "ringtally/sheet/sheet.h"
 #include "ringtally/bout/sign.h"
 
@@ -39,7 +39,8 @@ struct watch {
 
     struct desk_row *desks;
     int desk_count;
-    int64_t *marks;          /* highest sequence number known of each desk */
+    int64_t arrival;         /* what was read of the log */
+    int64_t *marks;          /* highest sequence number known of each desk: for positions */
     struct desk_sign *signs; /* of each desk */
     struct fold *fold;
     struct entry_name *arrived; /* in the order in which this feed came to know them */
@@ -77,6 +78,7 @@ struct watch_news {
     struct desk_row *desks;
     int desk_count;
     int64_t *marks;
+    int64_t arrival;
     struct entry *entries;
     size_t entry_count;
     struct desk_sign *signs;
@@ -107,9 +109,9 @@ int watch_doc(struct watch *watch, enum watch_what what, int round, struct doc *
 int watch_window(const struct watch *watch, const struct window_ask *window, struct doc **out,
                  struct error *err);
 
-/* The position behind everything that arrived, as an event's id: "N" and ".uid-seq" for each desk
- * that wrote. */
-void watch_position(struct buf *out, const struct watch *watch, const int64_t *marks);
+/* The position behind arrived[0..count) of which those at or below the marks were told, as an
+ * event's id: how many, and ".uid-seq" for each desk that wrote. */
+void watch_position(struct buf *out, const struct watch *watch, size_t count, const int64_t *marks);
 /* Reads a position into marks[desk_count]. False: it is none, or entries came in below it since:
  * then marks are 0. */
 bool watch_seek(const struct watch *watch, const char *position, int64_t *marks);

@@ -8,6 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "ringtally/log/log_watch.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
@@ -34,11 +35,12 @@ struct keeper {
     /* The thread's own. */
     struct log *log; /* NULL: to be opened (again) */
     struct desk_row *desks;
-    int64_t *marks;
     int desk_count;
-    int64_t data_version; /* at the last look; -1: none yet */
-    int64_t look_at_ms;   /* monotonic: when to look next */
-    int64_t sign_at_ms;   /* monotonic: when to leave the next sign of life */
+    int64_t arrival;       /* what was seen of the bout */
+    struct entry_name own; /* the newest that was written here */
+    struct log_watch watch;
+    int64_t look_at_ms; /* monotonic: when to look next */
+    int64_t sign_at_ms; /* monotonic: when to leave the next sign of life */
 
     /* Under the lock. `writing` is read by the thread without it, and changed by the thread with
      * it. */
@@ -87,7 +89,6 @@ static void keeper_free(struct keeper *keeper)
     free(keeper->path);
     free(keeper->vfs);
     free(keeper->desks);
-    free(keeper->marks);
     free(keeper->waiting.entries);
     free(keeper->writing.entries);
     free(keeper->news_desks);
@@ -123,35 +124,21 @@ static bool extend(void **table, size_t size, size_t have, const void *more, siz
     return true;
 }
 
-/* What a look at the database finds. */
-struct news {
-    struct desk_row *desks; /* all of the bout */
-    int desk_count;
-    int64_t *marks; /* behind the entries below */
-    struct entry *entries;
-    size_t count;
-};
-
-/* Reads desks and entries as one state of the database. */
-static int read_news(struct keeper *keeper, struct news *news, struct error *err)
+/* Leaves out what this keeper wrote itself. */
+static void drop_own(const struct keeper *keeper, struct log_news *news)
 {
-    int code = log_desks(keeper->log, keeper->bout, &news->desks, &news->desk_count, err);
-    if (code) {
-        return code;
+    size_t kept = 0;
+    for (size_t i = 0; i < news->entry_count; i++) {
+        struct entry_name name = news->entries[i].name;
+        if (name.desk != keeper->own.desk || name.seq > keeper->own.seq) {
+            news->entries[kept++] = news->entries[i];
+        }
     }
-    news->marks = calloc((size_t)news->desk_count + 1, sizeof *news->marks);
-    if (!news->marks) {
-        return error_memory(err);
-    }
-    for (int i = 0; i < keeper->desk_count && i < news->desk_count; i++) {
-        news->marks[i] = keeper->marks[i];
-    }
-    return log_entries(keeper->log, news->desks, news->desk_count, news->marks, &news->entries,
-                       &news->count, err);
+    news->entry_count = kept;
 }
 
 /* Puts the news down for the caller. */
-static bool publish_news(struct keeper *keeper, const struct news *news)
+static bool publish_news(struct keeper *keeper, const struct log_news *news)
 {
     size_t known = (size_t)keeper->desk_count;
     size_t fresh = (size_t)news->desk_count - known;
@@ -161,11 +148,11 @@ static bool publish_news(struct keeper *keeper, const struct news *news)
     if (done) {
         keeper->news_desk_count += (int)fresh;
         done = extend((void **)&keeper->news, sizeof *news->entries, keeper->news_count,
-                      news->entries, news->count);
+                      news->entries, news->entry_count);
     }
     if (done) {
-        keeper->news_count += news->count;
-        if (fresh || news->count) {
+        keeper->news_count += news->entry_count;
+        if (fresh || news->entry_count) {
             wake(keeper);
         }
     }
@@ -176,32 +163,29 @@ static bool publish_news(struct keeper *keeper, const struct news *news)
 /* Brings what other desks have written since the last look. */
 static int look(struct keeper *keeper, struct error *err)
 {
-    struct news news = {0};
-    int64_t version = 0;
-    int code = log_data_version(keeper->log, &version, err);
-    if (code || version == keeper->data_version) {
+    struct log_news news = {0};
+    bool changed = false;
+    int code = log_watch_look(&keeper->watch, keeper->log, &changed, err);
+    if (code || !changed) {
         return code;
     }
-    code = sql_begin_read(keeper->log, err);
-    code = code ? code : sql_end(keeper->log, read_news(keeper, &news, err), err);
+    code = log_news(keeper->log, keeper->bout, keeper->arrival, &news, err);
     if (!code && news.desk_count < keeper->desk_count) {
         code = error_set(err, ERROR_FAILED, "%s: desks of this bout are gone", keeper->path);
     }
-    if (!code && !publish_news(keeper, &news)) {
-        code = error_memory(err);
+    if (!code) {
+        drop_own(keeper, &news);
+        code = publish_news(keeper, &news) ? 0 : error_memory(err);
     }
     if (!code) { /* what was found is what is known from now on */
-        struct news known = {.desks = keeper->desks, .marks = keeper->marks};
+        struct desk_row *known = keeper->desks;
         keeper->desks = news.desks;
-        keeper->marks = news.marks;
         keeper->desk_count = news.desk_count;
-        keeper->data_version = version;
-        news.desks = known.desks;
-        news.marks = known.marks;
+        keeper->arrival = news.arrival;
+        news.desks = known;
+        log_watch_seen(&keeper->watch);
     }
-    free(news.desks);
-    free(news.marks);
-    free(news.entries);
+    log_news_release(&news);
     return code;
 }
 
@@ -212,11 +196,8 @@ static int write_batch(struct keeper *keeper, struct error *err)
     if (code) {
         return code;
     }
-    for (size_t i = 0; i < batch->count; i++) {
-        struct entry_name name = batch->entries[i].name;
-        if (keeper->marks[name.desk] < name.seq) {
-            keeper->marks[name.desk] = name.seq;
-        }
+    if (batch->count > 0) {
+        keeper->own = batch->entries[batch->count - 1].name;
     }
     pthread_mutex_lock(&keeper->lock);
     keeper->state.saved += (int64_t)batch->count;
@@ -279,7 +260,7 @@ static int work(struct keeper *keeper, struct error *err)
             return code;
         }
         log_hold(keeper->log);
-        keeper->data_version = -1;
+        keeper->watch = (struct log_watch){0};
     }
     if (!idle) {
         code = write_batch(keeper, err);
@@ -418,7 +399,7 @@ static int start(struct keeper *keeper)
 }
 
 int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t bout,
-                const struct desk_row *desks, int desk_count, const int64_t *marks, int wake_fd,
+                const struct desk_row *desks, int desk_count, int64_t arrival, int wake_fd,
                 struct error *err)
 {
     struct keeper *keeper = calloc(1, sizeof *keeper);
@@ -432,12 +413,12 @@ int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t 
     keeper->path = copy_of(path, strlen(path) + 1);
     keeper->vfs = vfs ? copy_of(vfs, strlen(vfs) + 1) : NULL;
     keeper->desks = copy_of(desks, (size_t)desk_count * sizeof *desks);
-    keeper->marks = copy_of(marks, (size_t)desk_count * sizeof *marks);
     keeper->desk_count = desk_count;
+    keeper->arrival = arrival;
+    keeper->own = ENTRY_NONE;
     keeper->bout = bout;
     keeper->wake_fd = wake_fd;
-    if (!keeper->path || (vfs && !keeper->vfs) ||
-        (desk_count && (!keeper->desks || !keeper->marks))) {
+    if (!keeper->path || (vfs && !keeper->vfs) || (desk_count && !keeper->desks)) {
         keeper_free(keeper);
         return error_memory(err);
     }

@@ -77,6 +77,30 @@ static int identify(struct log *log, int *version, struct error *err)
     return 0;
 }
 
+/* Views are derived: they must not stand in the way of a change to what they read. */
+static int drop_views(struct log *log, struct error *err)
+{
+    char *text = NULL;
+    sqlite3_stmt *names = NULL;
+    int code = 0, result = SQLITE_OK;
+    if (sqlite3_prepare_v2(log->db, "SELECT name FROM sqlite_schema WHERE type = 'view'", -1,
+                           &names, NULL)) {
+        return sql_fail(log, err);
+    }
+    while (!code && (result = sqlite3_step(names)) == SQLITE_ROW) {
+        char *more = sqlite3_mprintf("%z DROP VIEW \"%w\";", text, sqlite3_column_text(names, 0));
+        code = more ? 0 : error_memory(err);
+        text = more;
+    }
+    if (!code && result != SQLITE_DONE) {
+        code = sql_fail(log, err);
+    }
+    sqlite3_finalize(names);
+    code = code || !text ? code : sql_script(log, text, err);
+    sqlite3_free(text);
+    return code;
+}
+
 /* One step a version, each in one transaction with its version. Another process may be at the same,
  * so the version is asked again inside. */
 static int migrate(struct log *log, int version, struct error *err)
@@ -92,7 +116,8 @@ static int migrate(struct log *log, int version, struct error *err)
             char mark[96] = "";
             snprintf(mark, sizeof mark, "PRAGMA application_id = %d; PRAGMA user_version = %d",
                      APPLICATION_ID, version + 1);
-            code = sql_script(log, migration(version + 1)->data, err);
+            code = drop_views(log, err);
+            code = code ? code : sql_script(log, migration(version + 1)->data, err);
             code = code ? code : sql_script(log, mark, err);
             version++;
         }

@@ -133,7 +133,7 @@ int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, 
         desks[used].root = used;
         if (sqlite3_column_type(row, 7) != SQLITE_NULL) {
             int32_t root = index_of(desks, used, sqlite3_column_int64(row, 7));
-            desks[used].root = root < 0 ? used : root;
+            desks[used].root = root < 0 ? used : desks[root].root;
         }
         used++;
     }

@@ -110,6 +110,7 @@ static json_t *entry_json(const struct desk_row *desks, const struct entry *entr
     code |= set_flag(object, "off_clock", entry->off_clock);
     code |= set_flag(object, "review", entry->review);
     code |= set_flag(object, "accepted", entry->accepted);
+    code |= set_flag(object, "unsure", entry->unsure);
     code |= set_word(object, "corner", corner_names[strike->corner], uses & USES_CORNER);
     code |= set_word(object, "limb", limb_names[strike->limb], uses & USES_STRIKE);
     code |= set_word(object, "target", target_names[strike->target], uses & USES_STRIKE);

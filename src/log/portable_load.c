@@ -358,6 +358,7 @@ static void read_entry(struct loader *loader)
     entry.off_clock = take_flag(loader, "off_clock");
     entry.review = take_flag(loader, "review");
     entry.accepted = take_flag(loader, "accepted");
+    entry.unsure = take_flag(loader, "unsure");
     entry.strike = take_strike(loader, entry_uses(entry.kind));
     bool points = entry.code == CODE_DEDUCTION; /* they are summed */
     entry.value =

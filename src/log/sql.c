@@ -8,11 +8,11 @@
 /* One list serves writing, comparing and reading: log_entry.c binds and reads in this order. */
 #define ENTRY_COLUMNS                                                                              \
     "utc_ms, at_ms, kind, act, code, subject_desk, subject_seq, undoes_desk, undoes_seq, round, "  \
-    "elapsed_ms, off_clock, review, accepted, corner, limb, target, stance, position, outcome, "   \
-    "spinning, jumping, knockdown, value, text"
+    "elapsed_ms, off_clock, review, accepted, unsure, corner, limb, target, stance, position, "    \
+    "outcome, spinning, jumping, knockdown, value, text"
 #define ENTRY_VALUES                                                                               \
     "?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, "     \
-    "?22, ?23, ?24, ?25, ?26, ?27"
+    "?22, ?23, ?24, ?25, ?26, ?27, ?28"
 
 static const char *const texts[SQL_COUNT] = {
     [SQL_BEGIN_READ] = "BEGIN",
@@ -85,8 +85,14 @@ static const char *const texts[SQL_COUNT] = {
                        "WHERE desk = ?1 AND seq = ?2",
     [SQL_ENTRY_SAME] = "SELECT 1 FROM entry WHERE desk = ?1 AND seq = ?2 AND (" ENTRY_COLUMNS
                        ") IS (" ENTRY_VALUES ")",
-    [SQL_ENTRY_GET] = "SELECT seq, " ENTRY_COLUMNS " FROM entry WHERE desk = ?1 AND seq > ?2 "
-                      "ORDER BY seq",
+    [SQL_ENTRY_ALL] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS " FROM desk "
+                      "JOIN entry ON entry.desk = desk.id WHERE desk.bout = ?1 AND arrival > ?2 "
+                      "ORDER BY desk.id, seq",
+    [SQL_ENTRY_NEWS] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS " FROM entry "
+                       "CROSS JOIN desk ON desk.id = entry.desk "
+                       "WHERE arrival > ?2 AND desk.bout = ?1 ORDER BY arrival",
+    [SQL_UNITE] = "INSERT INTO uniting VALUES (1)",
+    [SQL_UNITED] = "DELETE FROM uniting",
 };
 
 int sql_fail_code(const char *path, int result, const char *detail, struct error *err)

@@ -45,7 +45,10 @@ enum sql {
     SQL_ENTRY_FIND,
     SQL_ENTRY_PAIR,
     SQL_ENTRY_SAME,
-    SQL_ENTRY_GET,
+    SQL_ENTRY_ALL,
+    SQL_ENTRY_NEWS,
+    SQL_UNITE,
+    SQL_UNITED,
     SQL_COUNT
 };
 

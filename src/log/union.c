@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/log/log_watch.h"
 #include "log/sql.h"
 
 /* The bout in the database, made where missing. */
@@ -57,7 +58,8 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
 {
     int64_t bout = 0;
     size_t fresh = 0;
-    int code = put_bout(log, part, &bout, err);
+    int code = sql_run(log, SQL_UNITE, err, "");
+    code = code ? code : put_bout(log, part, &bout, err);
     for (int i = 0; i < part->desk_count && !code; i++) {
         code = put_desk(log, part, i, bout, err);
     }
@@ -66,6 +68,7 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
         code = log_entry_put(log, part->desks, &part->entries[i], part->from, &new, err);
         fresh += new;
     }
+    code = code ? code : sql_run(log, SQL_UNITED, err, "");
     *added = code ? 0 : fresh;
     return code;
 }
@@ -74,25 +77,15 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
 static int merge_bout(struct log *log, struct log *other, const struct card *card,
                       const struct bout *bout, size_t *added, struct error *err)
 {
-    struct desk_row *desks = NULL;
-    struct entry *entries = NULL;
-    int64_t *marks = NULL;
-    int desk_count = 0;
-    size_t entry_count = 0;
-    int code = log_desks(other, bout->id, &desks, &desk_count, err);
+    struct log_news news = {0};
+    int code = log_news(other, bout->id, 0, &news, err);
     if (!code) {
-        marks = calloc((size_t)desk_count + 1, sizeof *marks);
-        code = marks ? 0 : error_memory(err);
-    }
-    code = code ? code : log_entries(other, desks, desk_count, marks, &entries, &entry_count, err);
-    if (!code) {
-        struct union_part part = {log_path(other), card,    bout,       desks,
-                                  desk_count,      entries, entry_count};
+        struct union_part part = {
+            log_path(other), card, bout, news.desks, news.desk_count, news.entries,
+            news.entry_count};
         code = union_put(log, &part, added, err);
     }
-    free(marks);
-    free(entries);
-    free(desks);
+    log_news_release(&news);
     return code;
 }
 

@@ -18,7 +18,7 @@
 #include "ringtally/log/log.h"
 
 #define ENTRIES 1500 /* of a bout, by two desks */
-#define COLUMNS 27
+#define COLUMNS 29
 
 static _Noreturn void die(const char *what, const char *why)
 {
@@ -176,7 +176,7 @@ static sqlite3 *open_plain(const char *target, const char *source, bool triggers
             "INSERT INTO desk SELECT * FROM other.desk");
     if (!triggers) {
         sql(db, "DROP TRIGGER entry_insert; DROP TRIGGER entry_update; DROP TRIGGER entry_delete;"
-                "DROP TRIGGER entry_bout");
+                "DROP TRIGGER entry_bout; DROP TRIGGER entry_signed");
     }
     return db;
 }

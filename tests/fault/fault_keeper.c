@@ -20,7 +20,6 @@ struct stage {
 static void stage_open(struct stage *stage, const struct place *place)
 {
     struct error err = {0};
-    int64_t mark = 0;
     stage->log = log_with_card(place);
     stage->desk = new_desk(stage->log, 1, 0);
     write_entries(stage->entries, COUNT);
@@ -28,7 +27,7 @@ static void stage_open(struct stage *stage, const struct place *place)
     for (int i = 0; i < 2; i++) {
         assert_int_equal(fcntl(stage->pipe[i], F_SETFL, O_NONBLOCK), 0);
     }
-    assert_ok(keeper_open(&stage->keeper, place->db, SHIM_VFS, 1, &stage->desk, 1, &mark,
+    assert_ok(keeper_open(&stage->keeper, place->db, SHIM_VFS, 1, &stage->desk, 1, 0,
                           stage->pipe[1], &err),
               err);
 }
@@ -207,13 +206,11 @@ static void keeper__power_loss__saved_is_stored(void **state)
     /* All connections go through the shim, so that it sees all that is written. */
     struct error err = {0};
     struct log *log = NULL;
-    int64_t mark = 0;
     assert_ok(log_open(&log, place->db, LOG_WRITE, SHIM_VFS, &err), err);
     stage.log = log;
     stage.desk = new_desk(log, 1, 0);
     write_entries(stage.entries, COUNT);
-    assert_ok(keeper_open(&stage.keeper, place->db, SHIM_VFS, 1, &stage.desk, 1, &mark, -1, &err),
-              err);
+    assert_ok(keeper_open(&stage.keeper, place->db, SHIM_VFS, 1, &stage.desk, 1, 0, -1, &err), err);
     while (given < COUNT) {
         size_t count = 1 + roll(&seed, 3);
         count = count > COUNT - given ? COUNT - given : count;

@@ -36,18 +36,21 @@ static inline size_t assert_kept(const char *path, const struct desk_row *desk,
 {
     struct log *log = NULL;
     struct error err = {0};
-    struct entry *stored = NULL;
-    size_t count = 0;
-    int64_t mark = 0;
+    struct log_news news = {0};
+    struct bout bout;
     assert_sound(path);
     assert_ok(log_open(&log, path, LOG_WRITE, NULL, &err), err);
-    assert_ok(log_entries(log, desk, 1, &mark, &stored, &count, &err), err);
+    assert_ok(log_bout_find(log, "1", &bout, &err), err);
+    assert_ok(log_news(log, bout.id, 0, &news, &err), err);
+    size_t count = news.entry_count;
+    assert_int_equal(news.desk_count, 1);
+    assert_string_equal(news.desks[0].uid, desk->uid);
     assert_true(count >= acknowledged);
     assert_true(count <= given_count);
     for (size_t i = 0; i < count; i++) {
-        assert_true(same_entry(&stored[i], &given[i]));
+        assert_true(same_entry(&news.entries[i], &given[i]));
     }
-    free(stored);
+    log_news_release(&news);
     log_close(log);
     return count;
 }

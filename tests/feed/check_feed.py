@@ -329,7 +329,7 @@ def events__log_merged_in_below__told_and_sent_anew(programs):
         marks = ",".join("?" * len(rows[0]))
         for row in rows:
             if not damaged.execute("SELECT 1 FROM entry WHERE desk = ? AND seq = ?",
-                                   row[:2]).fetchone():
+                                   row[1:3]).fetchone():
                 damaged.execute(f"INSERT INTO entry VALUES ({marks})", row)
         damaged.commit()
         damaged.close()

@@ -28,7 +28,6 @@ struct scribe {
     struct keeper *keeper;
     struct desk_row *desks;
     int desk_count, self;
-    int64_t *marks;
     int64_t seq, at_ms, started_ms;
     int round;
     struct entry last;
@@ -168,12 +167,8 @@ static int open_desk(struct scribe *scribe, char **argv, const char *card_path, 
         return code;
     }
     scribe->self = scribe->desk_count - 1;
-    scribe->marks = calloc((size_t)scribe->desk_count, sizeof *scribe->marks);
-    if (!scribe->marks) {
-        return error_memory(err);
-    }
     code = keeper_open(&scribe->keeper, argv[1], NULL, bout.id, scribe->desks, scribe->desk_count,
-                       scribe->marks, -1, err);
+                       0, -1, err);
     if (!code) {
         signs_leave(scribe->log, row.id, when_now(), false, NULL);
         keeper_sign(scribe->keeper, row.id);
@@ -221,7 +216,6 @@ int main(int argc, char **argv)
     keeper_close(scribe.keeper, &left, &left_count);
     free(left);
     free(scribe.desks);
-    free(scribe.marks);
     log_close(scribe.log);
     if (code) {
         fprintf(stderr, "scribe: %s\n", err.text);

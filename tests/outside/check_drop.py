@@ -230,7 +230,7 @@ def check_database(watcher, drop, run, db, other):
     for path in family:
         path.rename(f"{path}.away")
     until(lambda: watcher.status()["state"] == "unreadable", "unreadable")
-    assert "No such file" in watcher.status()["trouble"]
+    assert "no such database" in watcher.status()["trouble"]
     for path in reversed(family):
         pathlib.Path(f"{path}.away").rename(path)
     until(lambda: watcher.status()["state"] == "desk_missing", "readable again")

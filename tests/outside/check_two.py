@@ -244,9 +244,9 @@ def check_unknown(place):
     place.desk("ana", timed("Enter q W i"))
     assert "0 not looked at yet" in place.sheet()
     subprocess.run(["sqlite3", place.database,
-                    "INSERT INTO entry SELECT desk, seq + 100, utc_ms, at_ms, kind, act, code, "
+                    "INSERT INTO entry SELECT 100 + arrival, desk, seq + 100, utc_ms, at_ms, kind, act, code, "
                     "subject_desk, subject_seq, undoes_desk, undoes_seq, round, elapsed_ms, "
-                    "off_clock, review, accepted, corner, 'left_elbow', target, stance, position, "
+                    "off_clock, review, accepted, unsure, corner, 'left_elbow', target, stance, position, "
                     "outcome, spinning, jumping, knockdown, value, text FROM entry "
                     "WHERE limb = 'left_leg'"], check=True, timeout=60)
     text = place.sheet()

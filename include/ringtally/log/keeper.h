@@ -13,12 +13,13 @@
 
 struct keeper;
 
-/* Opens its own connection to `path` in the new thread. `desks` are those known so far (copied).
+/* Opens its own connection to `path` in the new thread. `desks` are those known so far (copied),
+ * `arrival` the mark of the entries known so far (log_watch.h).
  * `wake_fd` (a pipe's writing end, non-blocking, the caller's; -1: none) gets a byte whenever state
  * or news changed. A database that cannot be opened is a trouble like any other: it is tried again.
  */
 int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t bout,
-                const struct desk_row *desks, int desk_count, const int64_t *marks, int wake_fd,
+                const struct desk_row *desks, int desk_count, int64_t arrival, int wake_fd,
                 struct error *err);
 
 /* From now on leaves signs of life (sign.h) of the desk whose chain begins with that id, as long as

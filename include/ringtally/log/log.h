@@ -88,12 +88,6 @@ bool log_desk_is_live(struct log *log, int64_t desk_id);
 int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
                size_t count, struct error *err);
 
-/* Reads entries behind the marks: marks[i] = highest sequence number known of desk i, updated.
- * Appends to *out (realloc'd; caller frees). An entry that names a desk behind `desk_count` is left
- * with all behind it: call log_desks again when log_data_version changed. */
-int log_entries(struct log *log, const struct desk_row *desks, int desk_count, int64_t *marks,
-                struct entry **out, size_t *count, struct error *err);
-
 /* A number that changes whenever another connection has committed. */
 int log_data_version(struct log *log, int64_t *out, struct error *err);
 

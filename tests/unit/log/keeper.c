@@ -25,8 +25,8 @@ static void stage_open(struct stage *stage, const struct place *place)
     for (int i = 0; i < 2; i++) {
         assert_int_equal(fcntl(stage->pipe[i], F_SETFL, O_NONBLOCK), 0);
     }
-    assert_ok(keeper_open(&stage->keeper, place->db, NULL, 1, &stage->desk, 1, &mark,
-                          stage->pipe[1], &err),
+    assert_ok(keeper_open(&stage->keeper, place->db, NULL, 1, &stage->desk, 1, mark, stage->pipe[1],
+                          &err),
               err);
 }
 
@@ -130,7 +130,41 @@ static void keeper_news__other_desk__comes_once_with_its_row(void **state)
     stage_close(&stage);
 }
 
-static void keeper_open__entries_behind_the_marks__are_news(void **state)
+/* Another desk's rescue file is loaded first, the rest of its log later. */
+static void keeper_news__entries_below_those_known__come_too(void **state)
+{
+    struct place *place = *state;
+    struct stage stage;
+    struct error err = {0};
+    struct desk_row *desks = NULL;
+    struct entry *entries = NULL;
+    int desk_count = 0;
+    size_t count = 0, all = 0;
+    bool seen[6] = {false};
+    stage_open(&stage, place);
+    struct desk_row both[2] = {stage.desk, new_desk(stage.log, 1, 0)};
+    struct entry others[6];
+    for (int i = 0; i < 6; i++) {
+        others[i] = entry_of(1, i + 1, 2000 + i, ENTRY_STRIKE);
+    }
+    for (int part = 0; part < 2; part++) {
+        assert_ok(log_append(stage.log, both, part ? others : others + 5, part ? 5 : 1, &err), err);
+        while (all < (part ? 6 : 1) && woken(&stage)) {
+            assert_int_equal(keeper_news(stage.keeper, &desks, &desk_count, &entries, &count), 0);
+            for (size_t i = 0; i < count; i++) {
+                assert_false(seen[entries[i].name.seq - 1]);
+                seen[entries[i].name.seq - 1] = true;
+            }
+            all += count;
+            free(desks);
+            free(entries);
+        }
+    }
+    assert_int_equal(all, 6);
+    stage_close(&stage);
+}
+
+static void keeper_open__entries_behind_the_mark__are_news(void **state)
 {
     struct place *place = *state;
     struct stage stage;
@@ -148,7 +182,7 @@ static void keeper_open__entries_behind_the_marks__are_news(void **state)
     stage.log = log;
     assert_int_equal(pipe(stage.pipe), 0);
     assert_int_equal(fcntl(stage.pipe[0], F_SETFL, O_NONBLOCK), 0);
-    assert_ok(keeper_open(&stage.keeper, place->db, NULL, 1, &desk, 1, &mark, stage.pipe[1], &err),
+    assert_ok(keeper_open(&stage.keeper, place->db, NULL, 1, &desk, 1, mark, stage.pipe[1], &err),
               err);
     assert_true(woken(&stage));
     assert_int_equal(keeper_news(stage.keeper, &desks, &desk_count, &entries, &count), 0);
@@ -173,7 +207,7 @@ static void keeper__database_taken_away__says_so_and_gives_entries_back(void **s
     int64_t mark = 0;
     assert_int_equal(pipe(stage.pipe), 0);
     assert_int_equal(fcntl(stage.pipe[0], F_SETFL, O_NONBLOCK), 0);
-    assert_ok(keeper_open(&stage.keeper, place->db, NULL, 1, &desk, 1, &mark, stage.pipe[1], &err),
+    assert_ok(keeper_open(&stage.keeper, place->db, NULL, 1, &desk, 1, mark, stage.pipe[1], &err),
               err);
     assert_int_equal(keeper_give(stage.keeper, &entry, 1), 0);
     while (!at.failing && woken(&stage)) {
@@ -199,7 +233,8 @@ int main(void)
         with_place(keeper_give__entries__are_durable_when_it_says_so),
         with_place(keeper_close__entries_that_wait__are_written_first),
         with_place(keeper_news__other_desk__comes_once_with_its_row),
-        with_place(keeper_open__entries_behind_the_marks__are_news),
+        with_place(keeper_news__entries_below_those_known__come_too),
+        with_place(keeper_open__entries_behind_the_mark__are_news),
         with_place(keeper__database_taken_away__says_so_and_gives_entries_back),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -38,9 +38,9 @@ static void log_open__newer_version__is_refused_with_both_versions(void **state)
     log_close(open_log(place, LOG_CREATE));
     assert_int_equal(sql_try(place->db, "PRAGMA user_version = 99"), SQLITE_OK);
     open_fails(place->db, LOG_READ,
-               "the database has version 99; this ringtally knows up to version 1");
+               "the database has version 99; this ringtally knows up to version 2");
     open_fails(place->db, LOG_CREATE,
-               "the database has version 99; this ringtally knows up to version 1");
+               "the database has version 99; this ringtally knows up to version 2");
 }
 
 static void log_open__empty_file__is_made_a_database_by_a_writer_only(void **state)
@@ -57,7 +57,7 @@ static void log_open__create__sets_what_keeps_entries(void **state)
     struct place *place = *state;
     struct log *log = open_log(place, LOG_CREATE);
     assert_int_equal(sql_number(place->db, "PRAGMA application_id"), 0x72746c79);
-    assert_int_equal(sql_number(place->db, "PRAGMA user_version"), 1);
+    assert_int_equal(sql_number(place->db, "PRAGMA user_version"), 2);
     assert_int_equal(sql_number(place->db, "SELECT journal_mode = 'wal' FROM pragma_journal_mode"),
                      1);
     assert_int_equal(sql_number(place->db, "SELECT count(*) FROM pragma_table_list WHERE strict = 0"
@@ -314,21 +314,29 @@ static void log_append__every_field__reads_back(void **state)
     struct error err = {0};
     struct desk_row *desks = random_desks(log, 1);
     static struct entry wanted[COUNT];
-    struct entry *got = NULL;
-    size_t count = 0;
-    int64_t marks[RANDOM_DESKS] = {0};
+    struct log_news first = {0}, news = {0};
     uint64_t seed = 7;
     random_log(wanted, COUNT, &seed);
     strcpy(wanted[3].text, "späť, 右");
     wanted[5].value = -2500;
     wanted[6].accepted = true;
+    wanted[7].unsure = true;
     assert_ok(log_append(log, desks, wanted, COUNT / 2, &err), err);
-    assert_ok(log_entries(log, desks, RANDOM_DESKS, marks, &got, &count, &err), err);
-    assert_int_equal(count, COUNT / 2);
+    assert_ok(log_news(log, 1, 0, &first, &err), err);
+    assert_int_equal(first.entry_count, COUNT / 2);
+    assert_int_equal(first.arrival, COUNT / 2);
+    log_news_release(&first);
     assert_ok(log_append(log, desks, wanted + COUNT / 2, COUNT / 2, &err), err);
-    assert_ok(log_entries(log, desks, RANDOM_DESKS, marks, &got, &count, &err), err);
-    assert_int_equal(count, COUNT);
-    assert_ok(log_entries(log, desks, RANDOM_DESKS, marks, &got, &count, &err), err);
+    assert_ok(log_news(log, 1, first.arrival, &news, &err), err);
+    assert_int_equal(news.entry_count, COUNT / 2);
+    log_news_release(&news);
+    assert_ok(log_news(log, 1, news.arrival, &first, &err), err);
+    assert_int_equal(first.entry_count, 0);
+    assert_int_equal(first.arrival, COUNT);
+    log_news_release(&first);
+    assert_ok(log_news(log, 1, 0, &news, &err), err);
+    const struct entry *got = news.entries;
+    size_t count = news.entry_count;
     assert_int_equal(count, COUNT);
     for (size_t i = 0; i < COUNT; i++) {
         size_t at = 0;
@@ -338,7 +346,7 @@ static void log_append__every_field__reads_back(void **state)
         assert_true(at < count);
         assert_true(same_entry(&got[at], &wanted[i]));
     }
-    free(got);
+    log_news_release(&news);
     free(desks);
     log_close(log);
 }
@@ -402,27 +410,67 @@ static void log_append__subject_of_another_bout__is_refused(void **state)
     log_close(log);
 }
 
-static void log_entries__unknown_desk__waits_until_it_is_known(void **state)
+/* A desk's late entries lie below what is known of it, and another bout's between them. */
+static void log_news__late_entries__arrive_all_the_same(void **state)
 {
     struct place *place = *state;
     struct log *log = log_with_card(place);
     struct error err = {0};
-    struct desk_row desks[2] = {new_desk(log, 1, 0), new_desk(log, 1, 0)};
-    struct entry entries[4] = {
-        entry_of(0, 1, 5000, ENTRY_STRIKE), entry_of(1, 1, 5001, ENTRY_STRIKE),
-        entry_of(0, 2, 5002, ENTRY_STRIKE), entry_of(0, 3, 5003, ENTRY_STRIKE)};
-    entries[2].act = ACT_AMEND;
-    entries[2].subject = entries[1].name;
-    assert_ok(log_append(log, desks, entries, 4, &err), err);
-    struct entry *got = NULL;
-    size_t count = 0;
-    int64_t marks[2] = {0};
-    assert_ok(log_entries(log, desks, 1, marks, &got, &count, &err), err);
-    assert_int_equal(count, 1);
-    assert_int_equal(marks[0], 1);
-    assert_ok(log_entries(log, desks, 2, marks, &got, &count, &err), err);
-    assert_int_equal(count, 4);
-    free(got);
+    struct log_news news = {0};
+    struct desk_row desks[2] = {new_desk(log, 1, 0), new_desk(log, 2, 0)};
+    struct entry entries[6];
+    for (int i = 0; i < 6; i++) {
+        entries[i] = entry_of(0, i + 1, 5000 + i, ENTRY_STRIKE);
+    }
+    struct entry other = entry_of(1, 1, 4000, ENTRY_STRIKE);
+    assert_ok(log_append(log, desks, entries + 5, 1, &err), err);
+    assert_ok(log_news(log, 1, 0, &news, &err), err);
+    assert_int_equal(news.entry_count, 1);
+    log_news_release(&news);
+    assert_ok(log_append(log, desks, entries, 5, &err), err);
+    assert_ok(log_append(log, desks, &other, 1, &err), err);
+    assert_ok(log_news(log, 1, news.arrival, &news, &err), err);
+    assert_int_equal(news.entry_count, 5);
+    assert_int_equal(news.desk_count, 1);
+    for (int i = 0; i < 5; i++) {
+        assert_true(same_entry(&news.entries[i], &entries[i]));
+    }
+    log_news_release(&news);
+    log_close(log);
+}
+
+static struct entry sign_of(int64_t seq, int64_t utc_ms, enum entry_code code)
+{
+    struct entry entry = entry_of(0, seq, utc_ms, ENTRY_SIGN);
+    entry.code = (uint8_t)code;
+    return entry;
+}
+
+static void log_append__signed_bout__takes_only_its_reopening(void **state)
+{
+    struct place *place = *state;
+    struct log *log = log_with_card(place);
+    struct error err = {0};
+    struct desk_row desks[3] = {new_desk(log, 1, 0), new_desk(log, 1, 0), new_desk(log, 2, 0)};
+    struct entry strike = entry_of(0, 1, 5000, ENTRY_STRIKE);
+    struct entry sign = sign_of(2, 5001, CODE_SIGN), reopen = sign_of(3, 5002, CODE_REOPEN);
+    struct entry late = entry_of(1, 1, 5003, ENTRY_NOTE);
+    struct entry elsewhere = entry_of(2, 1, 5004, ENTRY_STRIKE);
+    assert_ok(log_append(log, desks, &strike, 1, &err), err);
+    assert_ok(log_append(log, desks, &sign, 1, &err), err);
+    assert_int_equal(log_append(log, desks, &late, 1, &err), ERROR_FAILED);
+    assert_non_null(strstr(err.text, "the record is signed"));
+    /* What is there already may be said again, and other bouts are open. */
+    assert_ok(log_append(log, desks, &strike, 1, &err), err);
+    assert_ok(log_append(log, desks, &elsewhere, 1, &err), err);
+    assert_int_equal(sql_try(place->db, "INSERT INTO entry (desk, seq, utc_ms, at_ms, kind, act, "
+                                        "code, round, elapsed_ms, off_clock, review, accepted, "
+                                        "position, value, text) VALUES (1, 9, 6000, 6000, 'note', "
+                                        "'add', '', 1, 0, 0, 0, 0, 'open', 0, 'x')"),
+                     SQLITE_CONSTRAINT);
+    assert_ok(log_append(log, desks, &reopen, 1, &err), err);
+    assert_ok(log_append(log, desks, &late, 1, &err), err);
+    assert_int_equal(sql_number(place->db, "SELECT count(*) FROM uniting"), 0);
     log_close(log);
 }
 
@@ -487,7 +535,8 @@ int main(void)
         with_place(log_append__same_again__is_nothing_new_but_another_is_refused),
         with_place(log_append__anybody__cannot_change_what_is_there),
         with_place(log_append__subject_of_another_bout__is_refused),
-        with_place(log_entries__unknown_desk__waits_until_it_is_known),
+        with_place(log_news__late_entries__arrive_all_the_same),
+        with_place(log_append__signed_bout__takes_only_its_reopening),
         with_place(log_data_version__other_connection__changes_it),
         cmocka_unit_test(log_default_path__environment__is_followed_in_order),
     };

@@ -82,10 +82,8 @@ static void portable_load__fresh_database__holds_the_same_log(void **state)
     struct error err = {0};
     struct card card = {0};
     struct desk_row *desks = NULL;
-    struct entry *entries = NULL;
     int desk_count = 0;
-    size_t added = 0, count = 0;
-    int64_t marks[RANDOM_DESKS] = {0};
+    size_t added = 0;
     source_open(&source, both->here);
     struct log *log = open_log(both->there, LOG_CREATE);
     assert_ok(load(log, source.text.text, source.text.size, &added, &err), err);
@@ -111,7 +109,10 @@ static void portable_load__fresh_database__holds_the_same_log(void **state)
         assert_int_equal(desks[i].corners, source.desks[i].corners);
         assert_int_equal(desks[i].opened_ms, source.desks[i].opened_ms);
     }
-    assert_ok(log_entries(log, desks, desk_count, marks, &entries, &count, &err), err);
+    struct log_news news = {0};
+    assert_ok(log_news(log, bout.id, 0, &news, &err), err);
+    size_t count = news.entry_count;
+    const struct entry *entries = news.entries;
     assert_int_equal(count, COUNT);
     for (size_t i = 0; i < count; i++) {
         size_t at = 0;
@@ -120,7 +121,7 @@ static void portable_load__fresh_database__holds_the_same_log(void **state)
         }
         assert_true(same_entry(&source.entries[at], &entries[i]));
     }
-    free(entries);
+    log_news_release(&news);
     free(desks);
     log_close(log);
     source_close(&source);

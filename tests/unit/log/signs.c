@@ -145,14 +145,13 @@ static void keeper_sign__caller_hangs__desk_falls_silent(void **state)
     struct entry *left = NULL;
     size_t count = 0;
     int ends[2];
-    int64_t mark = 0;
     struct log *log = log_with_card(place);
     struct desk_row desk = new_desk(log, 1, 0);
     desk.root = 0;
     assert_int_equal(pipe(ends), 0);
     assert_int_equal(fcntl(ends[1], F_SETFL, O_NONBLOCK), 0);
     assert_ok(log_desk_claim(log, desk.id, &err), err);
-    assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, &mark, ends[1], &err), err);
+    assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, 0, ends[1], &err), err);
     keeper_sign(keeper, desk.id);
     assert_int_equal(await(place->db, &desk, SIGN_LIVE, keeper), SIGN_LIVE);
     /* The thread lives on, but the loop that reads keys does not. */
@@ -176,11 +175,10 @@ static void keeper_state__feed_beside_it__shown_while_it_lives(void **state)
     struct saved_state seen = {0};
     struct entry *left = NULL;
     size_t count = 0;
-    int64_t mark = 0;
     struct log *log = log_with_card(place);
     struct desk_row desk = new_desk(log, 1, 0);
     struct feed_note note = {.clients = 3, .read_ms = when_now(), .written_ms = when_now()};
-    assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, &mark, -1, &err), err);
+    assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, 0, -1, &err), err);
     keeper_state(keeper, &seen);
     assert_false(seen.feed);
     assert_ok(feed_note_write(place->db, &note, &err), err);

@@ -17,7 +17,7 @@
 #include <sqlite3.h>
 
 #include "ringtally/base/file.h"
-#include "ringtally/log/log.h"
+#include "ringtally/log/log_watch.h"
 
 /* A code of 0, or the message. */
 #define assert_ok(call, err)                                                                       \
@@ -128,7 +128,7 @@ static inline bool same_entry(const struct entry *a, const struct entry *b)
            entry_same(a->undoes, b->undoes) && a->utc_ms == b->utc_ms && a->at_ms == b->at_ms &&
            a->kind == b->kind && a->act == b->act && a->code == b->code &&
            a->off_clock == b->off_clock && a->review == b->review && a->accepted == b->accepted &&
-           a->round == b->round && a->elapsed_ms == b->elapsed_ms &&
+           a->unsure == b->unsure && a->round == b->round && a->elapsed_ms == b->elapsed_ms &&
            memcmp(&a->strike, &b->strike, sizeof a->strike) == 0 && a->value == b->value &&
            strcmp(a->text, b->text) == 0;
 }
@@ -200,6 +200,7 @@ static inline void random_log(struct entry *entries, size_t count, uint64_t *see
         entry.strike = random_strike(seed);
         entry.off_clock = roll(seed, 10) == 0;
         entry.review = roll(seed, 10) == 0;
+        entry.unsure = i % 7 == 3;
         uint32_t what = roll(seed, 20);
         if (what == 0 || i < 2) {
             entry.kind = ENTRY_OFFICIAL;

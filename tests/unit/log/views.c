@@ -27,6 +27,7 @@ static int64_t matching_rows(sqlite3_stmt *find, const struct desk_row *desks,
     sqlite3_bind_int(find, 13, now->off_clock);
     sqlite3_bind_int64(find, 14, now->at_ms);
     sqlite3_bind_int(find, 15, subject->counts);
+    sqlite3_bind_int(find, 17, now->unsure);
     sqlite3_bind_text(find, 16, desks[now->name.desk].name, -1, SQLITE_STATIC);
     assert_int_equal(sqlite3_step(find), SQLITE_ROW);
     return sqlite3_column_int64(find, 0);
@@ -47,7 +48,8 @@ static int compare_strikes(sqlite3 *db, const struct fold *fold)
             "round = ?3 AND elapsed_ms = ?4 AND corner = ?5 AND limb = ?6 AND target = ?7 AND "
             "stance = ?8 AND position = ?9 AND outcome = ?10 AND "
             "spinning + 2 * jumping + 4 * knockdown = ?11 AND review = ?12 AND off_clock = ?13 AND "
-            "at_ms = ?14 AND official = ?15 AND desk_name = ?16",
+            "at_ms = ?14 AND official = ?15 AND desk_name = ?16 AND "
+            "unsure = ?17",
             -1, &find, NULL),
         SQLITE_OK);
     for (size_t i = 0; i < count; i++) {

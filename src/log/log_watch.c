@@ -1,0 +1,227 @@
+/* log_watch.c: what arrived in a bout since a reader last looked, and whether anything did. */
+#include "ringtally/log/log_watch.h"
+
+#include <stdlib.h>
+
+#include "log/sql.h"
+
+struct reader {
+    struct log *log;
+    const struct desk_row *desks;
+    int desk_count;
+    int32_t desk; /* of the last entry read: the next one is its own as a rule */
+    sqlite3_stmt *row;
+    int at; /* column */
+};
+
+/* The name's index in a table; -1 where it is none of them. NULL and absent words are 0. */
+static int read_word(struct reader *reader, const char *const *names, int count)
+{
+    char word[32] = "";
+    int column = reader->at++;
+    if (sqlite3_column_type(reader->row, column) == SQLITE_NULL) {
+        return 0;
+    }
+    sql_text(word, sizeof word, reader->row, column);
+    return name_index(names, count, word);
+}
+
+static int64_t read_number(struct reader *reader)
+{
+    return sqlite3_column_int64(reader->row, reader->at++);
+}
+
+/* The index of the desk of that id; -1: none of the bout's. */
+static int32_t find_desk(const struct reader *reader, int64_t id)
+{
+    if (reader->desks[reader->desk].id == id) {
+        return reader->desk;
+    }
+    for (int32_t i = 0; i < reader->desk_count; i++) {
+        if (reader->desks[i].id == id) {
+            return i;
+        }
+    }
+    return -1;
+}
+
+/* The name in the next two columns; `none` where they are NULL. Of a desk that is not the bout's it
+ * is one that entry_fault refuses. */
+static struct entry_name read_name(struct reader *reader, struct entry_name none)
+{
+    bool there = sqlite3_column_type(reader->row, reader->at) != SQLITE_NULL;
+    int32_t desk = find_desk(reader, read_number(reader));
+    int64_t seq = read_number(reader);
+    return there ? (struct entry_name){desk < 0 ? INT32_MAX : desk, seq} : none;
+}
+
+/* In the order of SQL_ENTRY_NEWS. */
+static int read_entry(struct reader *reader, struct entry *entry, int64_t *arrival,
+                      struct error *err)
+{
+    reader->at = 0;
+    *arrival = read_number(reader);
+    *entry = (struct entry){.name = read_name(reader, ENTRY_NONE)};
+    reader->desk = entry->name.desk < reader->desk_count ? entry->name.desk : 0;
+    entry->utc_ms = read_number(reader);
+    entry->at_ms = read_number(reader);
+    int kind = read_word(reader, entry_kind_names, ENTRY_KIND_COUNT);
+    int act = read_word(reader, entry_act_names, ACT_COUNT);
+    int code = read_word(reader, entry_code_names, CODE_ALL);
+    entry->subject = read_name(reader, entry->name);
+    entry->undoes = read_name(reader, ENTRY_NONE);
+    int64_t round = read_number(reader);
+    int64_t elapsed_ms = read_number(reader);
+    entry->round = round < 0 || round > UINT8_MAX ? 0 : (uint8_t)round;
+    entry->elapsed_ms = elapsed_ms < 0 || elapsed_ms > INT32_MAX ? -1 : (int32_t)elapsed_ms;
+    entry->off_clock = read_number(reader) != 0;
+    entry->review = read_number(reader) != 0;
+    entry->accepted = read_number(reader) != 0;
+    entry->unsure = read_number(reader) != 0;
+    int corner = read_word(reader, corner_names, CORNER_COUNT);
+    int limb = read_word(reader, limb_names, LIMB_COUNT);
+    int target = read_word(reader, target_names, TARGET_COUNT);
+    int stance = read_word(reader, stance_names, STANCE_COUNT);
+    int position = read_word(reader, position_names, POSITION_COUNT);
+    int outcome = read_word(reader, outcome_names, OUTCOME_COUNT);
+    int technique = read_number(reader) ? TECHNIQUE_SPINNING : 0;
+    technique |= read_number(reader) ? TECHNIQUE_JUMPING : 0;
+    technique |= read_number(reader) ? TECHNIQUE_KNOCKDOWN : 0;
+    entry->value = read_number(reader);
+    sql_text(entry->text, sizeof entry->text, reader->row, reader->at);
+    const char *fault = "it holds a word that this ringtally does not know";
+    if (kind >= 0 && act >= 0 && code >= 0 && corner >= 0 && limb >= 0 && target >= 0 &&
+        stance >= 0 && position >= 0 && outcome >= 0) {
+        entry->kind = (uint8_t)kind;
+        entry->act = (uint8_t)act;
+        entry->code = (uint8_t)code;
+        entry->strike =
+            (struct strike){(uint8_t)corner,   (uint8_t)limb,    (uint8_t)target,   (uint8_t)stance,
+                            (uint8_t)position, (uint8_t)outcome, (uint8_t)technique};
+        fault = entry_fault(entry, reader->desk_count);
+    }
+    return fault ? error_set(err, ERROR_FAILED, "%s: entry %lld of desk %s: %s", reader->log->path,
+                             (long long)entry->name.seq, reader->desks[reader->desk].uid, fault)
+                 : 0;
+}
+
+/* A growing array of entries that the caller already owns. */
+struct pile {
+    struct entry *entries;
+    size_t count, room;
+};
+
+static int pile_add(struct pile *pile, const struct entry *entry, struct error *err)
+{
+    if (pile->count == pile->room) {
+        size_t room = pile->count ? pile->count * 2 : 64;
+        struct entry *more = realloc(pile->entries, room * sizeof *more);
+        if (!more) {
+            return error_memory(err);
+        }
+        pile->entries = more;
+        pile->room = room;
+    }
+    pile->entries[pile->count++] = *entry;
+    return 0;
+}
+
+static int read_entries(struct log *log, int64_t bout, struct log_news *news, struct error *err)
+{
+    struct reader reader = {.log = log, .desks = news->desks, .desk_count = news->desk_count};
+    struct pile pile = {NULL, 0, 0};
+    int code = 0;
+    if (news->desk_count == 0) {
+        return 0;
+    }
+    /* From the start the desks' own index leads to them, later the end of the table. */
+    reader.row = sql_query(log, news->arrival ? SQL_ENTRY_NEWS : SQL_ENTRY_ALL, err, "ll", bout,
+                           news->arrival);
+    if (!reader.row) {
+        return ERROR_FAILED;
+    }
+    while ((code = sql_next(log, reader.row, err)) > 0) {
+        struct entry entry;
+        int64_t arrival = 0;
+        code = read_entry(&reader, &entry, &arrival, err);
+        code = code ? code : pile_add(&pile, &entry, err);
+        if (code) {
+            sqlite3_reset(reader.row);
+            break;
+        }
+        news->arrival = arrival > news->arrival ? arrival : news->arrival;
+    }
+    news->entries = pile.entries;
+    news->entry_count = pile.count;
+    return code;
+}
+
+int log_news(struct log *log, int64_t bout, int64_t arrival, struct log_news *out,
+             struct error *err)
+{
+    struct log_news news = {.arrival = arrival};
+    bool own = sqlite3_get_autocommit(log->db); /* else all is inside the caller's transaction */
+    int code = own ? sql_begin_read(log, err) : 0;
+    if (code) {
+        return code;
+    }
+    code = log_desks(log, bout, &news.desks, &news.desk_count, err);
+    code = code ? code : read_entries(log, bout, &news, err);
+    code = own ? sql_end(log, code, err) : code;
+    if (code) {
+        log_news_release(&news);
+    } else {
+        *out = news;
+    }
+    return code;
+}
+
+void log_news_release(struct log_news *news)
+{
+    free(news->desks);
+    free(news->entries);
+    *news = (struct log_news){.arrival = news->arrival};
+}
+
+int log_watch_look(struct log_watch *watch, struct log *log, bool *changed, struct error *err)
+{
+    int code = log_check(log, err);
+    code = code ? code : log_data_version(log, &watch->version, err);
+    *changed = !code && (!watch->any || watch->version != watch->seen);
+    return code;
+}
+
+void log_watch_seen(struct log_watch *watch)
+{
+    watch->seen = watch->version;
+    watch->any = true;
+}
+
+static int fold_all(struct fold *fold, const struct desk_row *desks, int desk_count,
+                    const struct entry *entries, size_t count)
+{
+    int code = 0;
+    for (int i = 0; i < desk_count && !code; i++) {
+        code = fold_desk(fold, &desks[i]);
+    }
+    return code ? code : fold_add_all(fold, entries, count);
+}
+
+int log_fold(struct log *log, const struct bout *bout, const struct clock_plan *plan, int whose,
+             struct fold **out, struct error *err)
+{
+    struct log_news news = {0};
+    int code = log_news(log, bout->id, 0, &news, err);
+    if (code) {
+        return code;
+    }
+    struct fold *fold = fold_new(plan, bout, whose);
+    if (!fold || fold_all(fold, news.desks, news.desk_count, news.entries, news.entry_count)) {
+        fold_free(fold);
+        code = error_memory(err);
+    } else {
+        *out = fold;
+    }
+    log_news_release(&news);
+    return code;
+}

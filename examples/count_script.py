@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Counts a key script of the us-qwerty key map by the published meanings of its keys.
+"""Counts a key script of the us-qwerty key map by the meanings of its keys that README.md lists.
 
     count_script.py FILE...     compares with the totals in each header; exit 1 where they differ
 

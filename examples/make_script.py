@@ -8,7 +8,7 @@
 The same seed writes the same file; the files in examples/ have the default seed. Two things are told apart:
 the bout (what happened, with a story that a reader of the numbers can find) and the tagger (which keys, when,
 with which mistakes). The totals in the header are counted twice, once from the bout and once by replaying the
-keys by their published meanings (count_script.py), and have to agree.
+keys by the meanings that README.md lists (count_script.py), and have to agree.
 """
 import argparse
 import random

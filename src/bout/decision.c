@@ -403,8 +403,8 @@ static void by_cards_so_far(struct decision *out, const struct rules *rules, int
     }
     out->kind = (uint8_t)pattern; /* for the unit that the vote is told in */
     say_vote(out, winner);
-    /* Behind or even, whom an intentional foul injured: N.J.A.C. 13:46-24A item 8, Utah Admin. Code
-     * R457-1-605(3). */
+    /* Behind or even, whom an intentional foul injured: Utah Admin. Code R457-1-605(3); the same in
+     * N.J.A.C. 13:46-24A item 8, of mixed martial arts. */
     bool decided = winner != CORNER_NONE && (!intentional || winner == end->corner);
     conclude(out, rules, decided ? DECISION_TECHNICAL : DECISION_TECHNICAL_DRAW,
              decided ? winner : CORNER_NONE, clause);

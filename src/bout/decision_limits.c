@@ -31,9 +31,9 @@ bool limit_notice(char *out, size_t size, const struct rules *rules,
     for (size_t i = 0; i < sizeof checks / sizeof checks[0]; i++) {
         const char *clause = rules->clause[checks[i].clause];
         if (checks[i].limit > 0 && checks[i].count >= checks[i].limit) {
+            /* Who decides stands before what may be cut. */
             snprintf(out, size,
-                     "%s: %d %s in the %s, the rules' limit (%s%s%s); the officials "
-                     "decide",
+                     "%s: %d %s in the %s, the rules' limit; the officials decide (%s%s%s)",
                      corner_names[corner], checks[i].count, checks[i].what, checks[i].span,
                      checks[i].end, clause[0] ? ", " : "", clause);
             return true;
@@ -57,7 +57,8 @@ bool kick_notice(char *out, size_t size, const struct rules *rules, int kicks, e
         return false;
     }
     const char *clause = rules->clause[CLAUSE_KICKS];
-    snprintf(out, size, "%s: %d of %d kicks in the round%s%s%s", corner_names[corner], kicks,
-             rules->kicks.minimum, clause[0] ? " (" : "", clause, clause[0] ? ")" : "");
+    snprintf(out, size, "%s: %d of %d kicks in the round; the officials decide%s%s%s",
+             corner_names[corner], kicks, rules->kicks.minimum, clause[0] ? " (" : "", clause,
+             clause[0] ? ")" : "");
     return true;
 }

@@ -111,7 +111,7 @@ class Answer:
             self.headers[name.strip().lower()] = value.strip()
 
     def json(self):
-        return json.loads(self.body, parse_constant=lambda name: 1 / 0)  # RFC 8259: no NaN
+        return json.loads(self.body, parse_constant=lambda name: 1 / 0)  # RFC 8259, from memory: no NaN
 
 
 def curl(url, *options):

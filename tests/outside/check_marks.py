@@ -1,9 +1,10 @@
 #!/usr/bin/python3
 """Hands the marks to readers that are not ours, at every frame rate.
 
-WebVTT: the strict checker in webvtt.py, itself held against published good and bad files, and ffprobe where it
+WebVTT: the strict checker in webvtt.py, itself held against good and bad files written here, and ffprobe where it
 is installed (it is no dependency: the package is large). CSV: the csv module in strict mode. JSON: jsonschema
-with schema/marks.schema.json. EDL: a reader of the plain text here, with time code counted by adding up
+with schema/marks.schema.json. EDL: a reader of the plain text here (common
+practice, from memory; the standard, SMPTE ST 258, was seen in its scope only), with time code counted by adding up
 minutes one by one. All four must say the same.
 
 usage: check_marks.py SCHEMA_DIR MARKS_DOCUMENTS_PROGRAM [RINGTALLY EXAMPLES_DIR]

@@ -136,7 +136,7 @@ def main():
         expect((card["total"]["red"], card["total"]["blue"]) ==
                tuple(sum(s[i] for s in typed) for i in (0, 1)), f"total of {card}")
     # 28-27 29-26 28-29 29-29 29-26: three for red, one for blue, one even. At least one for the opponent: a split
-    # decision, as N.J.A.C. 13:46-24A has it for three judges.
+    # decision, as N.J.A.C. 13:46-24A (of mixed martial arts) has it for three judges.
     expect(shown["implied"]["kind"] == "split_decision", shown["implied"])
     expect(shown["implied"]["winner"] == "red", shown["implied"])
     expect(shown["implied"]["vote"] == {"red": 3, "blue": 1, "even": 1}, shown["implied"])

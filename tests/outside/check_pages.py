@@ -4,7 +4,7 @@
 Well-formed: the strict XML parser of Python (expat). Nothing from elsewhere: no script, no address.
 Numbers: every cell of the pads and every round against the JSON document of the same bout, the
 intervals against Wilson's formula written here. Contrast of text upon each tint: the formula of
-WCAG 2.2 (relative luminance), at least 4.5 (success criterion 1.4.3). One printed page, A4 and
+WCAG 2.2 (relative luminance), at least 4.5 (success criterion 1.4.3), from memory. One printed page, A4 and
 Letter: a headless Chromium, where there is one.
 
 usage: check_pages.py SHEET_DOCUMENTS_PROGRAM

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""The marks as WebVTT in a real browser's track element: every cue is read, at the times that the JSON says.
+"""The marks as WebVTT in a real browser's track element (HTML's text track API, from memory): every cue is read, at the times that the JSON says.
 
 usage: check_track.py EXAMPLES RINGTALLY"""
 import functools

@@ -1,6 +1,6 @@
 """A strict reader of WebVTT, by the W3C's "WebVTT file structure" (editor's source of 14 May 2026, commit
-92a85cc): what a conforming file may hold, where common readers are lenient. `python3 webvtt.py` runs it over
-published good and bad files.
+92a85cc; excerpt): what a conforming file may hold, where common readers are lenient. `python3 webvtt.py` runs it
+over good and bad files; they are written here, each bad one to break one clause.
 """
 import re
 
@@ -68,7 +68,7 @@ def cues(data):
     return found
 
 
-# Cases and their reasons as published; ffprobe 5.1 accepts most of the bad ones.
+# Own cases, named by the clause that each breaks; ffprobe 5.1 accepts most of the bad ones.
 GOOD = [
     ("WEBVTT\n\n1\n00:00:01.000 --> 00:00:02.500\nRED jab head landed\n\n2\n00:00:02.500 --> 00:00:03.000\n"
      "BLUE low kick\n", 2),

@@ -6,8 +6,10 @@
  * How cards are counted: a corner wins with more than half of them. All for it: unanimous; at least
  * one for the opponent: split; none for the opponent, some even: majority. Without a winner it is a
  * draw, named by its pattern: all even, unanimous; more than half even, majority; else split.
- * Sources: N.J.A.C. 13:46-24A and S.D. Admin. R. 20:81:05:18 for three judges, 58 Pa. Code
- * 21.5(a)(6) and (7) for one each and one even; other numbers of judges generalise these.
+ * Sources: 58 Pa. Code 21.5(a)(6) and (7) (boxing, excerpt) for who wins, also with one card each
+ * and one even; the names are those of two chapters on mixed martial arts, N.J.A.C. 13:46-24A
+ * (secondary: a forum that quotes it) and S.D. Admin. R. 20:81:05:18 (excerpt), for three judges.
+ * Other numbers of judges generalise these (own choice).
  */
 #ifndef RINGTALLY_BOUT_DECISION_H
 #define RINGTALLY_BOUT_DECISION_H

@@ -1,7 +1,7 @@
 /* rules.h: a rule set as data. Parsed from INI text; the files are in shared/rules/.
  *
  * A rule set says what a bout is (rounds, strikes, fouls) and what its officials go by: how rounds
- * are scored, what the limits are, what a stoppage is called, and which published clause says so.
+ * are scored, what the limits are, what a stoppage is called, and which clause says so.
  * It is a plain value. What a file does not say is 0, which leaves it to the commission; but even
  * rounds are allowed unless it says no.
  */

@@ -6,7 +6,8 @@
  * numbers are. Frames are counted from label 00:00:00:00; rates are exact fractions.
  *
  * Counting rule: frame = nominal * (3600 h + 60 m + s) + f - dropped * (M - M div 10) with
- * M = 60 h + m. (ST 12-1 itself from memory; checked against published labels in the unit test.)
+ * M = 60 h + m. (ST 12-1 itself from memory; the labels that it is checked against: see the unit
+ * test.)
  */
 #ifndef RINGTALLY_BOUT_TIMECODE_H
 #define RINGTALLY_BOUT_TIMECODE_H

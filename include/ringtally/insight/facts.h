@@ -11,7 +11,7 @@
 #include "ringtally/tally/stream.h"
 
 /* How near in time things must be to belong together. Counted by the wall, within a round; a gap of
- * exactly that length still belongs. The defaults are this project's choice; none is published. */
+ * exactly that length still belongs. The defaults are own choice. */
 struct windows {
     int32_t combination_ms; /* between two strikes of one corner in a combination: 1200 */
     int32_t exchange_ms;    /* between a strike and the other's answer: 1000 */

@@ -61,7 +61,7 @@ enum limb_role limb_role(enum limb limb, enum stance stance);
 
 /* Which leg of the other a kick to the leg met, as far as that follows from side and stance.
  *
- * Common practice, no published source: the two face each other, so that one's right side is before
+ * Common practice, from memory: the two face each other, so that one's right side is before
  * the other's left side. A round kick swings from its own side inwards and first meets what stands
  * on that side, from outside: the right kick the other's left leg, the left kick the other's right
  * leg. Whether that leg leads, the other's stance says: a right low kick meets an orthodox

@@ -1,7 +1,8 @@
 /* marks_edl.c: an edit decision list in the plain text that goes by CMX 3600 (*common practice*,
- * from memory): a title, how frames are counted, and for each event a number, the reel, the tracks,
- * the kind of edit, and four time codes: source in and out, record in and out; lines that begin
- * with an asterisk are comments. ASCII only; out points are the first frame not shown. */
+ * from memory; the published standard is SMPTE ST 258, of which the scope was seen): a title, how
+ * frames are counted, and for each event a number, the reel, the tracks, the kind of edit, and four
+ * time codes: source in and out, record in and out; lines that begin with an asterisk are comments.
+ * ASCII only; out points are the first frame not shown. */
 #include <stdio.h>
 
 #include "sheet/marks/marks_lines.h"

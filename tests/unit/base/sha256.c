@@ -12,7 +12,7 @@
 
 #include "ringtally/base/sha256.h"
 
-static void sha256_text__published_examples__digests(void **state)
+static void sha256_text__examples_of_nist__digests(void **state)
 {
     (void)state;
     static const struct {
@@ -54,7 +54,7 @@ static void sha256_text__lengths_around_a_block__digests(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(sha256_text__published_examples__digests),
+        cmocka_unit_test(sha256_text__examples_of_nist__digests),
         cmocka_unit_test(sha256_text__lengths_around_a_block__digests),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

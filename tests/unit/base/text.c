@@ -70,7 +70,8 @@ static void text_clean__does_not_fit__refused(void **state)
 static void text_is_utf8__malformed__refused(void **state)
 {
     (void)state;
-    /* Overlong, surrogate, beyond U+10FFFF, cut short, stray continuation: RFC 3629, section 3. */
+    /* Overlong, surrogate, beyond U+10FFFF, cut short, stray continuation: RFC 3629, section 3
+     * [from memory]. */
     static const char *const bad[] = {"\xc0\xaf", "\xed\xa0\x80", "\xf4\x90\x80\x80", "\xe2\x82",
                                       "\x80",     "\xff",         "\xe0\x80\xaf good"};
     char out[32];

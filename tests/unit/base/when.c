@@ -35,7 +35,7 @@ static void when_rfc3339__moments__as_written(void **state)
     assert_string_equal(when_rfc3339(out, 253402300800000), "0000-00-00T00:00:00.000Z");
 }
 
-/* The examples of RFC 3339, section 5.8. */
+/* The examples of RFC 3339, section 5.8 [from memory]. */
 static void when_parse__rfc_examples__same_moment(void **state)
 {
     (void)state;

@@ -19,36 +19,39 @@ static void notices(const struct rules *rules, struct limit_counts counts, const
 static void limit_notice__at_the_rules_limit__names_it_and_decides_nothing(void **state)
 {
     (void)state;
-    /* stop-tko-counts-wmc: World Muaythai Council rules 13.3 [seen-P]: more than two counts in a
+    /* stop-tko-counts-wmc: World Muaythai Council rules 13.3 [excerpt]: more than two counts in a
      * round, more than four in the bout. */
     struct rules rules = load_rules("muay-thai");
     notices(&rules, (struct limit_counts){.counts_round = 2, .counts_bout = 4}, "");
-    notices(&rules, (struct limit_counts){.counts_round = 3, .counts_bout = 3},
-            "blue: 3 counts in the round, the rules' limit (technical knockout (limit of counts), "
-            "World Muaythai Council rules 13.3); the officials decide");
-    notices(&rules, (struct limit_counts){.counts_round = 1, .counts_bout = 5},
-            "blue: 5 counts in the bout, the rules' limit (technical knockout (limit of counts), "
-            "World Muaythai Council rules 13.3); the officials decide");
-    /* stop-dq-wako: WAKO Full Contact V17 Art. 5.6 [seen-S]: the fourth warning. */
+    notices(
+        &rules, (struct limit_counts){.counts_round = 3, .counts_bout = 3},
+        "blue: 3 counts in the round, the rules' limit; the officials decide (technical knockout "
+        "(limit of counts), World Muaythai Council rules 13.3)");
+    notices(
+        &rules, (struct limit_counts){.counts_round = 1, .counts_bout = 5},
+        "blue: 5 counts in the bout, the rules' limit; the officials decide (technical knockout "
+        "(limit of counts), World Muaythai Council rules 13.3)");
+    /* stop-dq-wako: WAKO Full Contact V17 Art. 5.6 [secondary]: the fourth warning. */
     rules = load_rules("low-kick");
     notices(&rules, (struct limit_counts){.warnings = 3}, "");
-    notices(&rules, (struct limit_counts){.warnings = 4},
-            "blue: 4 warnings in the bout, the rules' limit (disqualification, WAKO Rules ch. 8, "
-            "Art. 5.6); the officials decide");
-    /* sanda-absolute and sanda-round: IWUF Art. 24.1.3 and 24.2.2 [seen-S]. */
-    rules = load_rules("sanda");
-    notices(&rules, (struct limit_counts){.counts_round = 2, .counts_bout = 2},
-            "blue: 2 counts in the round, the rules' limit (the round goes to the opponent, IWUF "
-            "Art. 24.2.2); the officials decide");
     notices(
-        &rules, (struct limit_counts){.counts_round = 1, .counts_bout = 3},
-        "blue: 3 counts in the bout, the rules' limit (absolute victory, IWUF Art. 24.1.3); the "
-        "officials decide");
+        &rules, (struct limit_counts){.warnings = 4},
+        "blue: 4 warnings in the bout, the rules' limit; the officials decide (disqualification, "
+        "WAKO Rules ch. 8, Art. 5.6)");
+    /* sanda-absolute and sanda-round: IWUF Art. 24.1.3 and 24.2.2 [secondary]. */
+    rules = load_rules("sanda");
+    notices(
+        &rules, (struct limit_counts){.counts_round = 2, .counts_bout = 2},
+        "blue: 2 counts in the round, the rules' limit; the officials decide (the round goes to "
+        "the opponent, IWUF Art. 24.2.2)");
+    notices(&rules, (struct limit_counts){.counts_round = 1, .counts_bout = 3},
+            "blue: 3 counts in the bout, the rules' limit; the officials decide (absolute victory, "
+            "IWUF Art. 24.1.3)");
     rules = load_rules("boxing"); /* knows none */
     notices(&rules, (struct limit_counts){9, 9, 9, 9, 9}, "");
 }
 
-/* 58 Pa. Code 27.3(b) [seen-P]: six kicks a round; Wyo. Rules 046-5 s. 5-5(f) [seen-P]: contact
+/* 58 Pa. Code 27.3(b) [excerpt]: six kicks a round; Wyo. Rules 046-5 s. 5-5(f) [excerpt]: contact
  * must be attempted. */
 static void kick_notice__below_the_minimum__counts_what_is_owed(void **state)
 {
@@ -61,7 +64,8 @@ static void kick_notice__below_the_minimum__counts_what_is_owed(void **state)
     assert_false(kick_counts(&rules, &punch));
     assert_false(kick_counts(&rules, &knee));
     assert_true(kick_notice(text, sizeof text, &rules, 5, R));
-    assert_string_equal(text, "red: 5 of 6 kicks in the round (58 Pa. Code 27.3(b))");
+    assert_string_equal(text, "red: 5 of 6 kicks in the round; the officials decide (58 Pa. Code "
+                              "27.3(b))");
     assert_false(kick_notice(text, sizeof text, &rules, 6, R));
     override(&rules, "kicks.counted", "landed");
     override(&rules, "kicks.limbs", "legs-and-knees");

@@ -154,7 +154,7 @@ static void scorecard_dump__and_load__give_the_same_cards(void **state)
     card.named[1] = 1 << B;
     scorecard_dump(&csv, &card, &three_judges);
     assert_false(csv.failed);
-    /* RFC 4180: CRLF, quotes around commas and quotes, quotes doubled. */
+    /* RFC 4180 [from memory]: CRLF, quotes around commas and quotes, quotes doubled. */
     assert_string_equal(csv.text, "judge,round,red,blue,names\r\n"
                                   "Ana Lume,1,10,9,\r\nAna Lume,2,9.5,10,\r\nAna Lume,3,10,8,\r\n"
                                   "\"Bo \"\"Ox\"\" Reef\",1,10,9,blue\r\n"

@@ -1,10 +1,10 @@
-/* Time code against published labels.
+/* Time code against labels known elsewhere.
  *
  * Labels, frames and media seconds: SMPTE ST 12-1 counting. The text of the standard is from
  * memory; the anchors (1799/1800/17982/107892 and 3599/3600/35964/215784, 2589408 and 5178816 a
- * day) were seen in many public test suites, and ffmpeg 5.1 writes the same numbers into the
- * time-code sample of a MOV file for every label here. Successors: read back from ffmpeg's MPEG-2
- * GOP codes.
+ * day) are secondary (public test suites, names not kept), the others own arithmetic from the rule.
+ * ffmpeg 5.1 writes the same numbers into the time-code sample of a MOV file for every label here.
+ * Successors: read back from ffmpeg's MPEG-2 GOP codes.
  */
 #include <math.h>
 #include <setjmp.h>
@@ -30,7 +30,7 @@ static const struct {
     const char *rate, *label;
     int64_t frame;
     double media_seconds;
-} published[] = {
+} labels[] = {
     {"29.97df", "00:00:00;00", 0, 0.0},
     {"29.97df", "00:00:59;29", 1799, 60.026633},
     {"29.97df", "00:01:00;02", 1800, 60.06},
@@ -76,25 +76,25 @@ static const struct {
     {"60", "01:00:00:00", 216000, 3600.0},
 };
 
-static void timecode__parse_and_print__published_labels(void **state)
+static void timecode__parse_and_print__known_labels(void **state)
 {
     (void)state;
-    for (size_t i = 0; i < sizeof published / sizeof *published; i++) {
-        const struct timecode_rate *rate = rate_named(published[i].rate);
+    for (size_t i = 0; i < sizeof labels / sizeof *labels; i++) {
+        const struct timecode_rate *rate = rate_named(labels[i].rate);
         char label[TIMECODE_SIZE];
         struct error err = {0};
         int64_t frame = -1;
-        assert_int_equal(timecode_parse(&frame, rate, published[i].label, &err), 0);
-        assert_int_equal(frame, published[i].frame);
-        assert_string_equal(timecode_print(label, rate, frame), published[i].label);
-        /* Media seconds are published with six digits. */
+        assert_int_equal(timecode_parse(&frame, rate, labels[i].label, &err), 0);
+        assert_int_equal(frame, labels[i].frame);
+        assert_string_equal(timecode_print(label, rate, frame), labels[i].label);
+        /* Media seconds stand here with six digits. */
         double seconds = (double)frame * rate->seconds / rate->frames;
-        assert_true(fabs(seconds - published[i].media_seconds) <= 0.5000001e-6);
-        assert_int_equal(timecode_ms(rate, frame), llround(published[i].media_seconds * 1000));
+        assert_true(fabs(seconds - labels[i].media_seconds) <= 0.5000001e-6);
+        assert_int_equal(timecode_ms(rate, frame), llround(labels[i].media_seconds * 1000));
     }
 }
 
-static void timecode__print__published_successors(void **state)
+static void timecode__print__known_successors(void **state)
 {
     (void)state;
     static const struct {
@@ -156,8 +156,9 @@ static void whole_day(const char *name, int64_t frames_in_day)
     assert_int_equal(count, frames_in_day);
     assert_int_equal(timecode_day(rate), frames_in_day);
     if (rate->dropped) {
-        /* Published as the most that label and media are apart within the day: 0.1454 s, +-0.0001.
-         * It holds at the labels of whole seconds; at 23:59:00;02 it is a millisecond more. */
+        /* The most that label and media are apart within the day: 0.1454 s, own arithmetic from the
+         * rule of the left-out labels. It holds at the labels of whole seconds; at 23:59:00;02 it
+         * is a millisecond more. */
         assert_true(fabs(apart - 0.1454) <= 0.0001);
     }
 }
@@ -196,7 +197,7 @@ static void timecode__parse__refuses_what_is_no_label(void **state)
 {
     (void)state;
     static const char *const bad[][2] = {
-        /* published rejects */
+        /* labels that the rule leaves out, and fields beyond their range */
         {"29.97df", "00:01:00;00"},
         {"29.97df", "00:01:00;01"},
         {"29.97df", "00:59:00;00"},
@@ -307,8 +308,8 @@ static void sync__convert__only_where_labels_keep_step(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(timecode__parse_and_print__published_labels),
-        cmocka_unit_test(timecode__print__published_successors),
+        cmocka_unit_test(timecode__parse_and_print__known_labels),
+        cmocka_unit_test(timecode__print__known_successors),
         cmocka_unit_test(timecode__day__every_label_at_29_97_drop_frame),
         cmocka_unit_test(timecode__day__every_label_at_59_94_drop_frame),
         cmocka_unit_test(timecode__day__every_label_at_25_and_23_976),

@@ -153,6 +153,31 @@ static void officials__limits__are_told_and_decide_nothing(void **state)
     desk_free(desk);
 }
 
+/* A knockdown is one, though its strike was marked and its count was started: two of them are no
+ * limit of three, and the third is. */
+static void officials__limits__count_a_knockdown_and_its_count_once(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk("kickboxing", 3);
+    bool urgent = false;
+    int64_t now = type(desk, "!Q4]k", START);
+    now = type(desk, "Q4]c", now + 30000);
+    assert_int_equal(officials_limits(desk_fold(desk), CORNER_BLUE, 1).knockdowns_round, 2);
+    assert_int_equal(officials_limits(desk_fold(desk), CORNER_BLUE, 1).counts_round, 2);
+    const char *notice = desk_notice(desk, now, &urgent);
+    assert_true(!notice || !strstr(notice, "limit"));
+    now = type(desk, "]k", now + 30000);
+    notice = desk_notice(desk, now, &urgent);
+    assert_non_null(strstr(notice, "blue: 3 knockdowns in the round, the rules' limit; the "
+                                   "officials decide"));
+    desk_free(desk);
+    desk = open_desk("sanda", 5); /* two forced counts end a round; this is one */
+    now = type(desk, "!Q4]c", START);
+    notice = desk_notice(desk, now, &urgent);
+    assert_true(!notice || !strstr(notice, "limit"));
+    desk_free(desk);
+}
+
 /* Low kick: six kicks a round are owed (58 Pa. Code 27.3(b)); the desk says so in the last half
  * minute, once. */
 static void officials__kicks__owed_are_told_in_the_last_half_minute(void **state)
@@ -182,6 +207,7 @@ int main(void)
         cmocka_unit_test(officials__count__runs_to_ten_and_enter_ends_it),
         cmocka_unit_test(officials__kicks__owed_are_told_in_the_last_half_minute),
         cmocka_unit_test(officials__limits__are_told_and_decide_nothing),
+        cmocka_unit_test(officials__limits__count_a_knockdown_and_its_count_once),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,4 +1,4 @@
-/* Agreement of desks: from strikes to the published figures, and what stands beside them. */
+/* Agreement of desks: from strikes to the known figures, and what stands beside them. */
 #include "../tally/support.h"
 
 #include <stdlib.h>
@@ -47,7 +47,7 @@ static void place(const int *table, int q, int i, int *row, int *column)
  * (seen in Gerstman, Epidemiology Kept Simple, Table 10.6: kappa .32; Q computed), and targets as
  * in the README of irrCAC (seen: AC1 .8493305, kappa .7964094, alpha .7972585). Both have 100
  * pairs. */
-static void agree__make__published_tables(void **state)
+static void agree__make__known_tables(void **state)
 {
     (void)state;
     static const int landed[] = {80, 10, 5, 5};
@@ -113,7 +113,7 @@ static const struct agree_total *find_total(const struct agree *agree, int corne
 }
 
 /* Pairs 79/80 and 42/41 of O'Donoghue, Research Methods for Sports Performance Analysis, Table 7.1
- * (seen in a secondary source: 1.3 and 2.4 %). */
+ * (secondary: O'Donoghue, Research Methods, table 7.1: 1.3 and 2.4 %). */
 static void agree__make__totals_and_cells(void **state)
 {
     (void)state;
@@ -203,7 +203,7 @@ static void agree__make__nothing_at_all(void **state)
 }
 
 /* Fleiss on [7 1; 3 5]: .161905 (the tests of statsmodels, seen). */
-static void agree__many__published_table(void **state)
+static void agree__many__known_table(void **state)
 {
     (void)state;
     static const int not_landed[2] = {7, 3};
@@ -287,11 +287,11 @@ static void agree__desks__each_alone(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(agree__make__published_tables),
+        cmocka_unit_test(agree__make__known_tables),
         cmocka_unit_test(agree__make__totals_and_cells),
         cmocka_unit_test(agree__make__lateness_and_differences),
         cmocka_unit_test(agree__make__nothing_at_all),
-        cmocka_unit_test(agree__many__published_table),
+        cmocka_unit_test(agree__many__known_table),
         cmocka_unit_test(agree__desks__each_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -58,7 +58,7 @@ static void setups__pair__shares_interval_and_p(void **state)
     assert_int_equal(pair->otherwise.landed, 2);
     assert_int_equal(pair->otherwise.attempted, 7);
     /* Newcombe RG 1998, Statistics in Medicine 17:873-890, Table II (c), method 10: .0582 to .8062
-     * (seen in a secondary source; .8062496 unrounded) */
+     * (secondary: a public test suite, name not kept; .8062496 unrounded) */
     assert_near(0, pair->difference.low, .0582, 6e-5);
     assert_near(0, pair->difference.high, .8062, 6e-5);
     /* exact: (C(8,6)C(6,1) + C(8,7)C(6,0)) / C(14,7), doubled by the mirror tables: 352 / 3432 */

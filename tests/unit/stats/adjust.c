@@ -10,8 +10,9 @@
 
 /* Benjamini Y, Hochberg Y 1995, J. R. Statist. Soc. B 57:289-300, section 4: the 15 p-values of
  * Neuhaus et al. 1992. The paper rejects the first four at .05, where Bonferroni rejects three
- * (seen-S, in the test suites of several public statistics packages). Adjusted values: the first
- * four and .0603 as these suites print them (seen-S), the rest 15 p / rank by hand (derived). */
+ * (secondary: test suites of public statistics packages, names not kept). Adjusted values: the
+ * first four and .0603 as these suites print them (secondary), the rest 15 p / rank by hand (own
+ * arithmetic). */
 static const double thrombolysis[] = {.0001, .0004, .0019, .0095, .0201, .0278, .0298, .0344,
                                       .0459, .3240, .4262, .5719, .6528, .7590, 1.000};
 static const double thrombolysis_adjusted[] = {

@@ -1,4 +1,4 @@
-/* Fisher's exact test against published tables and against whole-number arithmetic. */
+/* Fisher's exact test against known tables and against whole-number arithmetic. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -9,10 +9,11 @@
 #include "ringtally/stats/contingency.h"
 #include "ringtally/stats/interval.h"
 
-/* Each value stands beside its source. In brackets how well it is known: seen-P read in the source
- * itself or a stored copy; seen-S read in a secondary source that cites it; memory: from memory,
- * confirmed by computing; derived: computed with two independent statistics packages. The long
- * digits are always computed that way; the short ones are what the source prints. */
+/* Each value stands beside its source. In brackets how well that is known, in the words of
+ * DEVELOPERS.md. Secondary sources here: B. Gerstman, "Epidemiology Kept Simple" (Feinstein and
+ * Cicchetti); a public test suite whose name was not kept (the small exact fractions). The long
+ * digits are own arithmetic, done with two independent statistics packages; the short ones are
+ * what the source prints. */
 struct fisher_case {
     int64_t cell[4];
     double two_sided, less, greater;
@@ -21,29 +22,29 @@ struct fisher_case {
 
 static const struct fisher_case fisher_cases[] = {
     /* Fisher RA 1935, The Design of Experiments, ch. II; Agresti A 2002, Categorical Data
-     * Analysis p. 91; R help page fisher.test, first example [seen-P] */
+     * Analysis p. 91; R help page fisher.test, first example [excerpt] */
     {{3, 1, 1, 3}, 0.4857142857142857, 0.9857142857142858, 0.24285714285714285, 9.0},
-    /* Fisher 1935, ch. II: 1/70 when all eight cups are right [memory] */
+    /* Fisher 1935, ch. II: 1/70 when all eight cups are right [from memory] */
     {{4, 0, 0, 4}, 0.02857142857142857, 1.0, 0.014285714285714285, NONE},
     /* Fisher RA 1962/1970, criminal convictions of like-sex twins; R help page fisher.test,
-     * second example [seen-P] */
+     * second example [excerpt] */
     {{2, 15, 10, 3}, 0.0005367241191434358, 0.00046518094336290503, 0.9999845190186861, 0.04},
     /* exact rational; the same fractions stand in a public test suite (4/9, 6/13, 13/63,
-     * 1/126, 1/21, 1/10) [seen-S] */
+     * 1/126, 1/21, 1/10) [secondary] */
     {{0, 2, 5, 3}, 0.4444444444444444, 0.2222222222222222, 1.0, NONE},
     {{0, 2, 7, 5}, 0.46153846153846156, 0.23076923076923078, 1.0, NONE},
     {{4, 1, 1, 3}, 0.20634920634920634, 0.9920634920634921, 0.16666666666666666, 12.0},
     {{5, 0, 0, 5}, 0.007936507936507936, 1.0, 0.003968253968253968, NONE},
     {{4, 1, 0, 5}, 0.047619047619047616, 1.0, 0.023809523809523808, NONE},
     {{3, 0, 0, 3}, 0.1, 1.0, 0.05, NONE},
-    /* same counts as Newcombe example (a) [derived] */
+    /* same counts as Newcombe example (a) [own arithmetic] */
     {{56, 14, 48, 32},
      0.012521129749209154,
      0.9978752684504457,
      0.00632471112989837,
      2.6666666666666665},
     /* Physicians' Health Study table, Agresti A 2007, An Introduction to Categorical Data
-     * Analysis, 2nd ed., Table 2.3 (OR 1.83, 95% CI 1.44 to 2.33) [memory] */
+     * Analysis, 2nd ed., Table 2.3 (OR 1.83, 95% CI 1.44 to 2.33) [from memory] */
     {{189, 10845, 104, 10933},
      5.032835599722745e-07,
      0.9999998263064743,
@@ -56,7 +57,7 @@ static struct fisher fisher_of(const int64_t cell[4])
     return contingency_fisher(cell[0], cell[1], cell[2], cell[3]);
 }
 
-static void contingency__fisher__published(void **state)
+static void contingency__fisher__known_values(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ROWS(fisher_cases); i++) {
@@ -70,7 +71,7 @@ static void contingency__fisher__published(void **state)
     }
 }
 
-static void contingency__odds_ratio__published(void **state)
+static void contingency__odds_ratio__known_values(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ROWS(fisher_cases); i++) {
@@ -88,7 +89,7 @@ static void contingency__odds_ratio__published(void **state)
 }
 
 /* What the sources print. Fisher 1935: 17/70 for three of four cups, 1/70 for all; R help page
- * fisher.test (seen-P): .2429, and for the twins .0004652 (less) and .0005367 (two-sided). Agresti
+ * fisher.test (excerpt): .2429, and for the twins .0004652 (less) and .0005367 (two-sided). Agresti
  * 2007 Table 2.3 (memory): odds ratio 1.83. */
 static void contingency__fisher__printed(void **state)
 {
@@ -206,8 +207,8 @@ static void contingency__impossible_counts__undefined(void **state)
 }
 
 /* (40 x 45 - 9 x 6) / (40 x 45 + 9 x 6) and (80 x 5 - 10 x 5) / (80 x 5 + 10 x 5): tables of
- * Feinstein & Cicchetti 1990 (seen-S), Q derived; the measure itself is asked for by James, Taylor
- * & Stanley 2007. */
+ * Feinstein & Cicchetti 1990 (secondary), Q own arithmetic; the measure itself is asked for by
+ * James, Taylor & Stanley 2007. */
 static void contingency__yule_q__worked(void **state)
 {
     (void)state;
@@ -226,8 +227,8 @@ static void contingency__yule_q__worked(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(contingency__fisher__published),
-        cmocka_unit_test(contingency__odds_ratio__published),
+        cmocka_unit_test(contingency__fisher__known_values),
+        cmocka_unit_test(contingency__odds_ratio__known_values),
         cmocka_unit_test(contingency__fisher__printed),
         cmocka_unit_test(contingency__fisher__whole_number_arithmetic),
         cmocka_unit_test(contingency__fisher__large_tables),

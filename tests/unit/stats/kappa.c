@@ -1,4 +1,4 @@
-/* Agreement of two taggers against published tables. */
+/* Agreement of two taggers against known tables. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -9,10 +9,12 @@
 #include "ringtally/stats/kappa.h"
 #include "ringtally/stats/reliability.h"
 
-/* Each value stands beside its source. In brackets how well it is known: seen-P read in the source
- * itself or a stored copy; seen-S read in a secondary source that cites it; memory: from memory,
- * confirmed by computing; derived: computed with two independent statistics packages. The long
- * digits are always computed that way; the short ones are what the source prints. */
+/* Each value stands beside its source. In brackets how well that is known, in the words of
+ * DEVELOPERS.md. Secondary sources here: the help page of R psych (Cohen, Fleiss); B. Gerstman,
+ * "Epidemiology Kept Simple" (Feinstein and Cicchetti); P. O'Donoghue, "Research Methods for
+ * Sports Performance Analysis"; journals that quote Landis and Koch; for Gwet a name was not kept.
+ * The long digits are own arithmetic, done with two independent statistics packages; the short
+ * ones are what the source prints. */
 struct kappa_case {
     size_t categories;
     double table[49];
@@ -27,7 +29,7 @@ static const struct kappa_case kappa_cases[] = {
     /* Cohen J 1968, Weighted kappa, Psychological Bulletin 70:213-220 (kappa itself: Cohen
      * 1960, Educational and Psychological Measurement 20:37-46); data in R psych help page
      * cohen.kappa ('data matrix taken from Cohen', 'cohen reports .492 and .348'); proportions
-     * .44 .07 .09 / .05 .20 .05 / .01 .03 .06, N=200 [seen-S] */
+     * .44 .07 .09 / .05 .20 .05 / .01 .03 .06, N=200 [secondary] */
     {3,
      {88, 14, 18, 10, 40, 10, 2, 6, 12},
      200,
@@ -42,7 +44,8 @@ static const struct kappa_case kappa_cases[] = {
      3},
     /* Fleiss JL, Cohen J, Everitt BS 1969, Large sample standard errors of kappa and weighted
      * kappa, Psychological Bulletin 72:323-327, worked example N=200 (table seen in R psych
-     * help page; kappa .429, SE .054, null SE .056 from memory) [seen-S (table), memory (SE)] */
+     * help page; kappa .429, SE .054, null SE .056 from memory) [secondary (table), from memory
+     * (SE)] */
     {3,
      {106, 10, 4, 22, 28, 10, 2, 12, 6},
      200,
@@ -56,7 +59,7 @@ static const struct kappa_case kappa_cases[] = {
      0.054,
      3},
     /* SAS PROC FREQ print-out in statsmodels 0.13.5, stats/tests/test_inter_rater.py,
-     * TestUnweightedCohens [seen-P] */
+     * TestUnweightedCohens [excerpt] */
     {3,
      {0, 4, 1, 0, 8, 0, 0, 1, 5},
      19,
@@ -71,7 +74,7 @@ static const struct kappa_case kappa_cases[] = {
      4},
     /* Feinstein AR, Cicchetti DV 1990, High agreement but low kappa I, J Clin Epidemiol
      * 43:543-549; quoted in Gerstman BB, Epidemiology Kept Simple, 3rd ed., Table 10.6
-     * [seen-S] */
+     * [secondary] */
     {2,
      {40, 9, 6, 45},
      100,
@@ -96,7 +99,7 @@ static const struct kappa_case kappa_cases[] = {
      0.32,
      NONE,
      2},
-    /* Feinstein & Cicchetti 1990 (second paradox pair; po .60) [memory] */
+    /* Feinstein & Cicchetti 1990 (second paradox pair; po .60) [from memory] */
     {2,
      {45, 15, 25, 15},
      100,
@@ -122,7 +125,7 @@ static const struct kappa_case kappa_cases[] = {
      NONE,
      2},
     /* Gerstman, Epidemiology Kept Simple, Illustrative Example 10.1 (po .8943, pe .7780, kappa
-     * .524; margins 2249/17541 and 2776/17014, N 19790) [seen-P] */
+     * .524; margins 2249/17541 and 2776/17014, N 19790) [excerpt] */
     {2,
      {1467, 1309, 782, 16232},
      19790,
@@ -136,7 +139,7 @@ static const struct kappa_case kappa_cases[] = {
      NONE,
      3},
     /* Gwet KL 2002/2008 (125 subjects); table met in a public test suite as a kappa-paradox
-     * case [seen-S (table), memory (AC1 .9408)] */
+     * case [secondary (table), from memory (AC1 .9408)] */
     {2,
      {118, 5, 2, 0},
      125,
@@ -150,7 +153,7 @@ static const struct kappa_case kappa_cases[] = {
      NONE,
      4},
     /* O'Donoghue P, Research Methods for Sports Performance Analysis, Tables 7.1 and 7.2 (data
-     * Brown & O'Donoghue 2008b), tennis point types, 1256 of 1356 agreed, p0 = .926 [seen-S] */
+     * Brown & O'Donoghue 2008b), tennis point types, 1256 of 1356 agreed, p0 = .926 [secondary] */
     {7,
      {78, 0, 0, 0, 0, 0, 1, 1,   38, 0,  1, 0, 0, 2, 1, 0,  232, 1, 1, 0, 2, 0,  1, 0,  17,
       0,  0, 1, 0, 0, 2, 0, 131, 3,  33, 0, 0, 0, 0, 7, 70, 15,  0, 2, 9, 0, 12, 5, 690},
@@ -165,7 +168,7 @@ static const struct kappa_case kappa_cases[] = {
      NONE,
      3},
     /* Dohoo I, Martin W, Stryhn H, Veterinary Epidemiologic Research (IFAT example), R epiR
-     * help page epi.kappa: kappa 0.6735838, se(null) 0.05842553, z 11.52893 [seen-P] */
+     * help page epi.kappa: kappa 0.6735838, se(null) 0.05842553, z 11.52893 [excerpt] */
     {2,
      {19, 10, 6, 256},
      291,
@@ -179,7 +182,7 @@ static const struct kappa_case kappa_cases[] = {
      NONE,
      5},
     /* Hout et al. 1987 table in R vcd data set SexualFun (Agresti 1990); vcd::Kappa prints
-     * 0.1293 ASE 0.0686 [seen-P] */
+     * 0.1293 ASE 0.0686 [excerpt] */
     {4,
      {7, 7, 2, 3, 2, 8, 3, 7, 1, 5, 4, 9, 2, 8, 9, 14},
      91,
@@ -194,7 +197,7 @@ static const struct kappa_case kappa_cases[] = {
      4},
 };
 
-static void kappa__tables__published(void **state)
+static void kappa__tables__known_values(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ROWS(kappa_cases); i++) {
@@ -339,13 +342,13 @@ struct coefficient_case {
 
 static const struct coefficient_case ac1_cases[] = {
     /* Gwet KL 2014, Handbook of Inter-Rater Reliability 4th ed.; irrCAC README,
-     * cont3x3abstractors: AC1 0.8493305, pa 0.89 [seen-P] */
+     * cont3x3abstractors: AC1 0.8493305, pa 0.89 [excerpt] */
     {3, {13, 0, 0, 0, 20, 7, 0, 4, 56}, 0.89, 0.269925, 0.8493305482313461, 0.8493305, 7},
-    /* Gwet 2002/2008, 125 subjects [table seen-S, value memory] */
+    /* Gwet 2002/2008, 125 subjects [table secondary, value from memory] */
     {2, {118, 5, 2, 0}, 0.944, 0.054432, 0.9407763376087177, 0.9408, 4},
 };
 
-static void kappa__ac1__published(void **state)
+static void kappa__ac1__known_values(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ROWS(ac1_cases); i++) {
@@ -359,9 +362,9 @@ static void kappa__ac1__published(void **state)
     }
 }
 
-/* The other coefficients of the first table in the same README (seen-P): kappa 0.7964094 with
+/* The other coefficients of the first table in the same README (excerpt): kappa 0.7964094 with
  * standard error 0.05891072, alpha 0.7972585. */
-static void kappa__alpha__published(void **state)
+static void kappa__alpha__known_values(void **state)
 {
     (void)state;
     const struct agreement alpha = kappa_alpha(ac1_cases[0].table, 3);
@@ -400,8 +403,8 @@ static void kappa__table_and_units__agree(void **state)
 }
 
 /* O'Donoghue, Research Methods for Sports Performance Analysis, Table 7.1 (formula of Hughes,
- * Cooper & Nevill 2002; seen-S): printed 1.3 2.4 2.5 0.0 11.3 16.5 3.6. */
-static void kappa__percentage_error__published(void **state)
+ * Cooper & Nevill 2002; secondary): printed 1.3 2.4 2.5 0.0 11.3 16.5 3.6. */
+static void kappa__percentage_error__known_values(void **state)
 {
     (void)state;
     static const struct {
@@ -429,8 +432,8 @@ static void kappa__percentage_error__published(void **state)
     assert_false(kappa_percentage_error(&out, 5, INT64_MIN));
 }
 
-/* Landis JR, Koch GG 1977 (seen-S): printed bands <0, 0-.20, .21-.40, .41-.60, .61-.80, .81-1. What
- * falls into a gap (.205) is unrounded, hence above the lower band. */
+/* Landis JR, Koch GG 1977 (secondary): printed bands <0, 0-.20, .21-.40, .41-.60, .61-.80, .81-1.
+ * What falls into a gap (.205) is unrounded, hence above the lower band. */
 static void kappa__word__unrounded(void **state)
 {
     (void)state;
@@ -458,7 +461,7 @@ static void kappa__word__unrounded(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(kappa__tables__published),
+        cmocka_unit_test(kappa__tables__known_values),
         cmocka_unit_test(kappa__seats__do_not_matter),
         cmocka_unit_test(kappa__fractions__are_counts),
         cmocka_unit_test(kappa__interval__within_its_range),
@@ -466,10 +469,10 @@ int main(void)
         cmocka_unit_test(kappa__one_sided_table__zero),
         cmocka_unit_test(kappa__perfect_agreement__no_interval),
         cmocka_unit_test(kappa__impossible_tables__undefined),
-        cmocka_unit_test(kappa__ac1__published),
-        cmocka_unit_test(kappa__alpha__published),
+        cmocka_unit_test(kappa__ac1__known_values),
+        cmocka_unit_test(kappa__alpha__known_values),
         cmocka_unit_test(kappa__table_and_units__agree),
-        cmocka_unit_test(kappa__percentage_error__published),
+        cmocka_unit_test(kappa__percentage_error__known_values),
         cmocka_unit_test(kappa__word__unrounded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,4 +1,4 @@
-/* Lag-sequential figures against published streams and tables. */
+/* Lag-sequential figures against known streams and tables. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -8,14 +8,14 @@
 #include "near.h"
 #include "ringtally/stats/lag.h"
 
-/* Each value stands beside its source. In brackets how well it is known: seen-P read in the source
- * itself or a stored copy; seen-S read in a secondary source that cites it; memory: from memory,
- * confirmed by computing; derived: computed with two independent statistics packages. The long
- * digits are always computed that way; the short ones are what the source prints. */
+/* Each value stands beside its source. In brackets how well that is known, in the words of
+ * DEVELOPERS.md. Secondary sources here: the help page of R LagSequential. The long digits are own
+ * arithmetic, done with two independent statistics packages; the short ones are what the source
+ * prints. */
 
 /* O'Connor BP 1999, Simple and flexible SAS and SPSS programs for analyzing lag-sequential
  * categorical data, Behavior Research Methods, Instruments & Computers 31:718-726; the
- * 122-code stream stands in the author's program file [seen-P] */
+ * 122-code stream stands in the author's program file [excerpt] */
 static const int oconnor_stream[] = {
     3, 5, 3, 4, 4, 6, 3, 4, 4, 1, 6, 3, 6, 6, 1, 6, 2, 4, 3, 4, 3, 4, 2, 6, 6, 3, 6, 3, 6, 3, 4,
     3, 5, 3, 4, 2, 5, 3, 4, 2, 6, 3, 4, 2, 5, 3, 6, 2, 6, 2, 6, 3, 3, 6, 3, 5, 3, 6, 6, 3, 3, 6,
@@ -79,7 +79,7 @@ static const double oconnor_q[] = {-1.0,
                                    -0.564276048714479};
 
 /* Griffin WA, Gottman JM 1990, in Patterson (ed.) Family Social Interaction, p. 137; table in
- * R LagSequential help page [seen-S] */
+ * R LagSequential help page [secondary] */
 static const int64_t griffin_gottman_counts[] = {0, 0,  0, 0, 2,  2, 0, 10, 5, 5, 60, 20,
                                                  0, 9,  2, 1, 3,  0, 0, 3,  0, 1, 5,  0,
                                                  3, 54, 6, 2, 24, 8, 1, 24, 2, 1, 3,  12};
@@ -131,7 +131,7 @@ static const double griffin_gottman_q[] = {-1.0,
                                            0.43119266055045874};
 
 /* Bakeman R, Quera V 2011, Sequential Analysis and Observational Methods for the Behavioral
- * Sciences, p. 159 (75 codes); data in R LagSequential help page [seen-S] */
+ * Sciences, p. 159 (75 codes); data in R LagSequential help page [secondary] */
 static const int bakeman_quera_stream[] = {2, 1, 4, 3, 3, 4, 3, 4, 2, 1, 4, 4, 5, 4, 1, 3, 4, 5, 3,
                                            2, 2, 1, 4, 1, 2, 5, 2, 1, 2, 3, 3, 1, 4, 4, 1, 4, 1, 3,
                                            3, 3, 1, 5, 2, 1, 1, 3, 1, 4, 1, 2, 3, 3, 4, 5, 5, 2, 3,
@@ -206,7 +206,7 @@ static void check_table(const int64_t *table, size_t q, const double *z, const d
     }
 }
 
-/* The published streams count their codes from 1. */
+/* The streams of the sources count their codes from 1. */
 static void check_stream(const int *stream, size_t length, size_t q, const int64_t *counts)
 {
     int codes[122];
@@ -220,14 +220,14 @@ static void check_stream(const int *stream, size_t length, size_t q, const int64
         assert_int_equal(table[i], counts[i]);
 }
 
-static void lag__streams__published(void **state)
+static void lag__streams__known_values(void **state)
 {
     (void)state;
     check_stream(oconnor_stream, ROWS(oconnor_stream), 6, oconnor_counts);
     check_stream(bakeman_quera_stream, ROWS(bakeman_quera_stream), 5, bakeman_quera_counts);
 }
 
-static void lag__residuals__published(void **state)
+static void lag__residuals__known_values(void **state)
 {
     (void)state;
     check_table(oconnor_counts, 6, oconnor_z, oconnor_q, 121);
@@ -235,8 +235,8 @@ static void lag__residuals__published(void **state)
     check_table(bakeman_quera_counts, 5, bakeman_quera_z, bakeman_quera_q, 74);
 }
 
-/* As O'Connor's program prints them (seen-P): z of row 2 -.932 -2.31 -2.686 -.759 .401 5.013, row 3
- * column 4 3.27, row 5 column 3 4.89; Yule's Q of 2 to 6 .86. */
+/* As O'Connor's program prints them (excerpt): z of row 2 -.932 -2.31 -2.686 -.759 .401 5.013, row
+ * 3 column 4 3.27, row 5 column 3 4.89; Yule's Q of 2 to 6 .86. */
 static void lag__residuals__printed(void **state)
 {
     (void)state;
@@ -255,7 +255,7 @@ static void lag__residuals__printed(void **state)
 
 /* The same figure by its other name. Agresti A 2007, An Introduction to Categorical Data Analysis,
  * 2nd ed., p. 38-39 (party by gender): adjusted residuals of 762 327 468 / 484 239 477, table and
- * chi-square 30.07 seen-P in R help page chisq.test, residuals derived with it. */
+ * chi-square 30.07 excerpt in R help page chisq.test, residuals own arithmetic with it. */
 static void lag__residuals__are_those_of_a_table(void **state)
 {
     (void)state;
@@ -330,8 +330,8 @@ static void lag__degenerate_counts__flagged(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(lag__streams__published),
-        cmocka_unit_test(lag__residuals__published),
+        cmocka_unit_test(lag__streams__known_values),
+        cmocka_unit_test(lag__residuals__known_values),
         cmocka_unit_test(lag__residuals__printed),
         cmocka_unit_test(lag__residuals__are_those_of_a_table),
         cmocka_unit_test(lag__breaks_and_longer_lags__lead_nowhere),

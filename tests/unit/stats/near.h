@@ -1,4 +1,4 @@
-/* near.h: comparing figures with published ones. */
+/* near.h: comparing figures with known ones. */
 #ifndef TEST_NEAR_H
 #define TEST_NEAR_H
 

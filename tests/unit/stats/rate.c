@@ -1,4 +1,4 @@
-/* Rates and their ratios against published intervals, and against the Poisson tail itself. */
+/* Rates and their ratios against known intervals, and against the Poisson tail itself. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -8,10 +8,11 @@
 #include "near.h"
 #include "ringtally/stats/rate.h"
 
-/* Each value stands beside its source. In brackets how well it is known: seen-P read in the source
- * itself or a stored copy; seen-S read in a secondary source that cites it; memory: from memory,
- * confirmed by computing; derived: computed with two independent statistics packages. The long
- * digits are always computed that way; the short ones are what the source prints. */
+/* Each value stands beside its source. In brackets how well that is known, in the words of
+ * DEVELOPERS.md. Secondary sources here: the help page of R epitools; the test file of episheet;
+ * statsmodels test_rates_poisson.py; a calculator's page whose name was not kept. The long digits
+ * are own arithmetic, done with two independent statistics packages; the short ones are what the
+ * source prints. */
 struct rate_case {
     int64_t count;
     double exposure, level;
@@ -30,36 +31,36 @@ struct ratio_case {
 
 static const struct rate_case rate_cases[] = {
     /* Garwood F 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442 (0:
-     * 3.689 in R epitools help page; 10: 4.80 to 18.39 in a public calculator page) [seen-S] */
+     * 3.689 in R epitools help page; 10: 4.80 to 18.39 in a public calculator page) [secondary] */
     {0, 1.0, 0.95, 0.0, 0.0, 3.6888794541139354, NONE, NONE, 0},
     /* Garwood F 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442
-     * [derived] */
+     * [own arithmetic] */
     {1, 1.0, 0.95, 1.0, 0.025317807984289897, 5.571643390938898, NONE, NONE, 0},
     {3, 1.0, 0.95, 3.0, 0.6186721228956015, 8.767273069742323, NONE, NONE, 0},
     {5, 1.0, 0.95, 5.0, 1.623486390118421, 11.66833207932267, NONE, NONE, 0},
     {8, 1.0, 0.95, 8.0, 3.4538321767485023, 15.763189220193313, NONE, NONE, 0},
     /* Garwood F 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442 (0:
-     * 3.689 in R epitools help page; 10: 4.80 to 18.39 in a public calculator page) [seen-S] */
+     * 3.689 in R epitools help page; 10: 4.80 to 18.39 in a public calculator page) [secondary] */
     {10, 1.0, 0.95, 10.0, 4.7953886961324335, 18.39035604201778, NONE, NONE, 0},
     /* Garwood F 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442
-     * [derived] */
+     * [own arithmetic] */
     {15, 1.0, 0.95, 15.0, 8.395386132783312, 24.740218871485844, NONE, NONE, 0},
     /* Garwood F 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442
-     * [seen-S] */
+     * [secondary] */
     {25, 1.0, 0.95, 25.0, 16.178681847829328, 36.904931697530365, NONE, NONE, 0},
     /* Garwood F 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442
-     * [derived] */
+     * [own arithmetic] */
     {30, 1.0, 0.95, 30.0, 20.240874021420915, 42.82686539480766, NONE, NONE, 0},
     {41, 1.0, 0.95, 41.0, 29.42230786845528, 55.62112956573492, NONE, NONE, 0},
     {50, 1.0, 0.95, 50.0, 37.110963737461866, 65.91876666433681, NONE, NONE, 0},
     {100, 1.0, 0.95, 100.0, 81.36399125092315, 121.62679379242638, NONE, NONE, 0},
     /* Garwood F 1936, Fiducial limits for the Poisson distribution, Biometrika 28:437-442;
-     * values for C=25 in a vendor statistics FAQ 'confidence interval of a count' [seen-P] */
+     * values for C=25 in a vendor statistics FAQ 'confidence interval of a count' [excerpt] */
     {25, 1.0, 0.9, 25.0, 17.382125841750874, 34.916080169924065, 17.38, 34.92, 2},
     {25, 1.0, 0.95, 25.0, 16.178681847829328, 36.904931697530365, 16.18, 36.9, 2},
     {25, 1.0, 0.99, 25.0, 13.99537443318666, 41.00041285138767, 14.0, 41.0, 2},
     /* R help page poisson.test, first example (Welsh nickel workers): 5.661407 (4.753125,
-     * 6.692709) [seen-P] */
+     * 6.692709) [excerpt] */
     {137, 24.19893, 0.95, 5.661407343217241, 4.753124804848751, 6.692709334176073, 4.753125,
      6.692709, 6},
 };
@@ -67,26 +68,26 @@ static const struct rate_case rate_cases[] = {
 static const struct ratio_case ratio_cases[] = {
     /* Boice & Monson 1977 breast-cancer data in Rothman & Greenland, Modern Epidemiology; R
      * episheet test-rate.R: ratio 1.855, 95% CI 1.03 to 3.35, difference 67.5 (7.5 to 128) per
-     * 100 000 [seen-S] */
+     * 100 000 [secondary] */
     {41, 28010.0, 15, 19017.0, 1.8557586576222778, 1.0056840626892576, 3.6093003110779054,
      0.047660246754565865},
     /* Gu, Ng, Tang & Schucany 2008, Testing the ratio of two Poisson rates, Biometrical
      * Journal 50:283-298, example 1; statsmodels test_rates_poisson.py (R exactci central CI
      * 1.339735721772650 to 3.388365573616252; one-sided p Wald .000356, score .000316, sqrt
-     * .000285) [seen-S] */
+     * .000285) [secondary] */
     {60, 51477.5, 30, 54308.7, 2.1099975717546497, 1.3397357217716694, 3.3883655736243234,
      0.0008561053881002488},
     /* R help page poisson.test, second example (eba1977): 1.971488 (0.8584264, 4.2772659), p
-     * 0.07967 [seen-P] */
+     * 0.07967 [excerpt] */
     {11, 800.0, 21, 3011.0, 1.9714880952380953, 0.858426403391619, 4.277265943654079,
      0.11201731957539936},
     /* Fay MP, R rateratio.test vignette: 0.2070941557 (0.02177406, 1.00054910), p = 0.05011
-     * [seen-P] */
+     * [excerpt] */
     {2, 17877.0, 9, 16660.0, 0.20709415574325793, 0.021774062759064197, 1.0005491044875288,
      0.050106495614108904},
 };
 
-static void rate__interval__published(void **state)
+static void rate__interval__known_values(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ROWS(rate_cases); i++) {
@@ -101,7 +102,7 @@ static void rate__interval__published(void **state)
     }
 }
 
-static void rate__compare__published(void **state)
+static void rate__compare__known_values(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ROWS(ratio_cases); i++) {
@@ -116,8 +117,8 @@ static void rate__compare__published(void **state)
     }
 }
 
-/* As printed: R help page poisson.test (seen-P) 1.971488 (.8584264, 4.2772659); rateratio.test
- * vignette (seen-P) .2070941557 (.02177406, 1.00054910), p .05011. For the latter poisson.test
+/* As printed: R help page poisson.test (excerpt) 1.971488 (.8584264, 4.2772659); rateratio.test
+ * vignette (excerpt) .2070941557 (.02177406, 1.00054910), p .05011. For the latter poisson.test
  * prints p .0331 by the other convention, beside the same interval that holds 1. */
 static void rate__compare__printed(void **state)
 {
@@ -236,8 +237,8 @@ static void rate__impossible_input__undefined(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(rate__interval__published),
-        cmocka_unit_test(rate__compare__published),
+        cmocka_unit_test(rate__interval__known_values),
+        cmocka_unit_test(rate__compare__known_values),
         cmocka_unit_test(rate__compare__printed),
         cmocka_unit_test(rate__interval__leaves_its_tails),
         cmocka_unit_test(rate__compare__p_and_interval_agree),

@@ -1,4 +1,4 @@
-/* Agreement of many taggers against published tables. */
+/* Agreement of many taggers against known tables. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -8,15 +8,16 @@
 #include "near.h"
 #include "ringtally/stats/reliability.h"
 
-/* Each value stands beside its source. In brackets how well it is known: seen-P read in the source
- * itself or a stored copy; seen-S read in a secondary source that cites it; memory: from memory,
- * confirmed by computing; derived: computed with two independent statistics packages. The long
- * digits are always computed that way; the short ones are what the source prints. */
+/* Each value stands beside its source. In brackets how well that is known, in the words of
+ * DEVELOPERS.md. Secondary sources here: statsmodels test_inter_rater.py; the data of irrCAC (Ben
+ * and Gerry); for the other data of Krippendorff a name was not kept. The long digits are own
+ * arithmetic, done with two independent statistics packages; the short ones are what the source
+ * prints. */
 
 /* Fleiss JL 1971, Measuring nominal scale agreement among many raters, Psychological Bulletin
  * 76:378-382: 30 patients x 5 diagnoses (depression, personality disorder, schizophrenia, neurosis,
- * other), 6 raters, kappa .430 [seen-S]; kappa 0.4302445 as R irr prints it, in statsmodels
- * test_inter_rater.py [seen-S] */
+ * other), 6 raters, kappa .430 [secondary]; kappa 0.4302445 as R irr prints it, in statsmodels
+ * test_inter_rater.py [secondary] */
 static const int patients[30 * 5] = {
     0, 0, 0, 6, 0, 0, 3, 0, 0, 3, 0, 1, 4, 0, 1, 0, 0, 0, 0, 6, 0, 3, 0, 3, 0, 2, 0, 4, 0, 0,
     0, 0, 4, 0, 2, 2, 0, 3, 1, 0, 2, 0, 0, 4, 0, 0, 0, 0, 0, 6, 1, 0, 0, 5, 0, 1, 1, 0, 4, 0,
@@ -25,35 +26,35 @@ static const int patients[30 * 5] = {
     1, 0, 0, 4, 1, 0, 5, 0, 1, 0, 4, 0, 0, 0, 2, 0, 2, 0, 4, 0, 1, 0, 5, 0, 0, 0, 0, 0, 0, 6};
 
 /* Encyclopaedia worked example, 10 subjects x 14 raters, .210; statsmodels test_inter_rater.py
- * table0 [seen-P] */
+ * table0 [excerpt] */
 static const int subjects[10 * 5] = {0, 0, 0, 0, 14, 0, 2, 6, 4, 2, 0, 0, 3, 5, 6, 0, 3,
                                      9, 2, 0, 2, 2,  8, 1, 1, 7, 7, 0, 0, 0, 3, 2, 6, 3,
                                      0, 2, 5, 3, 2,  2, 6, 5, 2, 1, 0, 0, 2, 2, 3, 7};
 
 /* Krippendorff K 2011, Computing Krippendorff's Alpha-Reliability, Annenberg School for
  * Communication departmental paper 43. Units x observers, -1 for missing.
- * A: Meg and Owen, 10 units, binary, .095 [memory] */
+ * A: Meg and Owen, 10 units, binary, .095 [from memory] */
 static const int meg_owen[10 * 2] = {0, 1, 1, 1, 0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0};
-/* B: Ben and Gerry, 12 units, .692 [data seen-S, value memory]; a b c d e = 0 .. 4 */
+/* B: Ben and Gerry, 12 units, .692 [data secondary, value from memory]; a b c d e = 0 .. 4 */
 static const int ben_gerry[12 * 2] = {0, 1, 0, 0, 1, 1, 1, 1, 3, 1, 2, 2,
                                       2, 2, 2, 2, 4, 4, 3, 3, 3, 3, 0, 3};
-/* C: 4 observers, 12 units, .743, 40 pairable values [seen-S]; categories 1 .. 5, 0 unused */
+/* C: 4 observers, 12 units, .743, 40 pairable values [secondary]; categories 1 .. 5, 0 unused */
 static const int four[12 * 4] = {1, 1, -1, 1, 2,  2, 3, 2, 3,  3,  3, 3, 3,  3, 3,  3,
                                  2, 2, 2,  2, 1,  2, 3, 4, 4,  4,  4, 4, 1,  1, 2,  1,
                                  2, 2, 2,  2, -1, 5, 5, 5, -1, -1, 1, 1, -1, 3, -1, -1};
 /* 3 observers, 15 units (Krippendorff, Content Analysis; encyclopaedia article), .691, 26 pairable
- * values [seen-S]; categories 1 .. 4, 0 unused */
+ * values [secondary]; categories 1 .. 4, 0 unused */
 static const int three[15 * 3] = {-1, 1,  -1, -1, -1, -1, -1, 2,  2,  -1, 1,  1,  -1, 3,  3,
                                   3,  3,  4,  4,  4,  4,  1,  3,  -1, 2,  -1, 2,  1,  -1, 1,
                                   1,  -1, 1,  3,  -1, 3,  3,  -1, 3,  -1, -1, -1, 3,  -1, 4};
 
 /* irrCAC README cac.raw4raters, the table C above, the twelfth unit rated once: AC1 0.77544,
- * pa 0.8181818, pe 0.1903212 [seen-P] */
+ * pa 0.8181818, pe 0.1903212 [excerpt] */
 static const int raw4raters[12 * 5] = {3, 0, 0, 0, 0, 0, 3, 1, 0, 0, 0, 0, 4, 0, 0, 0, 0, 4, 0, 0,
                                        0, 4, 0, 0, 0, 1, 1, 1, 1, 0, 0, 0, 0, 4, 0, 3, 1, 0, 0, 0,
                                        0, 4, 0, 0, 0, 0, 0, 0, 0, 3, 2, 0, 0, 0, 0, 0, 0, 1, 0, 0};
 
-static void reliability__fleiss__published(void **state)
+static void reliability__fleiss__known_values(void **state)
 {
     (void)state;
     const struct agreement f = reliability_fleiss(patients, 30, 5);
@@ -68,7 +69,7 @@ static void reliability__fleiss__published(void **state)
     assert_printed(1, reliability_fleiss(subjects, 10, 5).value, 0.210, 3);
 }
 
-/* statsmodels test_inter_rater.py, test_fleis_randolph [seen-P]: .161905, .708333, 1. */
+/* statsmodels test_inter_rater.py, test_fleis_randolph [excerpt]: .161905, .708333, 1. */
 static void reliability__fleiss__small_tables(void **state)
 {
     (void)state;
@@ -102,7 +103,7 @@ static void check_alpha(size_t row, const int *codes, size_t units, size_t rater
     assert_printed(row, a.value, printed, digits);
 }
 
-static void reliability__alpha__published(void **state)
+static void reliability__alpha__known_values(void **state)
 {
     (void)state;
     check_alpha(0, meg_owen, 10, 2, 2, 2.0 / 21.0, 0.095, 3);
@@ -111,12 +112,12 @@ static void reliability__alpha__published(void **state)
     check_alpha(3, three, 15, 3, 5, 0.691358024691358, 0.691, 3);
 }
 
-static void reliability__ac1__published(void **state)
+static void reliability__ac1__known_values(void **state)
 {
     (void)state;
     const struct agreement raw = reliability_ac1(raw4raters, 12, 5);
     /* irrCAC README distrib.6raters, the first 15 patients: AC1 0.4448007, Fleiss 0.4139265, alpha
-     * 0.4204384, pa 0.5511111, pe 0.1914815 [seen-P] */
+     * 0.4204384, pa 0.5511111, pe 0.1914815 [excerpt] */
     const struct agreement first = reliability_ac1(patients, 15, 5);
 
     assert_true(raw.defined && first.defined);
@@ -170,10 +171,10 @@ static void reliability__degenerate__undefined_not_divided(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(reliability__fleiss__published),
+        cmocka_unit_test(reliability__fleiss__known_values),
         cmocka_unit_test(reliability__fleiss__small_tables),
-        cmocka_unit_test(reliability__alpha__published),
-        cmocka_unit_test(reliability__ac1__published),
+        cmocka_unit_test(reliability__alpha__known_values),
+        cmocka_unit_test(reliability__ac1__known_values),
         cmocka_unit_test(reliability__degenerate__undefined_not_divided),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,4 +1,4 @@
-/* The runs test against published sequences and against every order there is. */
+/* The runs test against known sequences and against every order there is. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -10,10 +10,10 @@
 #include "near.h"
 #include "ringtally/stats/runs.h"
 
-/* Each value stands beside its source. In brackets how well it is known: seen-P read in the source
- * itself or a stored copy; seen-S read in a secondary source that cites it; memory: from memory,
- * confirmed by computing; derived: computed with two independent statistics packages. The long
- * digits are always computed that way; the short ones are what the source prints. */
+/* Each value stands beside its source. In brackets how well that is known, in the words of
+ * DEVELOPERS.md. Secondary sources here: the tests of CPAN Statistics-Sequences-Runs. The long
+ * digits are own arithmetic, done with two independent statistics packages; the short ones are
+ * what the source prints. */
 struct runs_case {
     const char *sequence; /* NULL: the source gives counts only */
     int64_t one, other, count;
@@ -23,26 +23,26 @@ struct runs_case {
 static const struct runs_case runs_cases[] = {
     /* Swed FS, Eisenhart C 1943, Tables for testing randomness of grouping in a sequence of
      * alternatives, Annals of Mathematical Statistics 14:66-87, p. 71 and Table I; in the
-     * tests of CPAN Statistics-Sequences-Runs [seen-S] */
+     * tests of CPAN Statistics-Sequences-Runs [secondary] */
     {"HHHHHHHHHHDHDDDDHHHHHHHHH", 5, 20, 5, 9.0, 2.3333333333333335, -2.6186146828319083,
      -2.29128784747792, 0.018351214003387916, 0.9966685488424619},
-    /* Swed & Eisenhart 1943, Table I (20, 20, u=15) [seen-S] */
+    /* Swed & Eisenhart 1943, Table I (20, 20, u=15) [secondary] */
     {NULL, 20, 20, 15, 21.0, 9.743589743589743, -1.9221698265515623, -1.7619890076722655,
      0.037998211800020575, 0.9818372853677781},
-    /* Swed & Eisenhart 1943, seats at a counter (5 occupied, 11 empty) [seen-S] */
+    /* Swed & Eisenhart 1943, seats at a counter (5 occupied, 11 empty) [secondary] */
     {"EOEEOEEEOEEEOEOE", 11, 5, 11, 7.875, 2.6927083333333335, 1.904387685446346,
      1.5996856557749306, 1.0, 0.057692307692307696},
     /* Siegel S 1956, Nonparametric Statistics, p. 142 (Wald-Wolfowitz, r=6, z=-2.9 with
-     * correction) [seen-S] */
+     * correction) [secondary] */
     {"ccccccccccccccecccccceceeeeee", 21, 8, 6, 12.586206896551724, 4.380499405469679,
      -3.146831990172923, -2.907936367882308, 0.002338923778204138, 0.9995202864768082},
     /* CPAN Statistics::Sequences::Runs 0.22 SYNOPSIS: observed 11, expected 10.9, exact p
-     * 0.5700167 [seen-P] */
+     * 0.5700167 [excerpt] */
     {"10001101100100111101", 9, 11, 11, 10.9, 4.637368421052631, 0.04643700480029226,
      -0.18574801920116984, 0.6050250059537985, 0.5700166706358657},
 };
 
-static void runs__sequences__published(void **state)
+static void runs__sequences__known_values(void **state)
 {
     (void)state;
     for (size_t i = 0; i < ROWS(runs_cases); i++) {
@@ -72,7 +72,7 @@ static void runs__sequences__published(void **state)
     }
 }
 
-/* Swed & Eisenhart 1943 as quoted (seen-S): .0183512, .0379982, .0576923. */
+/* Swed & Eisenhart 1943 as quoted (secondary): .0183512, .0379982, .0576923. */
 static void runs__exact__printed(void **state)
 {
     (void)state;
@@ -134,7 +134,7 @@ static void runs__degenerate__undefined(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(runs__sequences__published),
+        cmocka_unit_test(runs__sequences__known_values),
         cmocka_unit_test(runs__exact__printed),
         cmocka_unit_test(runs__exact__every_order),
         cmocka_unit_test(runs__degenerate__undefined),

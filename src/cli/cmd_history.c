@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "ringtally/log/log_history.h"
+#include "ringtally/log/signs.h"
 #include "ringtally/base/when.h"
 
 /* The rules of many bouts are mostly the same: read again only where they differ. */
@@ -32,18 +33,30 @@ static int add_bout(struct history *out, struct log *log, const struct fighter_b
                     struct rules_cache *cache, struct error *err)
 {
     struct fold *fold = NULL;
+    struct desk_sign *signs = NULL;
+    const struct desk_row *desks = NULL;
+    int desk_count = 0;
     int code = bout_rules(cache, &from->bout, err);
     if (!code) {
         struct clock_plan plan = clock_plan(&cache->rules, from->bout.rounds);
         code = log_fold(log, &from->bout, &plan, FOLD_OFFICIAL, &fold, err);
     }
     if (!code) {
+        desk_count = fold_desks(fold, &desks);
+        signs = calloc((size_t)desk_count + 1, sizeof *signs);
+        code = signs ? 0 : error_memory(err);
+    }
+    if (!code) {
+        int64_t now = when_now();
+        signs_read(log, desks, desk_count, now, signs);
         struct sheet_view view = {.bout = &from->bout,
                                   .rules = &cache->rules,
                                   .fold = fold,
-                                  .now_ms = fold_now(fold, when_now())};
+                                  .signs = signs,
+                                  .now_ms = fold_now(fold, now)};
         code = history_add(out, &view, (enum corner)from->corner, from->title, from->date, err);
     }
+    free(signs);
     fold_free(fold);
     return code;
 }

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/stats/rate.h"
+
 const char *const pad_column_words[PAD_COLUMNS] = {
     "left leg", "left hand", "left elbow", "right elbow", "right hand", "right leg", "knee"};
 
@@ -145,9 +147,26 @@ static struct coach_round read_round(const struct coach *coach, int round)
         out.count[side] = scope->corner[corner].all;
         out.accuracy[side] =
             interval_wilson(out.count[side].landed, out.count[side].attempted, COACH_LEVEL);
-        out.pace[side] = pace_read(view->fold, corner, round, view->now_ms, COACH_LEVEL);
+        const struct coverage_part *part = coverage_of(&coach->figures->coverage, round, corner);
+        out.thrown[side] = rate_interval(out.count[side].attempted,
+                                         (double)part->covered_ms / 60000.0, COACH_LEVEL);
+        out.tagged[side] = part->tagged;
     }
     return out;
+}
+
+const struct coverage_part *coach_part(const struct coach *coach, enum side side)
+{
+    return &coach->figures->asked.seen[coach->corner[side]];
+}
+
+void coach_count(char out[CELL_SIZE], const struct coach_round *round, enum side side)
+{
+    if (round->tagged[side]) {
+        count_cell(out, &round->count[side]);
+    } else {
+        snprintf(out, CELL_SIZE, CELL_UNKNOWN);
+    }
 }
 
 int coach_init(struct coach *out, const struct figures *figures, enum corner corner,

@@ -65,7 +65,8 @@ struct coach_round {
     int round; /* 0: the bout */
     struct count count[SIDE_COUNT];
     struct estimate accuracy[SIDE_COUNT];
-    struct pace pace[SIDE_COUNT];
+    struct estimate thrown[SIDE_COUNT]; /* a minute of covered time */
+    bool tagged[SIDE_COUNT];            /* else nothing is known of it */
 };
 
 struct coach {
@@ -87,6 +88,11 @@ int coach_init(struct coach *out, const struct figures *figures, enum corner cor
                struct error *err);
 /* The three sentences; needs all else filled in. */
 int coach_say(struct coach *coach, struct error *err);
+
+/* How much of the scope asked for was seen of that side. */
+const struct coverage_part *coach_part(const struct coach *coach, enum side side);
+/* As count_cell; unknown where nobody tagged that side in the round. */
+void coach_count(char out[CELL_SIZE], const struct coach_round *round, enum side side);
 
 /* value in so many digits, with a point in every locale */
 void coach_fixed(char out[CELL_SIZE], double value, int digits);

@@ -123,6 +123,29 @@ static void say_most(struct coach_line *line, const struct pad *pad, const struc
     }
 }
 
+/* Nobody tagged that side: nothing is said about it. */
+static bool say_untagged(struct coach *coach, struct coach_line *line, enum side side)
+{
+    if (!coach_part(coach, side)->tagged) {
+        snprintf(line->words, sizeof line->words, "%s corner was not tagged: unknown.",
+                 side == SIDE_WE ? "Our" : "Their");
+        return true;
+    }
+    return false;
+}
+
+/* "Seen: 1:15 of 3:00." where there was time with nobody to tag that side. */
+static void say_seen(const struct coach *coach, struct coach_line *line, enum side side)
+{
+    const struct coverage_part *part = coach_part(coach, side);
+    char covered[WHEN_SIZE], ran[WHEN_SIZE];
+    size_t used = strlen(line->words);
+    if (part->tagged && part->covered_ms < part->ran_ms) {
+        snprintf(line->words + used, sizeof line->words - used, " Seen: %s of %s.",
+                 when_clock(covered, part->covered_ms), when_clock(ran, part->ran_ms));
+    }
+}
+
 static int say_lands(struct coach *coach, struct error *err)
 {
     struct coach_line *line = &coach->line[LINE_LANDS];
@@ -131,7 +154,8 @@ static int say_lands(struct coach *coach, struct error *err)
     coach->best_target = coach->best_column = -1;
     int code = find_best(&best, pad, err);
     line->label = "Lands most";
-    if (code || say_little(line, pad, "Nothing thrown yet.")) {
+    if (code || say_untagged(coach, line, SIDE_WE) ||
+        say_little(line, pad, "Nothing thrown yet.")) {
         return code;
     }
     if (best.target >= 0) {
@@ -186,7 +210,8 @@ static void say_takes(struct coach *coach)
     const struct pad *pad = &coach->pad[SIDE_THEY];
     coach->worst_target = coach->worst_column = -1;
     line->label = "Takes most";
-    if (!say_little(line, pad, "Nothing thrown at us yet.")) {
+    if (!say_untagged(coach, line, SIDE_THEY) &&
+        !say_little(line, pad, "Nothing thrown at us yet.")) {
         struct found most = find_most(pad);
         int taken = pad->cell[most.target][most.column].count.landed;
         struct estimate share = interval_wilson(taken, pad->all.landed, COACH_LEVEL);
@@ -200,20 +225,36 @@ static void say_takes(struct coach *coach)
     say_down(coach);
 }
 
-static bool is_change(const struct remark *remark, int round)
+/* Output is not compared with time in which nobody was there to tag. */
+static bool seen_whole(const struct coach *coach, enum corner corner, int from, int to)
 {
+    bool whole = true;
+    for (int round = from; round <= to; round++) {
+        whole = whole && coverage_whole(&coach->figures->coverage, round, corner);
+    }
+    return whole;
+}
+
+static bool is_change(const struct coach *coach, const struct remark *remark, int round)
+{
+    if (remark->kind == REMARK_PACE && remark->variant != PACE_CORNERS &&
+        !seen_whole(coach, (enum corner)remark->corner,
+                    remark->variant == PACE_ROUND ? round - 1 : 1, round)) {
+        return false;
+    }
     return remark->round == round &&
            (remark->kind == REMARK_SWING ||
             (remark->kind == REMARK_PACE && remark->variant != PACE_CORNERS));
 }
 
 /* Of those about the corner the one whose interval is farthest from saying nothing. */
-static const struct remark *strongest(const struct remarks *remarks, enum corner corner, int round)
+static const struct remark *strongest(const struct coach *coach, const struct remarks *remarks,
+                                      enum corner corner, int round)
 {
     const struct remark *best = NULL;
     for (size_t i = 0; i < remarks->count; i++) {
         const struct remark *item = &remarks->item[i];
-        if (item->corner == corner && is_change(item, round) &&
+        if (item->corner == corner && is_change(coach, item, round) &&
             (!best || item->strength > best->strength)) {
             best = item;
         }
@@ -274,7 +315,7 @@ static int say_changed(struct coach *coach, struct error *err)
         return code;
     }
     for (int side = 0; side < SIDE_COUNT; side++) {
-        const struct remark *c = strongest(&remarks, coach->corner[side], round);
+        const struct remark *c = strongest(coach, &remarks, coach->corner[side], round);
         char words[112] = "", proof[112] = "";
         if (c) {
             size_t used = strlen(line->words), proved = strlen(line->proof);
@@ -288,6 +329,12 @@ static int say_changed(struct coach *coach, struct error *err)
         snprintf(line->words, sizeof line->words, "Nothing since round %d that the numbers carry.",
                  round - 1);
     }
+    if (!seen_whole(coach, CORNER_RED, round - 1, round) ||
+        !seen_whole(coach, CORNER_BLUE, round - 1, round)) {
+        size_t used = strlen(line->words);
+        snprintf(line->words + used, sizeof line->words - used,
+                 " Not all of rounds %d and %d was seen.", round - 1, round);
+    }
     remarks_release(&remarks);
     return 0;
 }
@@ -296,7 +343,9 @@ int coach_say(struct coach *coach, struct error *err)
 {
     int code = say_lands(coach, err);
     if (!code) {
+        say_seen(coach, &coach->line[LINE_LANDS], SIDE_WE);
         say_takes(coach);
+        say_seen(coach, &coach->line[LINE_TAKES], SIDE_THEY);
         code = say_changed(coach, err);
     }
     return code;

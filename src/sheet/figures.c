@@ -60,25 +60,52 @@ void accuracy_cell(char out[CELL_SIZE], const struct count *count)
     snprintf(out, CELL_SIZE, "%s%s", percent, count->attempted ? "%" : "");
 }
 
+void scope_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
+                const struct count *count)
+{
+    if (scope->seen[corner].tagged) {
+        count_cell(out, count);
+    } else {
+        snprintf(out, CELL_SIZE, CELL_UNKNOWN);
+    }
+}
+
+void number_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner, int number)
+{
+    if (scope->seen[corner].tagged || number > 0) {
+        snprintf(out, CELL_SIZE, "%d", number);
+    } else {
+        snprintf(out, CELL_SIZE, CELL_UNKNOWN);
+    }
+}
+
 void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
                  enum figure figure)
 {
     const struct corner_tally *tally = &scope->tally->corner[corner];
+    const struct coverage_part *seen = &scope->seen[corner];
+    if (!seen->tagged && (figure == FIGURE_ACCURACY || figure == FIGURE_OUTPUT)) {
+        snprintf(out, CELL_SIZE, CELL_UNKNOWN);
+        return;
+    }
     switch (figure) {
     case FIGURE_STRIKES:
-        count_cell(out, &tally->all);
+        scope_cell(out, scope, corner, &tally->all);
+        if (!seen->tagged) {
+            snprintf(out, CELL_SIZE, "not tagged");
+        }
         break;
     case FIGURE_ACCURACY:
         accuracy_cell(out, &tally->all);
         break;
     case FIGURE_OUTPUT:
-        ratio_cell(out, (int64_t)tally->all.attempted * 60000, scope->ran_ms, 1, "-");
+        ratio_cell(out, (int64_t)tally->all.attempted * 60000, seen->covered_ms, 1, "-");
         break;
     case FIGURE_BLOCKED:
-        snprintf(out, CELL_SIZE, "%d", tally->blocked);
+        number_cell(out, scope, corner, tally->blocked);
         break;
     default:
-        snprintf(out, CELL_SIZE, "%d", tally->knockdowns);
+        number_cell(out, scope, corner, tally->knockdowns);
         break;
     }
 }
@@ -105,13 +132,16 @@ void clock_words(char *out, size_t size, const struct clock_face *face)
     }
 }
 
-static struct scope scope_of(const struct sheet_view *view, int round)
+static struct scope scope_of(const struct figures *figures, int round)
 {
+    const struct sheet_view *view = figures->view;
     const struct tally *tally = fold_tally(view->fold);
     const struct round_clock *clock = fold_clock(view->fold);
     struct scope scope = {.round = round,
                           .tally = round ? &tally->round[round] : &tally->all,
-                          .ran_ms = clock_ran(clock, round, view->now_ms)};
+                          .ran_ms = clock_ran(clock, round, view->now_ms),
+                          .seen = {*coverage_of(&figures->coverage, round, CORNER_RED),
+                                   *coverage_of(&figures->coverage, round, CORNER_BLUE)}};
     for (int r = 1; r <= ROUND_MAX; r++) {
         scope.stops += round == 0 || r == round ? clock->stops[r] : 0;
     }
@@ -134,6 +164,10 @@ static int window_init(struct figures *out, struct error *err)
     out->asked =
         (struct scope){.tally = &out->part,
                        .ran_ms = window_ran(&out->window, fold_clock(view->fold), view->now_ms)};
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        out->asked.seen[corner] =
+            coverage_in(&out->coverage, &out->window, &out->part, (enum corner)corner);
+    }
     return 0;
 }
 
@@ -401,14 +435,19 @@ int figures_init(struct figures *out, const struct sheet_view *view, struct erro
     out->view = view;
     out->plan = fold_clock(view->fold)->plan;
     out->face = clock_read(fold_clock(view->fold), view->now_ms);
-    out->whole = scope_of(view, 0);
-    out->asked = scope_of(view, view->round);
+    int code = coverage_init(&out->coverage, view->fold, view->signs, view->now_ms, err);
+    if (code) {
+        return code;
+    }
+    out->whole = scope_of(out, 0);
+    out->asked = scope_of(out, view->round);
     int last = view->round ? view->round : fold_tally(view->fold)->last_round;
     for (int round = view->round ? view->round : 1; round <= last; round++) {
-        out->round[out->rounds++] = scope_of(view, round);
+        out->round[out->rounds++] = scope_of(out, round);
     }
-    int code = window_init(out, err);
+    code = window_init(out, err);
     if (code) {
+        figures_release(out);
         return code;
     }
     officials_read(&out->officials, view->fold, view->rules, view->bout, view->now_ms);
@@ -430,6 +469,7 @@ void figures_release(struct figures *figures)
         free(figures->list[list]);
         figures->list[list] = NULL;
     }
+    coverage_release(&figures->coverage);
     free(figures->term);
     free(figures->desk);
     figures->term = NULL;
@@ -452,6 +492,39 @@ void office_words(struct buf *out, const struct figures *figures, enum office of
     }
     if (first) {
         buf_adds(out, "nobody");
+    }
+}
+
+bool gap_asked(const struct figures *figures, const struct scope *scope,
+               const struct coverage_gap *gap)
+{
+    if (figures->windowed && scope == &figures->asked) {
+        return coverage_gap_in(gap, &figures->window);
+    }
+    return !scope->round || gap->round == scope->round;
+}
+
+void coverage_text(struct buf *out, const struct figures *figures)
+{
+    const struct scope *asked = &figures->asked;
+    const char *between = "";
+    uint8_t untagged = 0;
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        if (!asked->seen[corner].tagged) {
+            buf_addf(out, "%s%s: not tagged", between, corner_names[corner]);
+            untagged |= (uint8_t)(1u << corner);
+            between = "; ";
+        }
+    }
+    for (size_t i = 0; i < figures->coverage.gaps; i++) {
+        struct coverage_gap gap = figures->coverage.gap[i];
+        char words[96];
+        gap.corners &= (uint8_t)~untagged;
+        if (gap.corners && gap_asked(figures, asked, &gap)) {
+            coverage_words(words, sizeof words, &gap);
+            buf_addf(out, "%s%s", between, words);
+            between = "; ";
+        }
     }
 }
 

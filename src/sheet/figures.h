@@ -7,6 +7,7 @@
 #define RINGTALLY_SHEET_FIGURES_H
 
 #include "ringtally/bout/card.h"
+#include "ringtally/tally/coverage.h"
 #include "ringtally/tally/officials.h"
 #include "ringtally/sheet/sheet.h"
 
@@ -27,8 +28,9 @@ extern const char *const figure_words[FIGURE_COUNT];
 struct scope {
     int round; /* 0: the whole bout */
     const struct round_tally *tally;
-    int64_t ran_ms; /* running clock; -1: not known */
-    int stops;      /* of the clock, by hand */
+    int64_t ran_ms;                          /* running clock; -1: not known */
+    int stops;                               /* of the clock, by hand */
+    struct coverage_part seen[CORNER_COUNT]; /* how much of it was covered */
 };
 
 /* One line of a list: something that happened. */
@@ -67,6 +69,7 @@ struct figures {
     struct clock_plan plan;
     struct clock_face face;
     size_t entries;
+    struct coverage coverage;
     struct scope whole, asked; /* asked: `whole`, the round of the view, or its window */
     bool windowed;
     struct window window;          /* of the scope asked for */
@@ -99,9 +102,16 @@ void figures_release(struct figures *figures);
 /* entry_words, with a foul as the rules word it. */
 void rules_words(char *out, size_t size, const struct rules *rules, const struct entry *entry);
 
-/* One figure as text; "-" where it is not defined. */
+#define CELL_UNKNOWN "?" /* of a corner that nobody tagged: no count of it is a zero */
+
+/* One figure as text; "-" where it is not defined. A minute is one of covered time. */
 void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
                  enum figure figure);
+/* A count of a corner in a scope: as count_cell, or unknown. */
+void scope_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
+                const struct count *count);
+/* A number of a corner in a scope, or unknown. */
+void number_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner, int number);
 /* "12/30", or "-" where nothing was thrown. */
 void count_cell(char out[CELL_SIZE], const struct count *count);
 /* "40.0%", or "-". */
@@ -115,6 +125,15 @@ void ratio_cell(char out[CELL_SIZE], int64_t numerator, int64_t denominator, int
 void clock_words(char *out, size_t size, const struct clock_face *face);
 /* "Ana Ferro, then Bo Reef from R2 1:12", or "nobody". */
 void office_words(struct buf *out, const struct figures *figures, enum office office);
+
+/* Whether a gap is one of the scope. */
+bool gap_asked(const struct figures *figures, const struct scope *scope,
+               const struct coverage_gap *gap);
+/* What of the scope asked for was not covered: "blue: not tagged; nobody at the desk R1 0:18-0:49".
+ * Nothing where all was. */
+void coverage_text(struct buf *out, const struct figures *figures);
+#define COVERAGE_NOTE                                                                              \
+    "Strikes may be missing there: unknown, not zero. Rates are a covered minute."
 
 /* "402 entries; 1 correction, 2 off the clock, 0 not looked at yet". */
 void record_words(struct buf *out, const struct figures *figures);

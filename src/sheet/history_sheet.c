@@ -19,6 +19,7 @@ int history_add(struct history *history, const struct sheet_view *view, enum cor
                 const char *title, const char *date, struct error *err)
 {
     const struct tally *tally = fold_tally(view->fold);
+    struct coverage coverage;
     if (history->count == history->room) {
         size_t room = history->room ? 2 * history->room : 16;
         struct history_bout *more = realloc(history->bout, room * sizeof *more);
@@ -28,6 +29,13 @@ int history_add(struct history *history, const struct sheet_view *view, enum cor
         history->bout = more;
         history->room = room;
     }
+    int code = coverage_init(&coverage, view->fold, view->signs, view->now_ms, err);
+    if (code) {
+        return code;
+    }
+    const struct coverage_part own = *coverage_of(&coverage, 0, corner);
+    const struct coverage_part taken = *coverage_of(&coverage, 0, corner_other(corner));
+    coverage_release(&coverage);
     struct history_bout *bout = &history->bout[history->count++];
     char id[sizeof view->bout->card];
     memset(bout, 0, sizeof *bout);
@@ -38,14 +46,25 @@ int history_add(struct history *history, const struct sheet_view *view, enum cor
     clean(bout->against, sizeof bout->against, view->bout->fighter[corner_other(corner)].name);
     bout->corner = (uint8_t)corner;
     bout->rounds = tally->last_round;
-    bout->ran_ms = clock_ran(fold_clock(view->fold), 0, view->now_ms);
+    bout->ran_ms = own.ran_ms;
+    bout->own_ms = own.covered_ms;
+    bout->taken_ms = taken.covered_ms;
+    bout->own_tagged = own.tagged;
+    bout->taken_tagged = taken.tagged;
     bout->closed = fold_signed(view->fold) != NULL;
     bout->own = tally->all.corner[corner];
     bout->taken = tally->all.corner[corner_other(corner)];
 
-    history->logged += bout->rounds > 0;
+    bool logged = bout->rounds > 0;
+    history->logged += logged;
+    history->own_untagged += logged && !own.tagged;
+    history->taken_untagged += logged && !taken.tagged;
     history->all.rounds += bout->rounds;
     history->all.ran_ms += bout->ran_ms;
+    history->all.own_ms += own.tagged ? own.covered_ms : 0;
+    history->all.taken_ms += taken.tagged ? taken.covered_ms : 0;
+    history->all.own_tagged = history->all.own_tagged || own.tagged;
+    history->all.taken_tagged = history->all.taken_tagged || taken.tagged;
     corner_tally_add(&history->all.own, &bout->own);
     corner_tally_add(&history->all.taken, &bout->taken);
     return 0;
@@ -84,16 +103,30 @@ static void percent_cell(char out[CELL_SIZE], int part, int whole)
 static void knockdowns_cell(char out[CELL_SIZE], const struct history_bout *bout)
 {
     if (bout->rounds > 0) {
-        snprintf(out, CELL_SIZE, "%d-%d", bout->own.knockdowns, bout->taken.knockdowns);
+        char own[CELL_SIZE / 2 - 1] = CELL_UNKNOWN, taken[CELL_SIZE / 2 - 1] = CELL_UNKNOWN;
+        if (bout->own_tagged || bout->own.knockdowns) {
+            snprintf(own, sizeof own, "%d", bout->own.knockdowns);
+        }
+        if (bout->taken_tagged || bout->taken.knockdowns) {
+            snprintf(taken, sizeof taken, "%d", bout->taken.knockdowns);
+        }
+        snprintf(out, CELL_SIZE, "%s-%s", own, taken);
     } else {
         snprintf(out, CELL_SIZE, "-");
     }
 }
 
 /* Landed/thrown, accuracy, thrown a minute. */
-static void figures_cells(struct buf *out, const struct corner_tally *tally, int64_t ran_ms)
+static void figures_cells(struct buf *out, const struct corner_tally *tally, int64_t ran_ms,
+                          bool tagged)
 {
     char cell[CELL_SIZE];
+    if (!tagged) {
+        right(out, "not tagged", 11);
+        right(out, CELL_UNKNOWN, 5);
+        right(out, CELL_UNKNOWN, 6);
+        return;
+    }
     count_cell(cell, &tally->all);
     right(out, cell, 11);
     percent_cell(cell, tally->all.landed, tally->all.attempted);
@@ -107,8 +140,9 @@ static void bout_row(struct buf *out, const struct history_bout *bout, const cha
     char cell[CELL_SIZE];
     buf_add_fit(out, bout->date, 11);
     buf_add_fit(out, against, 20);
-    figures_cells(out, &bout->own, bout->ran_ms);
-    figures_cells(out, &bout->taken, bout->ran_ms);
+    bool none = bout->rounds == 0; /* nothing was logged at all */
+    figures_cells(out, &bout->own, bout->own_ms, none || bout->own_tagged);
+    figures_cells(out, &bout->taken, bout->taken_ms, none || bout->taken_tagged);
     knockdowns_cell(cell, bout);
     right(out, cell, 5);
     end_line(out);
@@ -167,6 +201,13 @@ int history_table(struct buf *out, const struct history *history, struct error *
         bout_row(out, &history->all, "in all");
         buf_adds(out, "\n                  LANDS                               TAKES\n");
         splits(out, history);
+        if (history->own_untagged + history->taken_untagged > 0) {
+            buf_addf(out,
+                     "\nNot tagged: left out, LANDS of %zu bout%s, TAKES of %zu. A minute is one "
+                     "that was\ncovered.\n",
+                     history->own_untagged, history->own_untagged == 1 ? "" : "s",
+                     history->taken_untagged);
+        }
         buf_adds(out,
                  "\nShare: of all thrown; KD: knockdowns, scored-taken. 95% intervals: Wilson;\n"
                  "strikes come in combinations and are not independent: the true ones are "
@@ -233,7 +274,7 @@ static void pair_cell(char *out, size_t size, const struct history *history,
         }
         break;
     case PAIR_PACE:
-        ratio_cell(count, (int64_t)tally->all.attempted * 60000, all->ran_ms, 1, "-");
+        ratio_cell(count, (int64_t)tally->all.attempted * 60000, all->own_ms, 1, "-");
         snprintf(out, size, "%s", count);
         break;
     case PAIR_LIMBS:

@@ -7,6 +7,7 @@
 
 #include "ringtally/base/grow.h"
 #include "ringtally/base/when.h"
+#include "tally/states.h"
 
 const char *const coverage_why_words[COVERAGE_WHYS] = {"nobody official", "nobody at the desk"};
 
@@ -83,38 +84,57 @@ static void put_right(struct work *work, int round, int32_t elapsed_ms, int64_t 
     }
 }
 
+/* A round began anew: what ran of it and of later ones is void. */
+static void forget(struct work *work, const struct round_clock *clock)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < work->runs; i++) {
+        int round = work->run[i].round;
+        if (round == clock->round || (round < clock->round && clock->ran_ms[round] > 0)) {
+            work->run[kept++] = work->run[i];
+        }
+    }
+    work->runs = kept;
+}
+
 /* When the round clock ran: the live starts, stops and corrections, one after the other. */
 static void find_runs(struct work *work, int64_t now_ms)
 {
     const struct subject *subjects = NULL;
-    const size_t *states = NULL;
-    size_t count = fold_states(work->fold, &states);
-    struct round_clock clock;
+    const size_t *index = NULL;
+    size_t count = fold_states(work->fold, &index);
+    struct states states = {.plan = fold_clock(work->fold)->plan};
+    struct round_clock *clock = &states.clock;
     fold_subjects(work->fold, &subjects);
-    clock_init(&clock, &fold_clock(work->fold)->plan);
+    states_reset(&states);
     for (size_t i = 0; i < count; i++) {
-        const struct subject *subject = &subjects[states[i]];
+        const struct subject *subject = &subjects[index[i]];
         const struct entry *now = &subject->now;
-        if (now->kind != ENTRY_CLOCK || !subject->counts) {
+        bool clocks =
+            now->kind == ENTRY_CLOCK ? subject->counts : now->kind == ENTRY_RESULT && subject->live;
+        if (!clocks || clock->ended) {
             continue;
         }
-        bool was_running = clock.running && clock.round > 0;
-        int round = clock.round;
-        run_until(work, &clock, now->code == CODE_JUMP ? now->at_ms - now->value : now->at_ms);
-        clock_apply(&clock, now);
-        int64_t ran = now->at_ms - clock.since_ms;
-        if (now->code == CODE_JUMP) { /* what was before it, in the time after it */
-            clock.elapsed_ms += clock.running && ran > 0 && ran < 3600000 ? (int32_t)ran : 0;
-            clock.since_ms = now->at_ms;
+        bool jumps = now->kind == ENTRY_CLOCK && now->code == CODE_JUMP;
+        bool was_running = clock->running && clock->round > 0;
+        int round = clock->round;
+        int64_t ran = now->at_ms - clock->since_ms;
+        run_until(work, clock, jumps ? now->at_ms - now->value : now->at_ms);
+        states_apply(&states, subject);
+        if (jumps) { /* what was before it, in the time after it */
+            ran -= now->value;
+            clock->elapsed_ms += clock->running && ran > 0 && ran < 3600000 ? (int32_t)ran : 0;
+            clock->since_ms = now->at_ms;
             for (size_t r = 0; r < work->runs; r++) {
                 work->run[r].end_ms += now->value;
             }
-        } else if (clock.round > 0) {
-            put_right(work, clock.round, clock_read(&clock, now->at_ms).elapsed_ms, now->at_ms,
-                      was_running && round == clock.round);
+        } else if (clock->round > 0) {
+            forget(work, clock);
+            put_right(work, clock->round, clock_read(clock, now->at_ms).elapsed_ms, now->at_ms,
+                      was_running && round == clock->round);
         }
     }
-    run_until(work, &clock, now_ms);
+    run_until(work, clock, now_ms);
 }
 
 /* The wall clock was stepped: what was before it, in the time after it. */
@@ -320,8 +340,10 @@ static void sum_up(const struct work *work, struct coverage *out, int64_t now_ms
                 }
             }
             part->covered_ms = part->covered_ms > 0 ? part->covered_ms : 0;
-            part->tagged = counts->corner[corner].all.attempted > 0 ||
-                           (part->ran_ms ? part->covered_ms > 0 : work->terms[corner] > 0);
+            bool own = counts->corner[corner].all.attempted > 0;
+            bool other = counts->corner[corner_other((enum corner)corner)].all.attempted > 0;
+            part->tagged =
+                own || (part->ran_ms ? part->covered_ms > 0 : !other || work->terms[corner] > 0);
         }
     }
 }
@@ -342,7 +364,7 @@ int coverage_init(struct coverage *out, const struct fold *fold, const struct de
         terms += entries[i].kind == ENTRY_OFFICIAL;
     }
     for (size_t i = 0; i < state_count; i++) {
-        runs += subjects[states[i]].now.kind == ENTRY_CLOCK ? 2 : 0;
+        runs += state_is(&subjects[states[i]].now) ? 2 : 0;
     }
     work.session = calloc((size_t)work.desk_count + 1, sizeof *work.session);
     work.term[CORNER_RED] = malloc(terms * sizeof *work.term[0]);
@@ -385,6 +407,40 @@ const struct coverage_part *coverage_of(const struct coverage *coverage, int rou
                                         enum corner corner)
 {
     return &coverage->part[round][corner];
+}
+
+bool coverage_gap_in(const struct coverage_gap *gap, const struct window *window)
+{
+    return window->by_moment || gap->round > window->round ||
+           (gap->round == window->round && gap->to_ms > window->elapsed_ms);
+}
+
+struct coverage_part coverage_in(const struct coverage *coverage, const struct window *window,
+                                 const struct round_tally *counts, enum corner corner)
+{
+    const struct coverage_part *first = coverage_of(coverage, window->round, corner);
+    bool thrown = counts->corner[corner].all.attempted > 0;
+    if (window->by_moment) {
+        return (struct coverage_part){-1, -1, thrown || coverage->part[0][corner].tagged};
+    }
+    int64_t ran = first->ran_ms - window->elapsed_ms;
+    struct coverage_part part = {.ran_ms = ran > 0 ? ran : 0};
+    for (int round = window->round + 1; round <= ROUND_MAX; round++) {
+        part.ran_ms += coverage->part[round][corner].ran_ms;
+    }
+    part.covered_ms = part.ran_ms;
+    for (size_t i = 0; i < coverage->gaps; i++) {
+        const struct coverage_gap *gap = &coverage->gap[i];
+        int32_t from = gap->round == window->round && gap->from_ms < window->elapsed_ms
+                           ? window->elapsed_ms
+                           : gap->from_ms;
+        if (gap->corners >> corner & 1 && coverage_gap_in(gap, window)) {
+            part.covered_ms -= gap->to_ms - from;
+        }
+    }
+    part.covered_ms = part.covered_ms > 0 ? part.covered_ms : 0;
+    part.tagged = thrown || (part.ran_ms ? part.covered_ms > 0 : first->tagged);
+    return part;
 }
 
 bool coverage_whole(const struct coverage *coverage, int round, enum corner corner)

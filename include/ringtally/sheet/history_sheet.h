@@ -12,6 +12,8 @@ struct history_bout {
     uint8_t corner;
     int rounds; /* that were begun; 0: nothing was logged */
     int64_t ran_ms;
+    int64_t own_ms, taken_ms;       /* of it covered: somebody tagged the fighter; the other */
+    bool own_tagged, taken_tagged;  /* else nothing is known: left out of the sum */
     bool closed;                    /* the record is signed */
     struct corner_tally own, taken; /* thrown by the fighter; by the other */
 };
@@ -20,8 +22,9 @@ struct history {
     char name[96];
     struct history_bout *bout; /* in the order in which they were added; owned */
     size_t count, room;
-    size_t logged;           /* with anything logged */
-    struct history_bout all; /* the sum: numbers only */
+    size_t logged;                       /* with anything logged */
+    size_t own_untagged, taken_untagged; /* of these without a tagger for the fighter; the other */
+    struct history_bout all;             /* the sum of what was tagged: numbers only */
 };
 
 /* Adds the bout of the view; `title` and `date` of its card. 0 or ERROR_MEMORY. */

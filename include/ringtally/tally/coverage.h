@@ -27,6 +27,7 @@
 #include "ringtally/base/error.h"
 #include "ringtally/bout/sign.h"
 #include "ringtally/tally/fold.h"
+#include "ringtally/tally/window.h"
 
 /* Signs of life come once a second: what is shorter is not known to be a gap, and is none. */
 #define COVERAGE_LEAST_MS SIGN_EVERY_MS
@@ -52,8 +53,8 @@ struct coverage_gap {
 struct coverage_part {
     int64_t ran_ms;     /* the round clock ran */
     int64_t covered_ms; /* of it, with somebody there: never more */
-    bool tagged; /* anything is known: some time was covered or a strike is there; before the clock
-                    ran: a desk is official. False: every count of it is unknown */
+    bool tagged; /* anything is known: some time was covered, or a strike is there. False: every
+                    count of it is unknown. While nothing has happened yet nothing was missed */
 };
 
 struct coverage {
@@ -71,6 +72,12 @@ void coverage_release(struct coverage *coverage);
 /* Of a round, or of the bout (0). */
 const struct coverage_part *coverage_of(const struct coverage *coverage, int round,
                                         enum corner corner);
+/* Of a window, in which `counts` was counted; ran_ms and covered_ms are -1 where the window begins
+ * with a moment, which does not say. */
+struct coverage_part coverage_in(const struct coverage *coverage, const struct window *window,
+                                 const struct round_tally *counts, enum corner corner);
+/* A gap or a part of it lies in the window. */
+bool coverage_gap_in(const struct coverage_gap *gap, const struct window *window);
 /* All time in which the clock ran was covered, and the corner is tagged. */
 bool coverage_whole(const struct coverage *coverage, int round, enum corner corner);
 /* A moment of the round clock lies in no gap of the corner. */

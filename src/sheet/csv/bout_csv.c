@@ -127,13 +127,20 @@ static void count_row(struct buf *out, const char *section, int round, int corne
 static void corner_rows(struct buf *out, const struct scope *scope, int corner)
 {
     const struct corner_tally *tally = &scope->tally->corner[corner];
+    const struct coverage_part *seen = &scope->seen[corner];
     const char *name = corner_names[corner];
     char text[CELL_SIZE];
     int round = scope->round;
+    put(out, &(struct row){"total", round, NULL, name, "tagged", NULL, NULL,
+                           seen->tagged ? "yes" : "no"});
+    number_row(out, "total", round, name, "covered_ms", seen->covered_ms);
+    if (!seen->tagged) {
+        return; /* nothing is known of it */
+    }
     count_row(out, "total", round, corner, "strikes", NULL, &tally->all);
     ratio_cell(text, tally->all.landed, tally->all.attempted, 4, "");
     put(out, &(struct row){"total", round, NULL, name, "accuracy", NULL, NULL, text});
-    ratio_cell(text, (int64_t)tally->all.attempted * 60000, scope->ran_ms, 2, "");
+    ratio_cell(text, (int64_t)tally->all.attempted * 60000, seen->covered_ms, 2, "");
     put(out, &(struct row){"total", round, NULL, name, "output_per_min", NULL, NULL, text});
     number_row(out, "total", round, name, "blocked", tally->blocked);
     number_row(out, "total", round, name, "knockdowns", tally->knockdowns);
@@ -164,6 +171,22 @@ static void corner_rows(struct buf *out, const struct scope *scope, int corner)
         number_row(out, "incidents", round, name, entry_code_names[code], tally->incidents[code]);
     }
     number_row(out, "incidents", round, name, "points_deducted", tally->deducted);
+}
+
+/* `item` says why, `value` until when on the round clock. */
+static void gaps(struct buf *out, const struct figures *figures)
+{
+    for (size_t i = 0; i < figures->coverage.gaps; i++) {
+        const struct coverage_gap *gap = &figures->coverage.gap[i];
+        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+            char from[WHEN_SIZE], to[WHEN_SIZE];
+            if (gap->corners >> corner & 1) {
+                put(out, &(struct row){"gap", gap->round, when_clock(from, gap->from_ms),
+                                       corner_names[corner], coverage_why_words[gap->why], NULL,
+                                       NULL, when_clock(to, gap->to_ms)});
+            }
+        }
+    }
 }
 
 static void scope_rows(struct buf *out, const struct scope *scope)
@@ -221,6 +244,7 @@ void sheet_csv(struct buf *out, const struct figures *figures)
     for (int i = 0; i < figures->rounds; i++) {
         scope_rows(out, &figures->round[i]);
     }
+    gaps(out, figures);
     number_row(out, "record", figures->asked.round, NULL, "not_looked_at",
                (long long)figures->unlooked);
     for (int which = 0; which < LIST_COUNT; which++) {

@@ -64,6 +64,19 @@ void html_end(struct buf *out)
     buf_adds(out, "</body>\n</html>\n");
 }
 
+void html_coverage(struct buf *out, const struct figures *figures)
+{
+    struct buf words = BUF_INIT;
+    coverage_text(&words, figures);
+    if (words.size > 0) {
+        buf_adds(out, "<p class=\"gap\"><strong>Not covered:</strong> ");
+        html_text(out, words.text);
+        buf_adds(out, ". " COVERAGE_NOTE "</p>\n");
+    }
+    out->failed = out->failed || words.failed;
+    buf_release(&words);
+}
+
 void html_record(struct buf *out, const struct figures *figures)
 {
     char as_of[WHEN_SIZE];

@@ -39,6 +39,9 @@ int html_timeline(struct buf *out, const struct figures *figures, struct error *
 /* Cards, what they imply, what was announced; nothing where there is nothing to show. */
 void html_officials(struct buf *out, const struct figures *figures);
 
+/* What was not seen, before the numbers; nothing where all was. */
+void html_coverage(struct buf *out, const struct figures *figures);
+
 /* "Signed by ...", "provisional ...", as of when. */
 void html_record(struct buf *out, const struct figures *figures);
 

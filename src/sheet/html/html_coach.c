@@ -19,7 +19,7 @@ static double scale_end(const struct coach *coach, enum chart chart)
     }
     for (int i = coach->first; i < coach->listed; i++) {
         for (int side = 0; side < SIDE_COUNT; side++) {
-            const struct estimate *e = &coach->round[i].pace[side].thrown;
+            const struct estimate *e = &coach->round[i].thrown[side];
             value = e->defined ? fmax(value, e->value) : value;
             high = e->defined ? fmax(high, e->high) : high;
         }
@@ -98,17 +98,17 @@ void html_chart(struct buf *out, const struct coach *coach, enum chart chart)
         buf_adds(out, "</text>\n");
         for (int side = 0; side < SIDE_COUNT; side++) {
             char words[3 * CELL_SIZE], strikes[CELL_SIZE], figures[CELL_SIZE];
-            count_cell(strikes, &round->count[side]);
+            coach_count(strikes, round, (enum side)side);
             if (chart == CHART_ACCURACY) {
                 coach_share(figures, round->accuracy[side]);
                 bool any = round->count[side].attempted > 0;
                 snprintf(words, sizeof words, "%s%s%s", strikes, any ? "  " : "",
                          any ? figures : "");
             } else {
-                coach_rate(words, round->pace[side].thrown);
+                coach_rate(words, round->thrown[side]);
             }
             strip(out, (enum side)side,
-                  chart == CHART_ACCURACY ? round->accuracy[side] : round->pace[side].thrown, end,
+                  chart == CHART_ACCURACY ? round->accuracy[side] : round->thrown[side], end,
                   y + side * step, words);
         }
     }
@@ -192,10 +192,15 @@ static void pads(struct buf *out, const struct coach *coach)
             .mark_target = side == SIDE_WE ? coach->best_target : coach->worst_target,
             .mark_column = side == SIDE_WE ? coach->best_column : coach->worst_column,
         };
+        bool tagged = coach_part(coach, (enum side)side)->tagged;
         count_cell(strikes, &pad->all);
         buf_addf(out, "<article class=\"%s\"><h2>%s <b>%s</b></h2>\n", who[side], headings[side],
-                 strikes);
-        html_pad(out, pad, &look);
+                 tagged ? strikes : CELL_UNKNOWN);
+        if (tagged) {
+            html_pad(out, pad, &look);
+        } else {
+            buf_adds(out, "<p class=\"gap\">Not tagged: unknown.</p>\n");
+        }
         stances(out, coach, (enum side)side);
         buf_adds(out, "</article>\n");
     }
@@ -228,6 +233,7 @@ void coach_html(struct buf *out, const struct coach *coach)
              corner_names[coach->corner[SIDE_WE]]);
     html_begin(out, title, "coach");
     head(out, coach);
+    html_coverage(out, figures);
     lines(out, coach);
     pads(out, coach);
     charts(out, coach);

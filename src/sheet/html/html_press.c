@@ -75,7 +75,7 @@ static void totals(struct buf *out, const struct figures *figures)
         char cell[CORNER_COUNT][2 * CELL_SIZE];
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
             char strikes[CELL_SIZE], accuracy[CELL_SIZE];
-            count_cell(strikes, &split->count[corner]);
+            scope_cell(strikes, &figures->asked, (enum corner)corner, &split->count[corner]);
             accuracy_cell(accuracy, &split->count[corner]);
             snprintf(cell[corner], sizeof cell[corner], "%s%s%s", strikes,
                      split->count[corner].attempted ? " " : "",
@@ -143,7 +143,11 @@ static void pads(struct buf *out, const struct figures *figures)
         };
         buf_addf(out, "<article><h2><b class=\"%s\">%s</b> landed</h2>\n", corner_names[corner],
                  corner == CORNER_RED ? "RED" : "BLUE");
-        html_pad(out, &pad[corner], &look);
+        if (figures->asked.seen[corner].tagged) {
+            html_pad(out, &pad[corner], &look);
+        } else {
+            buf_adds(out, "<p class=\"gap\">Not tagged: unknown.</p>\n");
+        }
         buf_adds(out, "</article>\n");
     }
     buf_adds(out, "</section>\n");
@@ -193,6 +197,7 @@ static int remarks(struct buf *out, const struct figures *figures, struct error 
 static int body(struct buf *out, const struct figures *figures, struct error *err)
 {
     head(out, figures);
+    html_coverage(out, figures);
     html_officials(out, figures);
     totals(out, figures);
     rounds(out, figures);

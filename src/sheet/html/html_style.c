@@ -40,6 +40,7 @@ const char *const html_style_parts[] = {
     ".say{font-size:22px;font-weight:700;line-height:1.2}.proof{font-size:14px;color:var(--soft)}\n"
     ".two{display:grid;gap:6px 16px;grid-template-columns:minmax(0,1fr)}\n"
     ".stance{font-size:14px}\n"
+    ".gap{border:3px solid;padding:4px 8px;margin-bottom:8px}\n"
     "svg{display:block;width:100%;height:auto}svg text{fill:var(--ink)}\n",
     /* the pad */
     ".a0{fill:var(--a0)}.a1{fill:var(--a1)}.a2{fill:var(--a2)}.a3{fill:var(--a3)}"

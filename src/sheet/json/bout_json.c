@@ -28,26 +28,29 @@ static json_t *ratio(double numerator, double denominator)
     return denominator > 0 ? json_real(numerator / denominator) : json_null();
 }
 
+/* NULL for `count`: nobody tagged it, so that nothing is known. */
 static json_t *leaf(const struct count *count)
 {
-    return json_pack("{s:i, s:i}", "attempted", count->attempted, "landed", count->landed);
+    return !count ? json_pack("{s:n, s:n}", "attempted", "landed")
+                  : json_pack("{s:i, s:i}", "attempted", count->attempted, "landed", count->landed);
 }
 
 static json_t *leaves(const char *const *names, const struct count *counts, int count, bool *failed)
 {
     json_t *object = json_object();
     for (int i = 0; i < count; i++) {
-        set(object, names[i], leaf(&counts[i]), failed);
+        set(object, names[i], leaf(counts ? &counts[i] : NULL), failed);
     }
     return object;
 }
 
-static json_t *limb_targets(const struct corner_tally *tally, bool *failed)
+static json_t *limb_targets(const struct corner_tally *tally, bool tagged, bool *failed)
 {
     json_t *object = json_object();
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
         set(object, limb_names[limb],
-            leaves(target_names, tally->limb_target[limb], TARGET_COUNT, failed), failed);
+            leaves(target_names, tagged ? tally->limb_target[limb] : NULL, TARGET_COUNT, failed),
+            failed);
     }
     return object;
 }
@@ -61,14 +64,44 @@ static json_t *incidents(const struct corner_tally *tally, bool *failed)
     return object;
 }
 
-static void set_totals(json_t *object, const struct scope *scope, int which, bool *failed)
+/* Unknown where nobody tagged the corner; what is there all the same is known. */
+static json_t *number(int value, bool tagged)
+{
+    return tagged || value > 0 ? json_integer(value) : json_null();
+}
+
+/* When the corner was not covered. */
+static json_t *gaps(const struct figures *figures, const struct scope *scope, int which,
+                    bool *failed)
+{
+    static const char *const whys[COVERAGE_WHYS] = {"nobody_official", "desk_away"};
+    json_t *array = json_array();
+    for (size_t i = 0; i < figures->coverage.gaps; i++) {
+        const struct coverage_gap *gap = &figures->coverage.gap[i];
+        if (gap->corners >> which & 1 && gap_asked(figures, scope, gap)) {
+            append(array,
+                   json_pack("{s:i, s:i, s:i, s:s}", "round", gap->round, "from_ms",
+                             (int)gap->from_ms, "to_ms", (int)gap->to_ms, "why", whys[gap->why]),
+                   failed);
+        }
+    }
+    return array;
+}
+
+static void set_totals(json_t *object, const struct figures *figures, const struct scope *scope,
+                       int which, bool *failed)
 {
     const struct corner_tally *tally = &scope->tally->corner[which];
-    set(object, "attempted", json_integer(tally->all.attempted), failed);
-    set(object, "landed", json_integer(tally->all.landed), failed);
-    set(object, "blocked", json_integer(tally->blocked), failed);
+    const struct coverage_part *seen = &scope->seen[which];
+    set(object, "tagged", json_boolean(seen->tagged), failed);
+    set(object, "covered_ms", seen->covered_ms < 0 ? json_null() : json_integer(seen->covered_ms),
+        failed);
+    set(object, "gaps", gaps(figures, scope, which, failed), failed);
+    set(object, "attempted", number(tally->all.attempted, seen->tagged), failed);
+    set(object, "landed", number(tally->all.landed, seen->tagged), failed);
+    set(object, "blocked", number(tally->blocked, seen->tagged), failed);
     set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
-    set(object, "output_per_min", ratio(tally->all.attempted * 60000.0, (double)scope->ran_ms),
+    set(object, "output_per_min", ratio(tally->all.attempted * 60000.0, (double)seen->covered_ms),
         failed);
 }
 
@@ -77,20 +110,25 @@ static json_t *corner_object(const struct figures *figures, const struct scope *
 {
     const struct corner_tally *tally = &scope->tally->corner[which];
     const struct fighter *fighter = &figures->fighter[which];
+    bool tagged = scope->seen[which].tagged;
     json_t *object = json_object();
     set(object, "fighter", json_string(fighter->name), failed);
     set(object, "short_name", json_string(fighter->short_name), failed);
-    set_totals(object, scope, which, failed);
-    set(object, "knockdowns", json_integer(tally->knockdowns), failed);
-    set(object, "spinning", json_integer(tally->spinning), failed);
-    set(object, "jumping", json_integer(tally->jumping), failed);
-    set(object, "by_limb", leaves(limb_names, tally->limb, LIMB_COUNT, failed), failed);
-    set(object, "by_target", leaves(target_names, tally->target, TARGET_COUNT, failed), failed);
-    set(object, "by_limb_target", limb_targets(tally, failed), failed);
-    set(object, "by_stance", leaves(stance_names, tally->stance, STANCE_COUNT, failed), failed);
-    set(object, "by_position", leaves(position_names, tally->position, POSITION_COUNT, failed),
+    set_totals(object, figures, scope, which, failed);
+    set(object, "knockdowns", number(tally->knockdowns, tagged), failed);
+    set(object, "spinning", number(tally->spinning, tagged), failed);
+    set(object, "jumping", number(tally->jumping, tagged), failed);
+    set(object, "by_limb", leaves(limb_names, tagged ? tally->limb : NULL, LIMB_COUNT, failed),
         failed);
-    set(object, "by_group", leaves(group_names, tally->group, GROUP_COUNT, failed), failed);
+    set(object, "by_target",
+        leaves(target_names, tagged ? tally->target : NULL, TARGET_COUNT, failed), failed);
+    set(object, "by_limb_target", limb_targets(tally, tagged, failed), failed);
+    set(object, "by_stance",
+        leaves(stance_names, tagged ? tally->stance : NULL, STANCE_COUNT, failed), failed);
+    set(object, "by_position",
+        leaves(position_names, tagged ? tally->position : NULL, POSITION_COUNT, failed), failed);
+    set(object, "by_group", leaves(group_names, tagged ? tally->group : NULL, GROUP_COUNT, failed),
+        failed);
     set(object, "incidents", incidents(tally, failed), failed);
     set(object, "points_deducted", json_integer(tally->deducted), failed);
     return object;
@@ -280,7 +318,7 @@ static json_t *short_rounds(const struct figures *figures, bool *failed)
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
             const struct corner_tally *tally = &scope->tally->corner[corner];
             json_t *object = json_object();
-            set_totals(object, scope, corner, failed);
+            set_totals(object, figures, scope, corner, failed);
             set(object, "knockdowns", json_integer(tally->knockdowns), failed);
             set(object, "points_deducted", json_integer(tally->deducted), failed);
             set(object, "by_target", leaves(target_names, tally->target, TARGET_COUNT, failed),

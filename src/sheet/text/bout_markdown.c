@@ -68,6 +68,19 @@ static void head(struct buf *out, const struct figures *figures)
     }
 }
 
+static void coverage(struct buf *out, const struct figures *figures)
+{
+    struct buf words = BUF_INIT;
+    coverage_text(&words, figures);
+    if (words.size > 0) {
+        buf_adds(out, "\n**Not covered:** ");
+        plain(out, words.text);
+        buf_adds(out, ". " COVERAGE_NOTE "\n");
+    }
+    out->failed = out->failed || words.failed;
+    buf_release(&words);
+}
+
 static void totals(struct buf *out, const struct figures *figures)
 {
     if (figures->asked.round) {
@@ -132,14 +145,24 @@ static void grid(struct buf *out, const struct figures *figures)
             const struct count *counts =
                 limb < LIMB_COUNT ? tally->limb_target[limb] : tally->target;
             for (int target = 0; target < TARGET_COUNT; target++) {
-                count_cell(cell, &counts[target]);
+                scope_cell(cell, &figures->asked, corner, &counts[target]);
                 buf_addf(out, " %s |", cell);
             }
-            count_cell(cell, limb < LIMB_COUNT ? &tally->limb[limb] : &tally->all);
+            scope_cell(cell, &figures->asked, corner,
+                       limb < LIMB_COUNT ? &tally->limb[limb] : &tally->all);
             buf_addf(out, " %s |", cell);
         }
         buf_adds(out, "\n");
     }
+}
+
+static void technique_row(struct buf *out, const struct figures *figures, const char *name, int red,
+                          int blue)
+{
+    char left[CELL_SIZE], right[CELL_SIZE];
+    number_cell(left, &figures->asked, CORNER_RED, red);
+    number_cell(right, &figures->asked, CORNER_BLUE, blue);
+    buf_addf(out, "| %s | %s | %s |\n", name, left, right);
 }
 
 static void splits(struct buf *out, const struct figures *figures)
@@ -153,15 +176,15 @@ static void splits(struct buf *out, const struct figures *figures)
         buf_addf(out, "| %s |", split->name);
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
             char strikes[CELL_SIZE], accuracy[CELL_SIZE];
-            count_cell(strikes, &split->count[corner]);
+            scope_cell(strikes, &figures->asked, corner, &split->count[corner]);
             accuracy_cell(accuracy, &split->count[corner]);
             bool thrown = split->count[corner].attempted > 0;
             buf_addf(out, " %s%s%s |", strikes, thrown ? ", " : "", thrown ? accuracy : "");
         }
         buf_adds(out, "\n");
     }
-    buf_addf(out, "| spinning | %d | %d |\n| jumping | %d | %d |\n", red->spinning, blue->spinning,
-             red->jumping, blue->jumping);
+    technique_row(out, figures, "spinning", red->spinning, blue->spinning);
+    technique_row(out, figures, "jumping", red->jumping, blue->jumping);
 }
 
 static void list(struct buf *out, const struct figures *figures, enum list which)
@@ -206,6 +229,7 @@ static void record(struct buf *out, const struct figures *figures)
 void sheet_markdown(struct buf *out, const struct figures *figures)
 {
     head(out, figures);
+    coverage(out, figures);
     totals(out, figures);
     rounds(out, figures);
     grid(out, figures);

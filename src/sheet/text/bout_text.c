@@ -93,6 +93,22 @@ static void head(struct buf *out, const struct figures *figures)
     rule(out, '-');
 }
 
+/* What was not seen stands before the numbers. */
+static void coverage(struct buf *out, const struct figures *figures)
+{
+    struct buf words = BUF_INIT;
+    coverage_text(&words, figures);
+    if (words.size > 0) {
+        buf_adds(out, "NOT COVERED  ");
+        buf_add_wrapped(out, words.text, 13, PAGE);
+        buf_adds(out, "  ");
+        buf_add_wrapped(out, COVERAGE_NOTE, 2, PAGE);
+        rule(out, '-');
+    }
+    out->failed = out->failed || words.failed;
+    buf_release(&words);
+}
+
 static void totals(struct buf *out, const struct figures *figures)
 {
     char title[24] = "WHOLE BOUT";
@@ -150,10 +166,10 @@ static void grid_cells(struct buf *out, const struct figures *figures, enum corn
     for (int target = 0; target < TARGET_COUNT; target++) {
         const struct count *count = &tally->limb_target[limb][target];
         bool exists = figures->view->rules->targets[limb] >> target & 1;
-        count_cell(cell, count);
+        scope_cell(cell, &figures->asked, corner, count);
         buf_add_fit(out, exists || count->attempted ? cell : "", -grid_widths[target]);
     }
-    count_cell(cell, &tally->limb[limb]);
+    scope_cell(cell, &figures->asked, corner, &tally->limb[limb]);
     buf_add_fit(out, cell, -grid_widths[TARGET_COUNT]);
 }
 
@@ -162,10 +178,10 @@ static void grid_sum(struct buf *out, const struct figures *figures, enum corner
     const struct corner_tally *tally = &figures->asked.tally->corner[corner];
     char cell[CELL_SIZE];
     for (int target = 0; target < TARGET_COUNT; target++) {
-        count_cell(cell, &tally->target[target]);
+        scope_cell(cell, &figures->asked, corner, &tally->target[target]);
         buf_add_fit(out, cell, -grid_widths[target]);
     }
-    count_cell(cell, &tally->all);
+    scope_cell(cell, &figures->asked, corner, &tally->all);
     buf_add_fit(out, cell, -grid_widths[TARGET_COUNT]);
 }
 
@@ -194,12 +210,13 @@ static void grid(struct buf *out, const struct figures *figures)
     rule(out, '-');
 }
 
-static void technique_row(struct buf *out, const char *name, int red, int blue)
+static void technique_row(struct buf *out, const struct figures *figures, const char *name, int red,
+                          int blue)
 {
     char left[CELL_SIZE], right[CELL_SIZE];
     if (red + blue > 0) {
-        snprintf(left, sizeof left, "%d", red);
-        snprintf(right, sizeof right, "%d", blue);
+        number_cell(left, &figures->asked, CORNER_RED, red);
+        number_cell(right, &figures->asked, CORNER_BLUE, blue);
         mirror(out, left, name, right);
     }
 }
@@ -210,18 +227,18 @@ static void splits(struct buf *out, const struct figures *figures)
         const struct split *split = &figures->split[i];
         char strikes[CELL_SIZE], accuracy[CELL_SIZE];
         char red[2 * CELL_SIZE], blue[2 * CELL_SIZE];
-        count_cell(strikes, &split->count[CORNER_RED]);
+        scope_cell(strikes, &figures->asked, CORNER_RED, &split->count[CORNER_RED]);
         accuracy_cell(accuracy, &split->count[CORNER_RED]);
         snprintf(red, sizeof red, "%s%9s", accuracy, strikes);
-        count_cell(strikes, &split->count[CORNER_BLUE]);
+        scope_cell(strikes, &figures->asked, CORNER_BLUE, &split->count[CORNER_BLUE]);
         accuracy_cell(accuracy, &split->count[CORNER_BLUE]);
         snprintf(blue, sizeof blue, "%-9s%s", strikes, accuracy);
         mirror(out, red, split->name, blue);
     }
     const struct corner_tally *red = &figures->asked.tally->corner[CORNER_RED];
     const struct corner_tally *blue = &figures->asked.tally->corner[CORNER_BLUE];
-    technique_row(out, "spinning", red->spinning, blue->spinning);
-    technique_row(out, "jumping", red->jumping, blue->jumping);
+    technique_row(out, figures, "spinning", red->spinning, blue->spinning);
+    technique_row(out, figures, "jumping", red->jumping, blue->jumping);
     if (figures->splits) {
         rule(out, '-');
     }
@@ -308,6 +325,7 @@ static void record(struct buf *out, const struct figures *figures)
 void sheet_text(struct buf *out, const struct figures *figures)
 {
     head(out, figures);
+    coverage(out, figures);
     totals(out, figures);
     rounds(out, figures);
     grid(out, figures);

@@ -88,6 +88,10 @@ static void pad_table(struct buf *out, const struct coach *coach, enum side side
                                                          "R hand", "R leg",  "knee"};
     const struct pad *pad = &coach->pad[side];
     buf_add_fit(out, side == SIDE_WE ? "WE LAND" : "WE TAKE", 10);
+    if (!coach_part(coach, side)->tagged) {
+        buf_addf(out, "  not tagged: unknown\n");
+        return;
+    }
     for (int column = 0; column < PAD_COLUMNS; column++) {
         if (pad->column_shown[column]) {
             buf_add_fit(out, short_words[column], 1 - CELL_WIDTH);
@@ -157,9 +161,9 @@ static void round_line(struct buf *out, const struct coach_round *round)
     buf_add_fit(out, name, 4);
     for (int side = 0; side < SIDE_COUNT; side++) {
         char strikes[CELL_SIZE], share[CELL_SIZE], rate[CELL_SIZE];
-        count_cell(strikes, &round->count[side]);
+        coach_count(strikes, round, (enum side)side);
         coach_share(share, round->accuracy[side]);
-        coach_rate(rate, round->pace[side].thrown);
+        coach_rate(rate, round->thrown[side]);
         buf_add_fit(out, strikes, -8);
         buf_add_fit(out, share, -12);
         buf_add_fit(out, rate, -17);
@@ -172,6 +176,15 @@ void coach_text(struct buf *out, const struct coach *coach)
     char as_of[WHEN_SIZE];
     head(out, coach);
     sentences(out, coach);
+    struct buf words = BUF_INIT;
+    coverage_text(&words, coach->figures);
+    if (words.size > 0) {
+        buf_adds(out, "NOT COVERED ");
+        buf_add_wrapped(out, words.text, 12, PAGE);
+        rule(out);
+    }
+    out->failed = out->failed || words.failed;
+    buf_release(&words);
     for (int side = 0; side < SIDE_COUNT; side++) {
         pad_table(out, coach, (enum side)side);
     }

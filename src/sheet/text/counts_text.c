@@ -14,12 +14,12 @@ static void row(struct buf *out, const char *name, const char *red, const char *
     buf_adds(out, "\n");
 }
 
-static void count_row(struct buf *out, const char *name, const struct count *red,
-                      const struct count *blue)
+static void count_row(struct buf *out, const struct figures *figures, const char *name,
+                      const struct count *red, const struct count *blue)
 {
     char left[CELL_SIZE], right[CELL_SIZE];
-    count_cell(left, red);
-    count_cell(right, blue);
+    scope_cell(left, &figures->asked, CORNER_RED, red);
+    scope_cell(right, &figures->asked, CORNER_BLUE, blue);
     row(out, name, left, right);
 }
 
@@ -47,17 +47,25 @@ static void table(struct buf *out, const struct figures *figures)
         row(out, figure_words[figure], left, right);
     }
     for (int target = 0; target < TARGET_COUNT; target++) {
-        count_row(out, target_names[target], &red->target[target], &blue->target[target]);
+        count_row(out, figures, target_names[target], &red->target[target], &blue->target[target]);
     }
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
         if (figures->limb_shown[limb]) {
-            count_row(out, limb_words[limb], &red->limb[limb], &blue->limb[limb]);
+            count_row(out, figures, limb_words[limb], &red->limb[limb], &blue->limb[limb]);
         }
     }
     for (int i = 0; i < figures->splits; i++) {
         const struct split *split = &figures->split[i];
-        count_row(out, split->name, &split->count[CORNER_RED], &split->count[CORNER_BLUE]);
+        count_row(out, figures, split->name, &split->count[CORNER_RED], &split->count[CORNER_BLUE]);
     }
+    struct buf words = BUF_INIT;
+    coverage_text(&words, figures);
+    if (words.size > 0) {
+        buf_adds(out, "not covered: ");
+        buf_add_wrapped(out, words.text, 13, 80);
+    }
+    out->failed = out->failed || words.failed;
+    buf_release(&words);
 }
 
 int counts_table(struct buf *out, const struct sheet_view *view, struct error *err)

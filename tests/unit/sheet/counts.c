@@ -110,6 +110,7 @@ static void counts_json__nothing_thrown__null_and_zero(void **state)
     assert_string_equal(
         json_string_value(json_object_get(json_object_get(before, "clock"), "state")), "ready");
     sample_official(&sample, 0, CODE_CLOCK);
+    sample_official(&sample, 0, CODE_RED);
     sample_round(&sample, 1);
     sample.now += 60000;
     json_t *after = load_counts(&sample, 0);
@@ -118,6 +119,13 @@ static void counts_json__nothing_thrown__null_and_zero(void **state)
     assert_true(
         json_is_real(json_object_get(red, "output_per_min"))); /* it ran, and nobody threw */
     assert_true(json_real_value(json_object_get(red, "output_per_min")) == 0.0);
+    json_t *blue = json_object_get(after, "blue"); /* nobody looked: no zero is known */
+    assert_true(json_is_false(json_object_get(blue, "tagged")));
+    assert_true(json_is_null(json_object_get(blue, "attempted")));
+    assert_true(json_is_null(json_object_get(blue, "output_per_min")));
+    assert_true(json_is_null(json_object_get(
+        json_object_get(json_object_get(blue, "by_limb"), "left_hand"), "landed")));
+    assert_int_equal(json_array_size(json_object_get(blue, "gaps")), 1);
     json_decref(before);
     json_decref(after);
     sample_release(&sample);

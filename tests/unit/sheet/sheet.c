@@ -129,9 +129,10 @@ static void sheet_write__one_corner__other_undefined(void **state)
     sample_strikes(&sample, 5, CORNER_BLUE, LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_LANDED, 0);
     print(&out, &sample, 0, SHEET_TEXT);
     check_page(out.text);
-    assert_non_null(strstr(out.text, " 3/3   landed/attempted   -\n"));
-    assert_non_null(strstr(out.text, " 100.0%       accuracy       -\n"));
-    assert_non_null(strstr(out.text, " -  attempts a minute   -\n"));
+    assert_non_null(strstr(out.text, " 3/3   landed/attempted   not tagged\n"));
+    assert_non_null(strstr(out.text, " 100.0%       accuracy       ?\n"));
+    assert_non_null(strstr(out.text, " -  attempts a minute   ?\n"));
+    assert_non_null(strstr(out.text, "\nNOT COVERED  blue: not tagged\n"));
     assert_non_null(strstr(out.text, "official for blue  nobody\n"));
     sample_release(&sample);
     buf_release(&out);

@@ -118,7 +118,11 @@ static void coverage__untagged__a_corner_without_a_desk(void **state)
     claims(&ring, a, BELL - 59000, CODE_RED);
     claims(&ring, a, BELL - 59000, CODE_CLOCK);
     struct coverage coverage = at(&ring, NULL, BELL - 1000);
-    assert_true(coverage_of(&coverage, 0, CORNER_RED)->tagged); /* before the bell: by office */
+    assert_true(coverage_of(&coverage, 0, CORNER_BLUE)->tagged); /* nothing was missed yet */
+    coverage_release(&coverage);
+    strikes(&ring, a, BELL - 500, CORNER_RED); /* somebody forgot the clock */
+    coverage = at(&ring, NULL, BELL - 400);
+    assert_true(coverage_of(&coverage, 0, CORNER_RED)->tagged);
     assert_false(coverage_of(&coverage, 0, CORNER_BLUE)->tagged);
     coverage_release(&coverage);
     clock_entry(&ring, a, BELL, CODE_START, 1, 0, 0);

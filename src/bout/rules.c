@@ -451,3 +451,67 @@ int rules_terms(struct rules *rules, const char *terms, struct error *err)
     }
     return code;
 }
+
+/* Those that a bout's own lines say. */
+static bool is_of_bout(const struct field *field)
+{
+    return strcmp(field->section, "rules") == 0 &&
+           (strcmp(field->key, "rounds") == 0 || strcmp(field->key, "judges") == 0);
+}
+
+static void describe(struct rules_key *out, const struct rules *rules, const struct field *field)
+{
+    int value = 0;
+    memcpy(&value, (const char *)rules + field->offset, sizeof value);
+    bool plain = strcmp(field->section, "rules") == 0;
+    snprintf(out->key, sizeof out->key, "%s%s%s", plain ? "" : field->section, plain ? "" : ".",
+             field->key);
+    if (!field->words) {
+        snprintf(out->value, sizeof out->value, "%d", value / field->scale);
+        snprintf(out->allowed, sizeof out->allowed, "%d to %d", field->low, field->high);
+        return;
+    }
+    out->allowed[0] = '\0';
+    for (int i = 0; i < WORDS && field->words[i]; i++) {
+        size_t used = strlen(out->allowed);
+        snprintf(out->allowed + used, sizeof out->allowed - used, "%s%s", i ? ", " : "",
+                 field->words[i]);
+        if (i == value) {
+            snprintf(out->value, sizeof out->value, "%s", field->words[i]);
+        }
+    }
+}
+
+static void describe_cards_from(struct rules_key *out, const struct rules *rules)
+{
+    static const char *const words[] = {[CARDS_COMMISSION] = "commission",
+                                        [CARDS_AFTER] = "after",
+                                        [CARDS_ROUND] = "round",
+                                        [CARDS_HALF] = "half",
+                                        [CARDS_MAJORITY] = "majority"};
+    bool numbered =
+        rules->stops.cards_kind == CARDS_AFTER || rules->stops.cards_kind == CARDS_ROUND;
+    snprintf(out->key, sizeof out->key, "stops.cards_from");
+    snprintf(out->value, sizeof out->value, "%s", words[rules->stops.cards_kind]);
+    if (numbered) {
+        size_t used = strlen(out->value);
+        snprintf(out->value + used, sizeof out->value - used, " %d", rules->stops.cards_from);
+    }
+    snprintf(out->allowed, sizeof out->allowed, "after N, round N, half, majority, commission");
+}
+
+bool rules_key(struct rules_key *out, const struct rules *rules, size_t index)
+{
+    memset(out, 0, sizeof *out);
+    for (size_t i = 0; i < FIELDS; i++) {
+        if (!is_of_bout(&fields[i]) && index-- == 0) {
+            describe(out, rules, &fields[i]);
+            return true;
+        }
+    }
+    if (index == 0) {
+        describe_cards_from(out, rules);
+        return true;
+    }
+    return false;
+}

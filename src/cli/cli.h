@@ -48,6 +48,9 @@ int cli_reading(struct reading *out, const struct call *call, const char *ref, c
  * until standard output is closed. */
 int cli_follow(struct reading *reading, int heartbeat_s, struct error *err);
 
+/* Adds the names of all rule sets there are, with blanks between. */
+void cli_rules_names(struct buf *out);
+
 /* --operator, else the login name. */
 const char *cli_operator(const char *option);
 
@@ -55,6 +58,6 @@ typedef int command(const struct call *call, struct error *err);
 command command_history, command_card, command_desk, command_counts, command_sheet, command_log,
     command_export_log, command_import_log, command_merge, command_sign, command_result,
     command_scores, command_reopen, command_remarks, command_agree, command_marks, command_sync,
-    command_drop, command_feed;
+    command_drop, command_feed, command_rules, command_keys;
 
 #endif

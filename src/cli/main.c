@@ -13,13 +13,34 @@ static const struct {
     const char *what;
 } commands[] = {
     {"card", command_card,
-     "card load FILE\n"
+     "card new [-o FILE]\n"
+     "  ringtally card load FILE [--replace NAME]\n"
      "  ringtally card show [--format table|json] [--history]\n"
-     "  ringtally card edit BOUT",
-     "Reads an evening's card into the database, lists it, edits one bout of it in a form.\n"
+     "  ringtally card edit BOUT | swap BOUT [--yes] | drop BOUT [--yes]",
+     "new writes a template with a remark on every key; load reads an evening's card into the\n"
+     "database, and names all that is wrong in it at once; show lists it, and how each bout "
+     "stands.\n"
      "Loading again replaces fields, so that a late replacement is one more load.\n"
+     "edit is a form for one bout; a number that the card has not makes a new one.\n"
+     "swap lets red and blue change places, where the card had them wrong: what is logged stays "
+     "with\n"
+     "its corner, and the log says so. drop takes a bout off the card on which nothing is logged.\n"
+     "  --replace NAME   this fighter goes out although strikes are logged (load; may be "
+     "repeated)\n"
      "  --card ID        another card than the newest (show)\n"
-     "  --history        what the database has of both fighters, side by side (show)"},
+     "  --history        what the database has of both fighters, side by side (show)\n"
+     "  --operator NAME  who changes it (your login name)"},
+    {"rules", command_rules,
+     "rules list\n"
+     "  ringtally rules show ID [--file]",
+     "The rule sets there are, built in and your own (RULES.ini in "
+     "$XDG_CONFIG_HOME/ringtally/rules).\n"
+     "show says what is in one, and every key that a bout's `terms` can set.\n"
+     "  --file           the file itself, with the sources of its values"},
+    {"keys", command_keys,
+     "keys list\n"
+     "  ringtally keys show ID",
+     "The key maps there are, for --keymap; show writes one, to start your own from."},
     {"desk", command_desk,
      "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow] [--keymap NAME]\n"
      "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]",

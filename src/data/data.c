@@ -20,8 +20,7 @@ int data_log_open(struct log **out, const char *db, enum log_mode mode, struct e
     return code ? code : log_open(out, path, mode, NULL, err);
 }
 
-/* The user's own data file of that name; empty where there can be none. */
-static void own_path(char *out, size_t size, const char *name)
+void data_own_path(char *out, size_t size, const char *name)
 {
     const char *config = getenv("XDG_CONFIG_HOME");
     const char *home = getenv("HOME");
@@ -41,6 +40,12 @@ static const char *what_of(const char *folder)
     return strcmp(folder, "keymaps") == 0 ? "key map" : "rule set";
 }
 
+/* The command that lists them. */
+static const char *command_of(const char *folder)
+{
+    return strcmp(folder, "keymaps") == 0 ? "keys" : "rules";
+}
+
 int data_file(char **text, size_t *size, char file[4096], const char *folder, const char *id,
               struct error *err)
 {
@@ -49,14 +54,14 @@ int data_file(char **text, size_t *size, char file[4096], const char *folder, co
     if (strchr(id, '/') || length >= (int)sizeof name) {
         return error_set(err, ERROR_FAILED, "no %s of that name: %s", what_of(folder), id);
     }
-    own_path(file, 4096, name);
+    data_own_path(file, 4096, name);
     if (file[0] && access(file, F_OK) == 0) {
         return file_read(text, size, file, err);
     }
     const struct embedded *embedded = embedded_find(name);
     if (!embedded) {
-        return error_set(err, ERROR_FAILED, "no %s of that name: %s (looked for %s and built in)",
-                         what_of(folder), id, file);
+        return error_set(err, ERROR_FAILED, "no %s of that name: %s (`%s list` says what there is)",
+                         what_of(folder), id, command_of(folder));
     }
     *text = malloc(embedded->size + 1);
     if (!*text) {

@@ -147,7 +147,7 @@ static int read_cards(struct board *board, struct error *err)
         struct card card = {0};
         code = log_card_get(board->log, ids[i], &card, err);
         buf_adds(&text, i ? ",\n" : "");
-        code = code ? code : card_json(&text, &card, err);
+        code = code ? code : card_json(&text, &card, NULL, err);
         card_release(&card);
     }
     buf_adds(&text, "]}\n");

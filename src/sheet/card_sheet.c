@@ -1,10 +1,37 @@
 /* card_sheet.c: the card as a table and as JSON. */
 #include <jansson.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "ringtally/sheet/sheet.h"
 
-int card_table(struct buf *out, const struct card *card, struct error *err)
+/* "370 strikes in 3 rounds; open: ana; announced: knockout, blue; signed by A. Visor" */
+static void state_line(struct buf *out, const struct bout_state *state)
+{
+    const struct {
+        const char *label, *text;
+    } parts[] = {
+        {"open: ", state->desks}, {"announced: ", state->result}, {"signed by ", state->signer}};
+    const char *before = "     ";
+    if (state->rounds > 0 || state->strikes > 0) {
+        buf_addf(out, "%s%d %s in %d %s", before, state->strikes,
+                 state->strikes == 1 ? "strike" : "strikes", state->rounds,
+                 state->rounds == 1 ? "round" : "rounds");
+        before = "; ";
+    }
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (parts[i].text[0]) {
+            buf_addf(out, "%s%s%s", before, parts[i].label, parts[i].text);
+            before = "; ";
+        }
+    }
+    if (strcmp(before, "; ") == 0) {
+        buf_adds(out, "\n");
+    }
+}
+
+int card_table(struct buf *out, const struct card *card, const struct bout_state *states,
+               struct error *err)
 {
     buf_addf(out, "%s  %s\n%s%s%s\n\n", card->id, card->title, card->date,
              card->venue[0] ? ", " : "", card->venue);
@@ -32,6 +59,9 @@ int card_table(struct buf *out, const struct card *card, struct error *err)
             buf_release(&line);
         }
         buf_addf(out, "%s\n", bout->weight);
+        if (states) {
+            state_line(out, &states[i]);
+        }
     }
     return out->failed ? error_memory(err) : 0;
 }
@@ -43,7 +73,20 @@ static json_t *fighter_json(const struct fighter *fighter)
                      fighter->from, "record", fighter->record);
 }
 
-static json_t *bout_json(const struct bout *bout)
+static json_t *text_or_null(const char *text)
+{
+    return text[0] ? json_string(text) : json_null();
+}
+
+static json_t *state_json(const struct bout_state *state)
+{
+    return json_pack("{s:I, s:i, s:i, s:o, s:o, s:o}", "entries", (json_int_t)state->entries,
+                     "strikes", state->strikes, "rounds_begun", state->rounds, "desks_open",
+                     text_or_null(state->desks), "announced", text_or_null(state->result),
+                     "signed_by", text_or_null(state->signer));
+}
+
+static json_t *bout_json(const struct bout *bout, const struct bout_state *state)
 {
     json_t *judges = json_array();
     for (int i = 0; judges && i < bout->judges; i++) {
@@ -52,20 +95,26 @@ static json_t *bout_json(const struct bout *bout)
             return NULL;
         }
     }
-    return json_pack("{s:i, s:s, s:s, s:o, s:s, s:s, s:o, s:o, s:o}", "number", bout->number,
-                     "weight", bout->weight, "rules", bout->rules, "rounds",
-                     bout->rounds ? json_integer(bout->rounds) : json_null(), "terms", bout->terms,
-                     "referee", bout->referee, "judges", judges, "red",
-                     fighter_json(&bout->fighter[CORNER_RED]), "blue",
-                     fighter_json(&bout->fighter[CORNER_BLUE]));
+    json_t *root = json_pack("{s:i, s:s, s:s, s:o, s:s, s:s, s:o, s:o, s:o}", "number",
+                             bout->number, "weight", bout->weight, "rules", bout->rules, "rounds",
+                             bout->rounds ? json_integer(bout->rounds) : json_null(), "terms",
+                             bout->terms, "referee", bout->referee, "judges", judges, "red",
+                             fighter_json(&bout->fighter[CORNER_RED]), "blue",
+                             fighter_json(&bout->fighter[CORNER_BLUE]));
+    if (root && state && json_object_set_new(root, "state", state_json(state))) {
+        json_decref(root);
+        root = NULL;
+    }
+    return root;
 }
 
-int card_json(struct buf *out, const struct card *card, struct error *err)
+int card_json(struct buf *out, const struct card *card, const struct bout_state *states,
+              struct error *err)
 {
     char *text = NULL;
     json_t *bouts = json_array();
     for (int i = 0; bouts && i < card->bouts; i++) {
-        if (json_array_append_new(bouts, bout_json(&card->bout[i]))) {
+        if (json_array_append_new(bouts, bout_json(&card->bout[i], states ? &states[i] : NULL))) {
             json_decref(bouts);
             bouts = NULL;
         }

@@ -167,6 +167,14 @@ int rules_override(struct rules *rules, const char *key, const char *value, stru
 /* Sets several: "KEY = VALUE, KEY = VALUE", then checks the whole. "" sets nothing. */
 int rules_terms(struct rules *rules, const char *terms, struct error *err);
 
+/* What a bout's terms can set, one after the other from index 0: the key as rules_override takes
+ * it, what these rules say, and what can be said. False behind the last one. Besides, clauses.KEY
+ * and names.KEY take any text. */
+struct rules_key {
+    char key[48], value[32], allowed[96];
+};
+bool rules_key(struct rules_key *out, const struct rules *rules, size_t index);
+
 /* What does not fit together in the rules, or 0. */
 int rules_check(const struct rules *rules, struct error *err);
 

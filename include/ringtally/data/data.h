@@ -17,6 +17,8 @@
 /* Opens the database; `db` NULL: the default one. */
 int data_log_open(struct log **out, const char *db, enum log_mode mode, struct error *err);
 
+/* Where the user's own data file or folder of that name would be; "" where there can be none. */
+void data_own_path(char *out, size_t size, const char *name);
 /* Reads FOLDER/ID.ini: the user's own file under $XDG_CONFIG_HOME/ringtally/ comes before the
  * built-in one. *text is malloc'd; `file` becomes its name for messages. */
 int data_file(char **text, size_t *size, char file[4096], const char *folder, const char *id,
@@ -25,6 +27,10 @@ int data_file(char **text, size_t *size, char file[4096], const char *folder, co
 int data_rules(struct rules *out, const char *id, struct error *err);
 /* The rule set of a bout, with the terms that it differs by. */
 int data_bout_rules(struct rules *out, const struct bout *bout, struct error *err);
+
+/* How a bout stands: what is tagged, which desks are open, who signed it, what was announced. */
+int data_bout_state(struct bout_state *out, struct log *log, const struct bout *bout,
+                    struct error *err);
 
 /* A bout as it stands, and all that a sheet speaks of. */
 struct reading {

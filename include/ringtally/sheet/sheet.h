@@ -55,8 +55,20 @@ int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error 
  * formula gets a leading apostrophe. */
 void csv_cell(struct buf *out, const char *text);
 
-/* The card, for people and for machines. */
-int card_table(struct buf *out, const struct card *card, struct error *err);
-int card_json(struct buf *out, const struct card *card, struct error *err);
+/* How a bout of the card stands; texts are "" where there is nothing to say. */
+struct bout_state {
+    int64_t entries;
+    int strikes;      /* that count */
+    int rounds;       /* begun */
+    char desks[160];  /* those open now, "ana, ben" */
+    char signer[128]; /* who signed the record */
+    char result[128]; /* as announced: "knockout, blue, R2 1:47" */
+};
+
+/* The card, for people and for machines; `states` = one a bout, or NULL. */
+int card_table(struct buf *out, const struct card *card, const struct bout_state *states,
+               struct error *err);
+int card_json(struct buf *out, const struct card *card, const struct bout_state *states,
+              struct error *err);
 
 #endif

@@ -97,20 +97,30 @@ int card_note_replaced(const struct card_call *call, const struct bout *before,
     return code;
 }
 
-static int note_all(const struct card_call *call, struct log *log, const struct card *former,
-                    const struct card *card, struct error *err)
+/* Bouts on which entries are logged and a corner is another's now: refused where the record is
+ * signed, noted where it is not. */
+static int each_replaced(const struct card_call *call, struct log *log, const struct card *former,
+                         const struct card *card, bool note, struct error *err)
 {
     int code = 0;
-    for (int i = 0; i < former->bouts && !code; i++) {
-        for (int k = 0; k < card->bouts && !code; k++) {
-            int64_t entries = 0;
-            if (former->bout[i].number != card->bout[k].number) {
-                continue;
-            }
-            code = log_bout_entries(log, former->bout[i].id, &entries, err);
-            if (!code && entries > 0) {
-                code = card_note_replaced(call, &former->bout[i], &card->bout[k], err);
-            }
+    for (int i = 0; i < former->bouts * card->bouts && !code; i++) {
+        const struct bout *before = &former->bout[i / card->bouts];
+        const struct bout *after = &card->bout[i % card->bouts];
+        struct bout_state state;
+        bool other = false;
+        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+            other = other ||
+                    fighter_is_other(before->fighter[corner].name, after->fighter[corner].name);
+        }
+        if (before->number != after->number || !other) {
+            continue;
+        }
+        code = data_bout_state(&state, log, before, err);
+        if (!code && note && state.entries > 0) {
+            code = card_note_replaced(call, before, after, err);
+        } else if (!code && state.signer[0]) {
+            code = error_set(err, ERROR_FAILED, "bout %s/%d is signed, by %s: reopen it first",
+                             before->card, before->number, state.signer);
         }
     }
     return code;
@@ -137,10 +147,12 @@ static int load(const struct card_call *call, struct error *err)
     }
     code = code ? code : data_log_open(&log, call->call->db, LOG_CREATE, err);
     code = code ? code : read_former(&former, log, card.id, err);
+    code = code ? code : each_replaced(call, log, &former, &card, false, err);
     code = code ? code : log_card_replace(log, &card, call->leaving, err);
     if (!code) {
-        printf("card %s: %d bouts in %s\n", card.id, card.bouts, log_path(log));
-        code = note_all(call, log, &former, &card, err);
+        printf("card %s: %d %s in %s\n", card.id, card.bouts, card.bouts == 1 ? "bout" : "bouts",
+               log_path(log));
+        code = each_replaced(call, log, &former, &card, true, err);
     }
     log_close(log);
     card_release(&card);

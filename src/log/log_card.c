@@ -340,8 +340,18 @@ int log_bout_save(struct log *log, const struct bout *bout, struct error *err)
 int log_bout_drop(struct log *log, const struct bout *bout, struct error *err)
 {
     struct known_bout known = {bout->id, bout->number};
+    int64_t entries = 0;
     int code = sql_begin(log, err);
-    return code ? code : sql_end(log, remove_bout(log, bout->card, &known, err), err);
+    if (code) {
+        return code;
+    }
+    code = log_bout_entries(log, bout->id, &entries, err);
+    if (!code && entries > 0) {
+        code = error_set(err, ERROR_FAILED,
+                         "bout %s/%d stays on its card: %lld entries are logged on it", bout->card,
+                         bout->number, (long long)entries);
+    }
+    return sql_end(log, code ? code : remove_bout(log, bout->card, &known, err), err);
 }
 
 int log_bout_swap(struct log *log, struct bout *bout, struct error *err)

@@ -206,15 +206,15 @@ static int run(struct session *session, const struct desk_call *call, int64_t st
     size_t left_count = 0;
     const struct entry *entries = NULL;
     int wake = call->headless ? -1 : screen_wake_fd();
-    int64_t root = session->desks[session->desks[session->self].root].id;
+    int64_t row = session->desks[session->self].id;
     int code = keeper_open(&session->keeper, log_path(session->log), NULL, session->bout.id,
                            session->desks, session->desk_count, session->arrival, wake, err);
     if (code) {
         return code;
     }
     /* The keeper's first comes a moment later, and who died before it would have left none. */
-    signs_leave(session->log, root, when_now(), false, NULL);
-    keeper_sign(session->keeper, root);
+    signs_leave(session->log, row, when_now(), false, NULL);
+    keeper_sign(session->keeper, row);
     size_t count = desk_take(session->desk, &entries);
     if (count && keeper_give(session->keeper, entries, count)) {
         code = error_memory(err);

@@ -18,53 +18,45 @@ static int chain_end(const struct desk_row *desks, int count, int root)
 }
 
 /* The root of the chain that this session goes on from: same operator, corners and role, and nobody
- * at it. -1: none. */
-static int find_former(struct log *log, const struct desk_row *desks, int count,
-                       const struct desk_row *row)
+ * at it; the oldest, so that who had it open twice is who they were first. Claimed here, before
+ * anything is written: of several at once each gets one of its own. -1: none. */
+static int claim_former(int *root, struct log *log, const struct desk_row *desks, int count,
+                        const struct desk_row *row, struct error *err)
 {
-    for (int i = count - 1; i >= 0; i--) {
-        const struct desk_row *root = &desks[i];
-        if (root->root == i && strcmp(root->operator_, row->operator_) == 0 &&
-            root->corners == row->corners && root->shadow == row->shadow &&
-            !log_desk_is_live(log, root->id)) {
-            return i;
+    *root = -1;
+    for (int i = 0; i < count; i++) {
+        struct error reason = {0};
+        if (desks[i].root != i || strcmp(desks[i].operator_, row->operator_) != 0 ||
+            desks[i].corners != row->corners || desks[i].shadow != row->shadow) {
+            continue;
+        }
+        int code = log_desk_claim(log, desks[i].id, &reason);
+        if (code != ERROR_BUSY) {
+            *root = code ? -1 : i;
+            return code ? error_set(err, code, "%s", reason.text) : 0;
         }
     }
-    return -1;
-}
-
-static void name_desk(const struct desk_row *desks, int count, struct desk_row *row)
-{
-    int others = 0;
-    for (int i = 0; i < count; i++) {
-        others += desks[i].root == i && strcmp(desks[i].operator_, row->operator_) == 0;
-    }
-    if (others) {
-        snprintf(row->name, sizeof row->name, "%.56s-%d", row->operator_, others + 1);
-    } else {
-        snprintf(row->name, sizeof row->name, "%s", row->operator_);
-    }
+    return 0;
 }
 
 int data_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
                    struct desk_row **desks, int *count, int *self, struct error *err)
 {
     struct desk_row row = {.corners = how->corners, .shadow = how->shadow, .opened_ms = when_now()};
+    int former = -1;
     int64_t continues = 0;
     if (!text_clean(row.operator_, sizeof row.operator_, how->operator_) || !row.operator_[0]) {
         return error_set(err, ERROR_USAGE, "--operator: a name of at most %zu bytes is needed",
                          sizeof row.operator_ - 1);
     }
     int code = log_desks(log, bout->id, desks, count, err);
+    code = code ? code : claim_former(&former, log, *desks, *count, &row, err);
     if (code) {
         return code;
     }
-    int former = find_former(log, *desks, *count, &row);
     if (former >= 0) {
         snprintf(row.name, sizeof row.name, "%s", (*desks)[former].name);
         continues = (*desks)[chain_end(*desks, *count, former)].id;
-    } else {
-        name_desk(*desks, *count, &row);
     }
     code = log_desk_new(log, bout->id, &row, continues, err);
     free(*desks);

@@ -49,21 +49,23 @@ int signs_leave(struct log *log, int64_t desk, int64_t now_ms, bool left, struct
                                        wrote < 0 ? strerror(errno) : "no room");
 }
 
-static void read_sign(struct log *log, int64_t desk, int64_t now_ms, struct desk_sign *out)
+/* The session's own record; all zero where it has none. */
+static struct desk_sign read_sign(struct log *log, int64_t desk, int64_t now_ms)
 {
     char record[RECORD + 1] = "";
     char *end = NULL;
-    *out = (struct desk_sign){.held = log_desk_is_live(log, desk)};
+    struct desk_sign sign = {.held = false};
     if (!open_signs(log, O_RDONLY) ||
         pread(log->sign_fd, record, RECORD, (off_t)desk * RECORD) != RECORD) {
-        return;
+        return sign;
     }
     long long seen_ms = strtoll(record, &end, 10);
     if (seen_ms > 0 && end == record + 14 && (*end == '+' || *end == 'x')) {
-        out->seen_ms = seen_ms;
-        out->left = *end == 'x';
-        out->age_ms = now_ms > seen_ms ? now_ms - seen_ms : 0;
+        sign.seen_ms = sign.session_ms = seen_ms;
+        sign.left = *end == 'x';
+        sign.age_ms = now_ms > seen_ms ? now_ms - seen_ms : 0;
     }
+    return sign;
 }
 
 /* The thread that leaves the signs begins a moment after the desk was opened, which is a sign too.
@@ -77,18 +79,30 @@ static void count_opening(struct desk_sign *sign, int64_t opened_ms, int64_t now
     }
 }
 
+static void say_same(struct desk_sign *to, const struct desk_sign *from)
+{
+    to->seen_ms = from->seen_ms;
+    to->left = from->left;
+    to->age_ms = from->age_ms;
+}
+
 void signs_read(struct log *log, const struct desk_row *desks, int count, int64_t now_ms,
                 struct desk_sign *out)
 {
     for (int i = 0; i < count; i++) {
-        int root = desks[i].root;
-        if (root == i) {
-            read_sign(log, desks[i].id, now_ms, &out[i]);
-        }
-        count_opening(&out[root], desks[i].opened_ms, now_ms);
+        out[i] = read_sign(log, desks[i].id, now_ms);
+        out[i].held = desks[i].root == i && log_desk_is_live(log, desks[i].id);
     }
     for (int i = 0; i < count; i++) {
-        out[i] = out[desks[i].root];
+        struct desk_sign *chain = &out[desks[i].root];
+        if (out[i].seen_ms) {
+            say_same(chain, &out[i]);
+        }
+        count_opening(chain, desks[i].opened_ms, now_ms);
+    }
+    for (int i = 0; i < count; i++) {
+        say_same(&out[i], &out[desks[i].root]);
+        out[i].held = out[desks[i].root].held;
     }
 }
 

@@ -211,7 +211,7 @@ static void end_sessions(struct work *work, const struct desk_sign *signs)
             followed = followed || work->desks[j].root == work->desks[i].root;
         }
         if (followed) {
-            session->to_ms = last;
+            session->to_ms = sign.session_ms > last ? sign.session_ms : last;
             continue;
         }
         switch (sign_state(&sign)) {

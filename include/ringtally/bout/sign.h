@@ -14,10 +14,12 @@
 #define SIGN_STALE_MS 4000 /* three are missing */
 
 struct desk_sign {
-    bool held;       /* a process has the desk open */
-    bool left;       /* the last sign was a farewell */
-    int64_t seen_ms; /* UTC of the last sign; 0: none is known */
-    int64_t age_ms;  /* of the last sign when it was read; never negative */
+    bool held;          /* a process has the desk open */
+    bool left;          /* the last sign was a farewell */
+    int64_t seen_ms;    /* UTC of the last sign; 0: none is known */
+    int64_t age_ms;     /* of the last sign when it was read; never negative */
+    int64_t session_ms; /* UTC of the last sign of this very session, while all of the above is its
+                           chain's; 0: none is known */
 };
 
 enum sign_state {

@@ -22,8 +22,8 @@ int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t 
                 const struct desk_row *desks, int desk_count, int64_t arrival, int wake_fd,
                 struct error *err);
 
-/* From now on leaves signs of life (sign.h) of the desk whose chain begins with that id, as long as
- * the caller asks keeper_state: a byte on `wake_fd` reminds it. Without a pipe (-1) the thread
+/* From now on leaves signs of life (sign.h) of the session whose row has that id, as long as the
+ * caller asks keeper_state: a byte on `wake_fd` reminds it. Without a pipe (-1) the thread
  * alone is the sign. */
 void keeper_sign(struct keeper *keeper, int64_t desk);
 

@@ -1,9 +1,9 @@
 /* signs.h: the small files beside the database that say who is alive.
  *
- * FILE.signs has a record of 16 bytes a desk, at 16 times the id of its chain's first row: the UTC
- * milliseconds of the last sign in 14 digits, '+' or 'x' (a farewell), a line feed. FILE.feed is
- * one line of the feed: its clients, when it was last read, when this was written. Neither is
- * needed to count, and both may be lost.
+ * FILE.signs has a record of 16 bytes a session, at 16 times the id of its row: the UTC
+ * milliseconds of the last sign in 14 digits, '+' or 'x' (a farewell), a line feed. A chain's is
+ * that of its newest session that has one. FILE.feed is one line of the feed: its clients, when it
+ * was last read, when this was written. Neither is needed to count, and both may be lost.
  */
 #ifndef RINGTALLY_LOG_SIGNS_H
 #define RINGTALLY_LOG_SIGNS_H
@@ -11,11 +11,11 @@
 #include "ringtally/log/log.h"
 #include "ringtally/bout/sign.h"
 
-/* Leaves a sign of a desk (the id of its root). `left`: a farewell. */
+/* Leaves a sign of a session (the id of its row). `left`: a farewell. */
 int signs_leave(struct log *log, int64_t desk, int64_t now_ms, bool left, struct error *err);
 
-/* What is known of each desk; out[count] by the index in the table. Rows of one chain say the same.
- * To have been opened is a sign as well. */
+/* What is known of each desk; out[count] by the index in the table. Rows of one chain say the same,
+ * but for session_ms. To have been opened is a sign as well. */
 void signs_read(struct log *log, const struct desk_row *desks, int count, int64_t now_ms,
                 struct desk_sign *out);
 

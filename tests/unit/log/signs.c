@@ -35,6 +35,16 @@ static void signs_leave__two_desks__each_reads_its_own(void **state)
     assert_int_equal(sign_state(&signs[0]), SIGN_LOST);
     assert_int_equal(sign_state(&signs[1]), SIGN_LEFT);
     assert_int_equal(signs[2].seen_ms, signs[1].seen_ms);
+    assert_int_equal(signs[2].session_ms, 0);
+    /* The session that goes on from it leaves its own; the former one's last stays known. */
+    assert_ok(signs_leave(log, desks[2].id, 1796501730900, false, &err), err);
+    signs_read(log, desks, 3, 1796501731000, signs);
+    for (int i = 1; i < 3; i++) {
+        assert_int_equal(signs[i].seen_ms, 1796501730900);
+        assert_int_equal(sign_state(&signs[i]), SIGN_LOST);
+    }
+    assert_int_equal(signs[1].session_ms, 1796501730500);
+    assert_int_equal(signs[2].session_ms, 1796501730900);
     signs_read(log, desks, 1, 1000, signs); /* a clock set back */
     assert_int_equal(signs[0].age_ms, 0);
     log_close(log);

@@ -154,10 +154,17 @@ static void coverage__away__between_two_sessions_of_a_desk(void **state)
     opens(&ring, 0, BELL + 49000);
     strikes(&ring, 1, BELL + 55000, CORNER_BLUE);
     struct desk_sign left = {.left = true, .seen_ms = BELL + 58900, .age_ms = 1};
-    const struct desk_sign signs[] = {left, left};
+    struct desk_sign signs[] = {left, left};
     struct coverage coverage = at(&ring, signs, BELL + 59000);
     assert_int_equal(coverage.gaps, 1); /* both corners in one; the last 100 ms are none */
     gap_is(&coverage, 0, "nobody at the desk R1 0:18-0:49");
+    coverage_release(&coverage);
+    signs[0].session_ms = BELL + 21000; /* it was there for a while after its last key */
+    coverage = at(&ring, signs, BELL + 59000);
+    gap_is(&coverage, 0, "nobody at the desk R1 0:21-0:49");
+    coverage_release(&coverage);
+    signs[0].session_ms = 0;
+    coverage = at(&ring, signs, BELL + 59000);
     assert_int_equal(coverage.gap[0].desk, 0);
     assert_int_equal(coverage_of(&coverage, 1, CORNER_RED)->covered_ms, 28000);
     coverage_release(&coverage);

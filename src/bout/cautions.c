@@ -8,6 +8,7 @@ const char caution_cards[] = "The cards as written. " DECIDE;
 const char caution_health[] =
     "No medical finding: the referee and the ringside physician decide whether a boxer goes on.";
 const char caution_history[] =
-    "No medical record: suspensions are the commission's. Only bouts logged here are known.";
-const char caution_live[] = "Unofficial until signed: no basis for scoring or betting.";
+    "No medical record: suspensions are the commission's. Bouts logged elsewhere are missing.";
+const char caution_live[] = "Unofficial until signed. No basis for scoring or betting.";
+const char caution_signed[] = "Counted by hand. No basis for scoring or betting.";
 const char caution_count[] = "own count; the referee's holds";

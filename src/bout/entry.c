@@ -188,6 +188,9 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
     case ENTRY_INCIDENT:
         if (entry->code == CODE_DEDUCTION && entry->value != 1) {
             snprintf(out, size, "%d points deducted", (int)entry->value);
+        } else if ((entry->code == CODE_COUNT || entry->code == CODE_KNOCKED_DOWN) &&
+                   entry->value > 0) {
+            snprintf(out, size, "%s, own count %d", codes[entry->code].words, (int)entry->value);
         } else {
             snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
                      entry->text);

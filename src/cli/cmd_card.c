@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "cli/cmd_history.h"
+#include "ringtally/bout/cautions.h"
 #include "ringtally/base/buf.h"
 #include "ringtally/base/embedded.h"
 #include "ringtally/base/file.h"
@@ -182,6 +183,8 @@ static int show(const struct card_call *call, bool json, struct error *err)
     }
     if (!code && call->history) {
         code = cli_history_pairs(&out, log, &card, err);
+        buf_adds(&out, "\n");
+        buf_add_wrapped(&out, caution_history, 0, 80);
     }
     if (!code) {
         code = cli_write(NULL, out.text, out.size, err);

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/bout/cautions.h"
 #include "ringtally/tally/officials.h"
 #include "desk/session.h"
 
@@ -204,6 +205,8 @@ void count_begin(struct desk *desk, struct entry_name incident, enum corner corn
     desk->count_of = incident;
     desk->count_corner = corner;
     desk->count_since_ms = now_ms;
+    session_notice(desk, now_ms, false, "%s is counted: %s", corner_names[corner], caution_count);
+    desk->notice_until_ms = now_ms + COUNT_MAX * COUNT_MS;
 }
 
 int desk_count(const struct desk *desk, int64_t now_ms, enum corner *corner)
@@ -229,7 +232,7 @@ bool count_end(struct desk *desk, int64_t now_ms)
     struct entry now = subject->now;
     now.undoes = ENTRY_NONE;
     now.value = count;
-    session_notice(desk, now_ms, false, "%s was counted to %d", corner_names[corner], count);
+    session_notice(desk, now_ms, false, "%s: %d, %s", corner_names[corner], count, caution_count);
     write_change(desk, subject, now, ACT_REFINE, now_ms);
     return true;
 }

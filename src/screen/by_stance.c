@@ -83,7 +83,7 @@ static void corner_facts_draw(const struct scene *scene, enum corner corner,
     put_right(frame, row, area->column + INTERVAL_END, STYLE_DIM, "95 %");
     row++;
     if (all == 0) {
-        frame_put(frame, row, area->column, 0, STYLE_DIM, "nothing thrown");
+        frame_put(frame, row, area->column, 0, STYLE_DIM, "nothing attempted");
         return;
     }
     for (int i = 0; i < STANCE_COUNT; i++) {

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/bout/cautions.h"
 #include "ringtally/base/text.h"
 #include "screen/scene.h"
 
@@ -170,6 +171,8 @@ static bool count_draw(const struct scene *scene, const struct area *area)
                 text);
     put_centred(scene->frame, area, area->row + 4, STYLE_URGENT,
                 corner == CORNER_RED ? " COUNT RED " : " COUNT BLUE ");
+    put_centred(scene->frame, area, area->row + 5, STYLE_STRONG,
+                area->columns >= text_width(caution_count) ? caution_count : "own count");
     return true;
 }
 

@@ -4,7 +4,7 @@
 #include "ringtally/base/text.h"
 #include "screen/scene.h"
 
-#define LABEL 9 /* columns before the digits */
+#define LABEL 10 /* columns before the digits */
 
 /* A knee without a side stands for both, as on the pad. */
 static bool is_asked(const struct strike *asked, int limb)
@@ -78,7 +78,7 @@ static void scope_draw(const struct scene *scene, const struct strike *asked, in
     if (!whole) { /* only what landed is large */
         snprintf(text, sizeof text, "%d", count.landed);
     }
-    frame_put(frame, row + 2, column, LABEL, STYLE_DIM, whole ? "thrown" : "");
+    frame_put(frame, row + 2, column, LABEL, STYLE_DIM, whole ? "attempted" : "");
     digits_draw(frame, row, column + LABEL, style, text);
     int at = column + LABEL + digits_width(text) + 2;
     int room = column + columns - at;

@@ -193,3 +193,14 @@ int coach_init(struct coach *out, const struct figures *figures, enum corner cor
     out->listed = out->rounds + (last == fold_tally(view->fold)->last_round);
     return coach_say(out, err);
 }
+
+bool coach_hurt(const struct coach *coach)
+{
+    const struct round_tally *all = &fold_tally(coach->figures->view->fold)->all;
+    bool hurt = false;
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        const struct corner_tally *of = &all->corner[corner];
+        hurt = hurt || of->downs > 0 || of->incidents[CODE_INJURY] > 0;
+    }
+    return hurt;
+}

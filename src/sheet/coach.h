@@ -89,6 +89,8 @@ int coach_init(struct coach *out, const struct figures *figures, enum corner cor
 /* The three sentences; needs all else filled in. */
 int coach_say(struct coach *coach, struct error *err);
 
+/* Somebody was down, counted or hurt in this bout: the words on health are set off. */
+bool coach_hurt(const struct coach *coach);
 /* How much of the scope asked for was seen of that side. */
 const struct coverage_part *coach_part(const struct coach *coach, enum side side);
 /* As count_cell; unknown where nobody tagged that side in the round. */

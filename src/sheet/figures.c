@@ -9,7 +9,7 @@
 #include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
 
-const char *const figure_words[FIGURE_COUNT] = {"landed/attempted", "accuracy", "attempts a minute",
+const char *const figure_words[FIGURE_COUNT] = {"landed/attempted", "accuracy", "output a minute",
                                                 "blocked", "knockdowns"};
 const char *const office_names[OFFICE_COUNT] = {"red", "blue", "clock"};
 

@@ -1,5 +1,6 @@
 /* history_sheet.c: a fighter's history as text. */
 #include "ringtally/sheet/history_sheet.h"
+#include "ringtally/bout/cautions.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -116,7 +117,7 @@ static void knockdowns_cell(char out[CELL_SIZE], const struct history_bout *bout
     }
 }
 
-/* Landed/thrown, accuracy, thrown a minute. */
+/* Landed/attempted, accuracy, output. */
 static void figures_cells(struct buf *out, const struct corner_tally *tally, int64_t ran_ms,
                           bool tagged)
 {
@@ -209,10 +210,11 @@ int history_table(struct buf *out, const struct history *history, struct error *
                      history->taken_untagged);
         }
         buf_adds(out,
-                 "\nShare: of all thrown; KD: knockdowns, scored-taken. 95% intervals: Wilson;\n"
+                 "\nShare: of all attempted; KD: knockdowns, scored-taken. 95% intervals: Wilson;\n"
                  "strikes come in combinations and are not independent: the true ones are "
                  "wider.\n");
     }
+    buf_add_wrapped(out, caution_history, 0, 80);
     return out->failed ? error_memory(err) : 0;
 }
 
@@ -295,7 +297,7 @@ static void pair_cell(char *out, size_t size, const struct history *history,
 int history_pair(struct buf *out, const struct history *red, const struct history *blue,
                  struct error *err)
 {
-    static const char *const names[PAIR_COUNT] = {"bouts logged",   "lands, 95%", "thrown a minute",
+    static const char *const names[PAIR_COUNT] = {"bouts logged",   "lands, 95%", "output a minute",
                                                   "throws",         "from",       "takes, 95%",
                                                   "KD scored-taken"};
     for (int figure = 0; figure < PAIR_COUNT && red->logged + blue->logged > 0; figure++) {

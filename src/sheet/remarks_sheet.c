@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "ringtally/base/text.h"
+#include "ringtally/bout/cautions.h"
 #include "ringtally/base/when.h"
 
 #define DIGITS JSON_REAL_PRECISION(15)
@@ -137,7 +138,7 @@ int remarks_text(struct buf *out, const struct remarks_view *view, struct error 
              " of them\nwould stand out by chance. Set-ups compared: %zu, false discoveries at ",
              remarks->pairs);
     add_percent(out, remarks->rate);
-    buf_adds(out, ".\n" NOTE_1 "\n" NOTE_2 "\n");
+    buf_addf(out, ".\n" NOTE_1 "\n" NOTE_2 "\n%s\n", caution_live);
     return out->failed ? error_memory(err) : 0;
 }
 
@@ -227,6 +228,7 @@ static json_t *document(const struct remarks_view *view, bool *failed)
     set(root, "setups_compared", json_integer((json_int_t)remarks->pairs), failed);
     set(root, "false_discovery_rate", json_real(remarks->rate), failed);
     set(root, "note", json_string(NOTE_1 " " NOTE_2), failed);
+    set(root, "caution", json_string(caution_live), failed);
     set(root, "found", json_integer((json_int_t)found(view)), failed);
     set(root, "remarks", list, failed);
     return root;

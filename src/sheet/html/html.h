@@ -26,7 +26,7 @@ struct pad_look {
     int most, most_target;
     int mark_target, mark_column; /* a cell with a frame; -1: none */
 };
-/* A figure of head, body and leg beside the grid of limbs. */
+/* The grid of targets and limbs, with the total of each row and column. */
 void html_pad(struct buf *out, const struct pad *pad, const struct pad_look *look);
 
 enum chart { CHART_ACCURACY, CHART_PACE };

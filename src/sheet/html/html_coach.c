@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "ringtally/bout/cautions.h"
 #include "sheet/html/html.h"
 
 #define WIDTH  360
@@ -84,7 +85,8 @@ void html_chart(struct buf *out, const struct coach *coach, enum chart chart)
     buf_addf(out,
              "<svg class=\"chart%s\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"%s by "
              "round, we and they, with 95%% intervals\">\n",
-             size, WIDTH, height, chart == CHART_ACCURACY ? "Accuracy" : "Thrown a minute");
+             size, WIDTH, height,
+             chart == CHART_ACCURACY ? "Accuracy" : "Output, attempted a minute,");
     grid_lines(out, end, chart, height - 2);
     for (int i = coach->first; i < coach->listed; i++) {
         const struct coach_round *round = &coach->round[i];
@@ -218,7 +220,7 @@ static void charts(struct buf *out, const struct coach *coach)
     buf_adds(out, key);
     buf_adds(out, "</h2>\n");
     html_chart(out, coach, CHART_ACCURACY);
-    buf_adds(out, "</article>\n<article><h2>Thrown a minute");
+    buf_adds(out, "</article>\n<article><h2>Output, a minute");
     buf_adds(out, key);
     buf_adds(out, "</h2>\n");
     html_chart(out, coach, CHART_PACE);
@@ -235,14 +237,18 @@ void coach_html(struct buf *out, const struct coach *coach)
     head(out, coach);
     html_coverage(out, figures);
     lines(out, coach);
+    if (coach_hurt(coach)) {
+        buf_addf(out, "<p class=\"caution\">%s</p>\n", caution_health);
+    }
     pads(out, coach);
     charts(out, coach);
-    buf_adds(out, "<footer>\n<p>Landed/thrown. The darker (on a dark screen: the lighter), the "
+    buf_adds(out, "<footer>\n<p>Landed/attempted. The darker (on a dark screen: the lighter), the "
                   "more landed; a frame marks the strike that is named above. Ranges are 95% "
-                  "intervals: Wilson for shares, exact Poisson a minute. " COACH_NOTE
+                  "intervals: Wilson for shares, exact Poisson for output. " COACH_NOTE
                   " Without any change 1 in 20 of the figures "
                   "compared would stand out by chance.</p>\n");
     html_record(out, figures);
-    buf_adds(out, "</footer>\n");
+    buf_addf(out, "<p>%s %s</p>\n</footer>\n", figures->closed ? caution_signed : caution_live,
+             caution_health);
     html_end(out);
 }

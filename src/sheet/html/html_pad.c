@@ -1,30 +1,25 @@
-/* html_pad.c: the pad as a heat map beside a figure. */
+/* html_pad.c: the pad as a heat map: a row a target, a column a limb, the totals at the edges. */
 #include <stdio.h>
 
 #include "sheet/html/html.h"
 
 #define WIDTH  360
-#define FIGURE 84 /* width of the figure's part */
+#define NAMES  40 /* width of the rows' names */
+#define TOTAL  62 /* of the rows' totals, and the gap before them */
+#define GAP    8
 #define TOP    18 /* of the columns' names */
 #define ROW    58
 #define BOTTOM 22 /* of the columns' sums */
 
-static const char *const column_short[PAD_COLUMNS] = {"L leg",  "L hand", "L elbow", "R elbow",
+static const char *const column_short[PAD_COLUMNS] = {"L leg",  "L hand", "L elb", "R elb",
                                                       "R hand", "R leg",  "knee"};
-
-/* Head, trunk and legs as three shapes that fill one row each. */
-static const char *const shapes[TARGET_COUNT] = {
-    "M42 3a26 26 0 0 1 0 52a26 26 0 0 1 0-52z",
-    "M22 1h40q18 1 20 18v30h-13v9h-54v-9h-13v-30q2-17 20-18z",
-    "M13 1h58l6 56h-30l-5-13l-5 13h-30z",
-};
 
 static void tint(struct buf *out, const struct pad_look *look, int heat)
 {
     buf_addf(out, "%s%d", look->hue, heat);
 }
 
-/* How many landed, and below it of how many. */
+/* How many landed, and below it how many were attempted. */
 static void numbers(struct buf *out, double x, int y, const struct count *count, int heat)
 {
     if (count->attempted == 0) {
@@ -37,21 +32,25 @@ static void numbers(struct buf *out, double x, int y, const struct count *count,
     html_number(out, x);
     buf_addf(out, "\" y=\"%d\">%d</text><text class=\"n of t%d\" x=\"", y, count->landed, heat);
     html_number(out, x);
-    buf_addf(out, "\" y=\"%d\">of %d</text>", y + 16, count->attempted);
+    buf_addf(out, "\" y=\"%d\">/%d</text>", y + 16, count->attempted);
 }
 
-static void figure(struct buf *out, const struct pad *pad, const struct pad_look *look, int target,
-                   int y)
+/* The row's name at the left, its total at the right: a cell like the others, but square. */
+static void row_edges(struct buf *out, const struct pad *pad, const struct pad_look *look,
+                      int target, int y)
 {
     const struct pad_cell *sum = &pad->target[target];
     int heat = pad_heat(sum->count.landed, look->most_target);
+    buf_addf(out, "<text class=\"row\" x=\"0\" y=\"%d\">%s</text>\n", y + ROW / 2 + 5,
+             target_names[target]);
     buf_addf(out,
-             "<g class=\"%s\" transform=\"translate(0 %d)\"><title>%s, all: %d landed of %d"
-             "</title><path class=\"shape ",
-             look->hue, y, target_names[target], sum->count.landed, sum->count.attempted);
+             "<g class=\"%s\" transform=\"translate(%d %d)\"><title>%s, all: %d landed of %d"
+             "</title><rect class=\"cell total ",
+             look->hue, WIDTH - TOTAL + GAP, y, target_names[target], sum->count.landed,
+             sum->count.attempted);
     tint(out, look, heat);
-    buf_addf(out, "\" d=\"%s\"/>", shapes[target]);
-    numbers(out, 42, target == TARGET_LEG ? 25 : 31, &sum->count, heat);
+    buf_addf(out, "\" x=\"2\" y=\"2\" width=\"%d\" height=\"%d\"/>", TOTAL - GAP - 4, ROW - 4);
+    numbers(out, (TOTAL - GAP) / 2.0, 31, &sum->count, heat);
     buf_adds(out, "</g>\n");
 }
 
@@ -84,7 +83,7 @@ static void cell(struct buf *out, const struct pad_cell *of, const struct pad_lo
 
 static void column_names(struct buf *out, const struct pad *pad, double width, int bottom)
 {
-    double x = FIGURE;
+    double x = NAMES;
     for (int column = 0; column < PAD_COLUMNS; column++) {
         if (!pad->column_shown[column]) {
             continue;
@@ -103,11 +102,15 @@ static void column_names(struct buf *out, const struct pad *pad, double width, i
         buf_adds(out, "</text>\n");
         x += width;
     }
+    buf_addf(out, "<text class=\"name\" x=\"%d\" y=\"%d\">all</text>\n", WIDTH - (TOTAL - GAP) / 2,
+             TOP - 6);
+    buf_addf(out, "<text class=\"name\" x=\"%d\" y=\"%d\">%d/%d</text>\n",
+             WIDTH - (TOTAL - GAP) / 2, bottom + 15, pad->all.landed, pad->all.attempted);
 }
 
 void html_pad(struct buf *out, const struct pad *pad, const struct pad_look *look)
 {
-    double width = pad->columns ? (double)(WIDTH - FIGURE) / pad->columns : 0.0;
+    double width = pad->columns ? (double)(WIDTH - NAMES - TOTAL) / pad->columns : 0.0;
     int rows = 0;
     for (int target = 0; target < TARGET_COUNT; target++) {
         rows += pad->target[target].exists;
@@ -121,8 +124,8 @@ void html_pad(struct buf *out, const struct pad *pad, const struct pad_look *loo
         if (!pad->target[target].exists) {
             continue;
         }
-        figure(out, pad, look, target, y);
-        double x = FIGURE;
+        row_edges(out, pad, look, target, y);
+        double x = NAMES;
         for (int column = 0; column < PAD_COLUMNS; column++) {
             const struct pad_cell *of = &pad->cell[target][column];
             if (pad->column_shown[column] && of->exists) {

@@ -3,6 +3,7 @@
 
 #include "sheet/html/html.h"
 #include "ringtally/base/when.h"
+#include "ringtally/bout/cautions.h"
 
 #define REMARKS_SHOWN 8
 
@@ -88,7 +89,8 @@ static void totals(struct buf *out, const struct figures *figures)
 
 static void rounds(struct buf *out, const struct figures *figures)
 {
-    static const char *const names[FIGURE_COUNT] = {"landed/att", "acc", "/min", "blk", "kd"};
+    static const char *const names[FIGURE_COUNT] = {"landed/ attempted", "accuracy", "output",
+                                                    "blocked", "knock- downs"};
     buf_adds(out, "<section class=\"wide\"><h2>By round</h2>\n<table class=\"rounds\"><thead><tr>");
     for (int figure = FIGURE_COUNT; figure-- > 0;) {
         buf_addf(out, "<th>%s</th>", names[figure]);
@@ -220,7 +222,8 @@ static int body(struct buf *out, const struct figures *figures, struct error *er
     buf_release(&words);
     buf_adds(out, "</p>\n");
     html_record(out, figures);
-    buf_adds(out, "</footer>\n");
+    buf_addf(out, "<p>%s %s</p>\n</footer>\n", figures->closed ? caution_signed : caution_live,
+             caution_decide);
     return code;
 }
 

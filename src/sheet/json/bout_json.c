@@ -289,8 +289,7 @@ static void dump(struct buf *out, json_t *document, bool failed, size_t flags)
 
 const char *counts_notice(bool is_signed)
 {
-    return is_signed ? "Counted by hand. No basis for scoring or betting."
-                     : "Unofficial until signed. No basis for scoring or betting.";
+    return is_signed ? caution_signed : caution_live;
 }
 
 /* From where on the counts are; null: they are of the round, or of all. */

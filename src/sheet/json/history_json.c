@@ -1,4 +1,5 @@
 /* history_json.c: a fighter's bouts as one JSON document (schema/history.schema.json). */
+#include "ringtally/bout/cautions.h"
 #include "ringtally/sheet/history_sheet.h"
 
 #include <jansson.h>
@@ -99,6 +100,7 @@ int history_json(struct buf *out, const struct history *history, struct error *e
     set(root, "fighter", json_string(history->name), &failed);
     set(root, "all", all, &failed);
     set(root, "bouts", bouts, &failed);
+    set(root, "caution", json_string(caution_history), &failed);
     char *text = failed ? NULL : json_dumps(root, JSON_COMPACT | DIGITS);
     if (text) {
         buf_adds(out, text);

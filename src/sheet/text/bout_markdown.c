@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/bout/cautions.h"
 #include "ringtally/base/when.h"
 
 /* A text as text: nothing in it is read as markup. */
@@ -223,7 +224,7 @@ static void record(struct buf *out, const struct figures *figures)
     }
     buf_addf(out, ".\nAs of %s, ", when_rfc3339(as_of, figures->view->now_ms));
     plain(out, figures->status);
-    buf_adds(out, ".\n");
+    buf_addf(out, ".\n\n%s %s\n", figures->closed ? caution_signed : caution_live, caution_decide);
 }
 
 void sheet_markdown(struct buf *out, const struct figures *figures)

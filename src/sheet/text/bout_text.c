@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "ringtally/base/text.h"
+#include "ringtally/bout/cautions.h"
 #include "ringtally/base/when.h"
 
 #define PAGE 80
@@ -144,9 +145,9 @@ static void round_row(struct buf *out, const struct scope *scope, const char *na
 
 static void rounds(struct buf *out, const struct figures *figures)
 {
-    buf_adds(out, "  kd  blk   /min     acc  landed/att"
+    buf_adds(out, "  kd  blk output     acc  landed/att"
                   "  ROUND "
-                  "  landed/att     acc   /min  blk  kd\n");
+                  "  landed/att     acc output  blk  kd\n");
     for (int i = 0; i < figures->rounds; i++) {
         char name[16];
         snprintf(name, sizeof name, "%d", figures->round[i].round);
@@ -320,6 +321,8 @@ static void record(struct buf *out, const struct figures *figures)
     if (figures->since) {
         buf_addf(out, "  %s\n", figures->status + figures->status_break + strlen("; "));
     }
+    buf_addf(out, "  %s\n  ", figures->closed ? caution_signed : caution_live);
+    buf_add_wrapped(out, caution_decide, 2, PAGE);
 }
 
 void sheet_text(struct buf *out, const struct figures *figures)

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "ringtally/base/text.h"
+#include "ringtally/bout/cautions.h"
 #include "ringtally/base/when.h"
 
 #define PAGE 80
@@ -83,7 +84,6 @@ static void cell(struct buf *out, const struct pad_cell *cell_of, int most, int 
 
 static void pad_table(struct buf *out, const struct coach *coach, enum side side)
 {
-    static const char *const shape[TARGET_COUNT] = {" O ", "/|\\", "/ \\"};
     static const char *const short_words[PAD_COLUMNS] = {"L leg",  "L hand", "L elbow", "R elbow",
                                                          "R hand", "R leg",  "knee"};
     const struct pad *pad = &coach->pad[side];
@@ -104,7 +104,7 @@ static void pad_table(struct buf *out, const struct coach *coach, enum side side
         if (!pad->target[target].exists) {
             continue;
         }
-        buf_addf(out, "%s %-6s", shape[target], target_names[target]);
+        buf_addf(out, "%-10s", target_names[target]);
         for (int column = 0; column < PAD_COLUMNS; column++) {
             if (pad->column_shown[column]) {
                 cell(out, &pad->cell[target][column], coach->most, CELL_WIDTH);
@@ -113,7 +113,7 @@ static void pad_table(struct buf *out, const struct coach *coach, enum side side
         cell(out, &pad->target[target], coach->most_target, 8);
         end_line(out);
     }
-    buf_add_fit(out, "    all", 10);
+    buf_add_fit(out, "all", 10);
     for (int column = 0; column < PAD_COLUMNS; column++) {
         if (pad->column_shown[column]) {
             char text[CELL_SIZE];
@@ -176,6 +176,11 @@ void coach_text(struct buf *out, const struct coach *coach)
     char as_of[WHEN_SIZE];
     head(out, coach);
     sentences(out, coach);
+    if (coach_hurt(coach)) {
+        buf_adds(out, "HEALTH      ");
+        buf_add_wrapped(out, caution_health, 12, PAGE);
+        rule(out);
+    }
     struct buf words = BUF_INIT;
     coverage_text(&words, coach->figures);
     if (words.size > 0) {
@@ -188,11 +193,11 @@ void coach_text(struct buf *out, const struct coach *coach)
     for (int side = 0; side < SIDE_COUNT; side++) {
         pad_table(out, coach, (enum side)side);
     }
-    buf_adds(out, "    landed/thrown; . : * # more and more landed; K a knockdown\n");
+    buf_adds(out, "landed/attempted; . : * # more and more landed; K a knockdown\n");
     rule(out);
     stances(out, coach);
-    buf_adds(out, "      we  accuracy, 95%  thrown/min, 95%"
-                  "    they  accuracy, 95%  thrown/min, 95%\n");
+    buf_adds(out, "      we  accuracy, 95%  output/min, 95%"
+                  "    they  accuracy, 95%  output/min, 95%\n");
     for (int i = coach->first; i < coach->listed; i++) {
         round_line(out, &coach->round[i]);
     }
@@ -200,7 +205,9 @@ void coach_text(struct buf *out, const struct coach *coach)
     buf_addf(out, "%s, %s; as of %s\n", coach->figures->bout, coach->figures->standing,
              when_rfc3339(as_of, coach->figures->view->now_ms));
     buf_adds(out,
-             "95% intervals: Wilson (shares), exact Poisson (a minute). Strikes come in\n"
+             "95% intervals: Wilson (shares), exact Poisson (output). Strikes come in\n"
              "combinations and are not independent: the true ones are somewhat wider.\n"
              "Without any change 1 in 20 of the figures compared would stand out by chance.\n");
+    buf_addf(out, "%s\n", coach->figures->closed ? caution_signed : caution_live);
+    buf_add_wrapped(out, caution_health, 0, PAGE);
 }

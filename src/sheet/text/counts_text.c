@@ -1,5 +1,6 @@
 /* counts_text.c: the counts as a short table for a person at a shell. */
 #include "sheet/figures.h"
+#include "ringtally/bout/cautions.h"
 
 #include <stdio.h>
 
@@ -76,6 +77,7 @@ int counts_table(struct buf *out, const struct sheet_view *view, struct error *e
         return code;
     }
     table(out, &figures);
+    buf_addf(out, "%s\n", figures.closed ? caution_signed : caution_live);
     figures_release(&figures);
     return out->failed ? error_memory(err) : 0;
 }

@@ -131,7 +131,7 @@ static void sheet_write__one_corner__other_undefined(void **state)
     check_page(out.text);
     assert_non_null(strstr(out.text, " 3/3   landed/attempted   not tagged\n"));
     assert_non_null(strstr(out.text, " 100.0%       accuracy       ?\n"));
-    assert_non_null(strstr(out.text, " -  attempts a minute   ?\n"));
+    assert_non_null(strstr(out.text, " -   output a minute    ?\n"));
     assert_non_null(strstr(out.text, "\nNOT COVERED  blue: not tagged\n"));
     assert_non_null(strstr(out.text, "official for blue  nobody\n"));
     sample_release(&sample);

@@ -83,6 +83,9 @@ int data_append(const char *db, const struct reading *reading, const char *opera
     int count = 0;
     int self = 0;
     struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);
+    /* Above all that is known, so that of two such entries the later one holds. */
+    int64_t newest_ms = fold_newest_ms(reading->fold);
+    int64_t utc_ms = (newest_ms > reading->view.now_ms ? newest_ms : reading->view.now_ms) + 1;
     int code = data_log_open(&log, db, LOG_WRITE, err);
     code = code ? code : data_desk_open(log, &reading->bout, &how, &desks, &count, &self, err);
     if (code) {
@@ -92,8 +95,8 @@ int data_append(const char *db, const struct reading *reading, const char *opera
         struct entry *entry = &entries[i];
         entry->name = entry->subject = (struct entry_name){self, (int64_t)i + 1};
         entry->undoes = ENTRY_NONE;
-        entry->utc_ms = reading->view.now_ms + 1;
-        entry->at_ms = entry->at_ms ? entry->at_ms : entry->utc_ms;
+        entry->utc_ms = utc_ms;
+        entry->at_ms = entry->at_ms ? entry->at_ms : reading->view.now_ms + 1;
         entry->round = entry->round ? entry->round : (uint8_t)face.round;
         entry->elapsed_ms = face.elapsed_ms;
     }

@@ -71,7 +71,7 @@ def check_pads(tree, counts):
             assert int(landed) == sum(leaf["landed"] for leaf in leaves), title.text
             assert int(thrown) == sum(leaf["attempted"] for leaf in leaves), title.text
             shown = [text.text for text in cell.findall("text")]
-            assert shown == ([landed, f"of {thrown}"] if int(thrown) else ["-"]), shown
+            assert shown == ([landed, f"/{thrown}"] if int(thrown) else ["-"]), shown
             seen += column != "all" and int(thrown)
     return seen
 

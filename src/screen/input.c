@@ -25,17 +25,21 @@ static const struct {
     const char *sequence;
     int code;
 } also[] = {
-    {"\033[A", KEY_UP},      {"\033[B", KEY_DOWN},    {"\033[C", KEY_RIGHT},
-    {"\033[D", KEY_LEFT},    {"\033OA", KEY_UP},      {"\033OB", KEY_DOWN},
-    {"\033OC", KEY_RIGHT},   {"\033OD", KEY_LEFT},    {"\033[2~", KEY_IC},
-    {"\033[3~", KEY_DC},     {"\033OM", KEY_ENTER},   {"\033OP", KEY_F(1)},
-    {"\033OQ", KEY_F(2)},    {"\033OR", KEY_F(3)},    {"\033OS", KEY_F(4)},
-    {"\033[11~", KEY_F(1)},  {"\033[12~", KEY_F(2)},  {"\033[13~", KEY_F(3)},
-    {"\033[14~", KEY_F(4)},  {"\033[15~", KEY_F(5)},  {"\033[17~", KEY_F(6)},
-    {"\033[18~", KEY_F(7)},  {"\033[19~", KEY_F(8)},  {"\033[20~", KEY_F(9)},
-    {"\033[21~", KEY_F(10)}, {"\033[23~", KEY_F(11)}, {"\033[24~", KEY_F(12)},
-    {"\033[[A", KEY_F(1)},   {"\033[[B", KEY_F(2)},   {"\033[[C", KEY_F(3)},
-    {"\033[[D", KEY_F(4)},   {"\033[[E", KEY_F(5)},
+    {"\033[A", KEY_UP},        {"\033[B", KEY_DOWN},    {"\033[C", KEY_RIGHT},
+    {"\033[D", KEY_LEFT},      {"\033OA", KEY_UP},      {"\033OB", KEY_DOWN},
+    {"\033OC", KEY_RIGHT},     {"\033OD", KEY_LEFT},    {"\033[2~", KEY_IC},
+    {"\033[3~", KEY_DC},       {"\033OM", KEY_ENTER},   {"\033OP", KEY_F(1)},
+    {"\033OQ", KEY_F(2)},      {"\033OR", KEY_F(3)},    {"\033OS", KEY_F(4)},
+    {"\033[11~", KEY_F(1)},    {"\033[12~", KEY_F(2)},  {"\033[13~", KEY_F(3)},
+    {"\033[14~", KEY_F(4)},    {"\033[15~", KEY_F(5)},  {"\033[17~", KEY_F(6)},
+    {"\033[18~", KEY_F(7)},    {"\033[19~", KEY_F(8)},  {"\033[20~", KEY_F(9)},
+    {"\033[21~", KEY_F(10)},   {"\033[23~", KEY_F(11)}, {"\033[24~", KEY_F(12)},
+    {"\033[[A", KEY_F(1)},     {"\033[[B", KEY_F(2)},   {"\033[[C", KEY_F(3)},
+    {"\033[[D", KEY_F(4)},     {"\033[[E", KEY_F(5)},   {"\033[Z", KEY_BTAB},
+    {"\033[H", KEY_HOME},      {"\033OH", KEY_HOME},    {"\033[1~", KEY_HOME},
+    {"\033[F", KEY_END},       {"\033OF", KEY_END},     {"\033[4~", KEY_END},
+    {"\033[5~", KEY_PPAGE},    {"\033[6~", KEY_NPAGE},  {"\033[1;2D", KEY_SLEFT},
+    {"\033[1;2C", KEY_SRIGHT}, {"\033[1;2A", KEY_SR},   {"\033[1;2B", KEY_SF},
 };
 
 /* A pad of one cell: reading from it never repaints the screen. */
@@ -43,6 +47,7 @@ static WINDOW *keys;
 static enum { READ_KEYS, READ_PASTE, READ_CSI, READ_SS3, READ_STRING } reading;
 static int64_t silent_since; /* monotonic milliseconds; while not READ_KEYS */
 static size_t pasted_count;
+static bool typing; /* into a form */
 static struct {
     int32_t point;
     int left, size; /* bytes to come, and how many follow the first */
@@ -81,6 +86,11 @@ bool input_open(void)
     return true;
 }
 
+void input_typing(bool on)
+{
+    typing = on;
+}
+
 void input_close(void)
 {
     if (keys) {
@@ -102,6 +112,15 @@ static int32_t from_code(int code)
         {KEY_UP, KEY_OF_UP},
         {KEY_DOWN, KEY_OF_DOWN},
         {KEY_DC, KEY_OF_DELETE},
+        {KEY_BTAB, KEY_OF_BACKTAB},
+        {KEY_HOME, KEY_OF_HOME},
+        {KEY_END, KEY_OF_END},
+        {KEY_PPAGE, KEY_OF_PAGE_UP},
+        {KEY_NPAGE, KEY_OF_PAGE_DOWN},
+        {KEY_SLEFT, KEY_OF_SHIFT_LEFT},
+        {KEY_SRIGHT, KEY_OF_SHIFT_RIGHT},
+        {KEY_SR, KEY_OF_SHIFT_UP},
+        {KEY_SF, KEY_OF_SHIFT_DOWN},
         {KEY_IC, KEY_OF_INSERT},
         {KEY_A1, '7'},
         {KEY_A3, '9'},
@@ -162,6 +181,14 @@ static int32_t from_character(int32_t character)
         return KEY_OF_BACKSPACE;
     case ESC:
         return KEY_OF_ESC;
+    case 'A' - '@':
+        return typing ? KEY_OF_HOME : KEY_OF_NONE;
+    case 'E' - '@':
+        return typing ? KEY_OF_END : KEY_OF_NONE;
+    case 'K' - '@':
+        return typing ? KEY_OF_CLEAR_BEHIND : KEY_OF_NONE;
+    case 'U' - '@':
+        return typing ? KEY_OF_CLEAR_BEFORE : KEY_OF_NONE;
     default:
         return character < ' ' || (character >= 0x80 && character < 0xa0) ? KEY_OF_NONE : character;
     }
@@ -216,6 +243,19 @@ static bool swallow(int got)
     }
 }
 
+/* A character of a block that is pasted into a form; KEY_OF_NONE: none. */
+static int32_t pasted_key(int got)
+{
+    if (got > 0xff) {
+        return KEY_OF_NONE;
+    }
+    int32_t character = decode(got);
+    if (character == '\r' || character == '\n' || character == '\t') {
+        return ' ';
+    }
+    return character < ' ' || (character >= 0x7f && character < 0xa0) ? KEY_OF_NONE : character;
+}
+
 static bool went_silent(void)
 {
     int limit = reading == READ_PASTE ? PASTE_MS : SEQUENCE_MS;
@@ -238,6 +278,15 @@ int32_t screen_key(size_t *pasted)
         int got = ended ? ERR : wgetch(keys);
         if (got == ERR && !ended) {
             return KEY_OF_NONE;
+        }
+        if (reading == READ_PASTE && typing && !ended && got != CODE_PASTE_END) {
+            int32_t key = pasted_key(got);
+            silent_since = mono_ms();
+            if (key != KEY_OF_NONE) {
+                *pasted = 1;
+                return key;
+            }
+            continue;
         }
         if (reading != READ_KEYS) {
             if (ended || !swallow(got)) {

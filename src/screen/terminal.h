@@ -4,6 +4,7 @@
 
 #include <curses.h>
 
+#include "ringtally/desk/keymap.h"
 #include "ringtally/screen/screen.h"
 
 /* paint.c: styles for this terminal; and forgetting what is on it, so that all is painted again. */
@@ -25,5 +26,10 @@ void send_erase_all(int rows);
 /* input.c: the keys' window. False: out of memory. */
 bool input_open(void);
 void input_close(void);
+/* While a form is typed into: a pasted block comes as the characters that it is, each with *pasted
+ * set by screen_key, its line breaks as blanks; and the keys below are known, Ctrl-A and Ctrl-E as
+ * Home and End. */
+void input_typing(bool on);
+enum { KEY_OF_CLEAR_BEFORE = KEY_OF_NONE + 1, KEY_OF_CLEAR_BEHIND }; /* Ctrl-U, Ctrl-K */
 
 #endif

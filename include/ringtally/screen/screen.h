@@ -43,8 +43,21 @@ int32_t screen_key(size_t *pasted);
  * end is missing is given up), or -1. */
 int screen_timeout(void);
 
-/* The card form: edits one bout's fields in place. Returns 1 saved into *bout, 0 left unchanged, or
- * a negative code. */
-int screen_bout_form(struct bout *bout, struct error *err);
+/* The card form: edits one bout's fields in place; nothing that was typed is lost unasked. */
+enum form_end { FORM_LEFT, FORM_SAVED, FORM_NEXT, FORM_PREVIOUS, FORM_NEW, FORM_DROP };
+
+struct form_setup {
+    const char *rules; /* the rule sets to choose from, with blanks between */
+    bool is_new;       /* the bout is not on the card yet */
+    const char *note;  /* shown at first; may be NULL */
+    /* Enter: saves, or says why not: the form then stays open. `again`: Enter was pressed a second
+     * time in a row. */
+    int (*save)(void *user, const struct bout *bout, bool again, struct error *err);
+    void *user;
+};
+
+/* Returns an enum form_end, FORM_SAVED with the fields in *bout, else *bout is as it was; or a
+ * negative code. */
+int screen_bout_form(struct bout *bout, const struct form_setup *setup, struct error *err);
 
 #endif

@@ -70,7 +70,9 @@ static void screen_key__bytes__are_keys(void **state)
         {"\x7f", {"Backspace"}},
         {"\b", {"Backspace"}},
         {"\t", {"Tab"}},
-        {"\033[Zq", {"q"}}, /* Shift-Tab is none */
+        {"\033[Zq", {"BackTab", "q"}},
+        {"\033[H\033[4~\033[5~\033[6~", {"Home", "End", "PageUp", "PageDown"}},
+        {"\033[1;2A\033[1;2D", {"ShiftUp", "ShiftLeft"}},
         {"\033OA\033OB", {"Up", "Down"}},
         {"\033[D\033[C", {"Left", "Right"}},
         {"\033[3~\033[2~", {"Delete", "Insert"}},

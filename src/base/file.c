@@ -86,53 +86,127 @@ static int write_through(const char *path, const char *text, size_t size, struct
     return done ? 0 : error_set(err, ERROR_FAILED, "%s: %s", path, strerror(cause));
 }
 
-/* Writes into `beside`, whose name ends in six X, and renames that to `path`. */
-static int replace(const char *path, char *beside, const char *text, size_t size, bool sync,
-                   struct error *err)
+/* Opens a file that is not there yet, never through a link. */
+static int open_new(const char *path, mode_t mode)
 {
-    int code = 0;
-    int fd = mkstemp(beside);
-    if (fd < 0) {
-        return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
-    }
-    if (!write_all(fd, text, size)) {
-        goto failed;
-    }
-    mode_t mask = umask(0);
-    umask(mask);
-    if (fchmod(fd, 0666 & ~mask) || (sync && fsync(fd))) {
-        goto failed;
-    }
-    int closed = close(fd);
-    fd = -1;
-    if (closed || rename(beside, path)) {
-        goto failed;
-    }
-    return 0;
-
-failed:
-    code = error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
-    unlink(beside);
-    if (fd >= 0) {
-        close(fd);
-    }
-    return code;
+    return open(path, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, mode);
 }
 
-int file_write(const char *path, const char *text, size_t size, struct error *err)
+/* A name that was made or changed is durable once its folder is. A folder that cannot be opened or
+ * synced (some network disks) is no failure: the file itself is there. */
+static void sync_folder(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    size_t size = slash ? (size_t)(slash - path) : 0;
+    char *folder = malloc(size + 2);
+    if (!folder) {
+        return;
+    }
+    snprintf(folder, size + 2, "%.*s", slash ? (int)size : 1, slash ? path : ".");
+    int fd = open(slash == path ? "/" : folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd >= 0) {
+        fsync(fd);
+        close(fd);
+    }
+    free(folder);
+}
+
+static int fail(const char *path, struct error *err)
+{
+    return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+}
+
+/* Opens a file of a new name: `stem` and a number. */
+static int open_beside(char *beside, size_t room, const char *stem, mode_t mode)
+{
+    int fd = -1;
+    for (int i = 0; i < 1000 && fd < 0; i++) {
+        snprintf(beside, room, "%s.%ld-%d", stem, (long)getpid(), i);
+        fd = open_new(beside, mode);
+        if (fd < 0 && errno != EEXIST) {
+            break;
+        }
+    }
+    return fd;
+}
+
+/* Writes into a file beside, whose name begins with `stem`, and renames that to `path`. A file that
+ * is there keeps its permissions. */
+static int replace(const char *path, const char *stem, const char *text, size_t size, mode_t mode,
+                   bool sync, struct error *err)
 {
     struct stat there = {0};
-    if (stat(path, &there) == 0 && !S_ISREG(there.st_mode)) {
-        return write_through(path, text, size, err);
-    }
-    size_t room = strlen(path) + 8;
+    size_t room = strlen(stem) + 32;
     char *beside = malloc(room);
     if (!beside) {
         return error_memory(err);
     }
-    snprintf(beside, room, "%s.XXXXXX", path);
-    int code = replace(path, beside, text, size, true, err);
+    int code = 0;
+    int fd = open_beside(beside, room, stem, mode);
+    if (fd < 0) {
+        code = fail(path, err);
+        free(beside);
+        return code;
+    }
+    bool done = write_all(fd, text, size) &&
+                (stat(path, &there) || fchmod(fd, there.st_mode & 07777) == 0) &&
+                (!sync || fsync(fd) == 0);
+    code = done ? 0 : fail(path, err);
+    if (close(fd) && !code) {
+        code = fail(path, err);
+    }
+    if (!code && rename(beside, path)) {
+        code = fail(path, err);
+    }
+    if (code) {
+        unlink(beside);
+    } else if (sync) {
+        sync_folder(path);
+    }
     free(beside);
+    return code;
+}
+
+static int write_file(const char *path, const char *text, size_t size, mode_t mode,
+                      struct error *err)
+{
+    struct stat named = {0}, there = {0};
+    bool link = lstat(path, &named) == 0 && S_ISLNK(named.st_mode);
+    if (stat(path, &there) == 0 && !S_ISREG(there.st_mode)) {
+        return write_through(path, text, size, err);
+    }
+    if (link) { /* not replaced, and not followed to wherever somebody made it lead */
+        return error_set(err, ERROR_FAILED, "%s: this is a link: name the file that it leads to",
+                         path);
+    }
+    return replace(path, path, text, size, mode, true, err);
+}
+
+int file_write(const char *path, const char *text, size_t size, struct error *err)
+{
+    return write_file(path, text, size, 0666, err);
+}
+
+int file_write_private(const char *path, const char *text, size_t size, struct error *err)
+{
+    return write_file(path, text, size, 0600, err);
+}
+
+int file_write_new(const char *path, const char *text, size_t size, struct error *err)
+{
+    int fd = open_new(path, 0600);
+    if (fd < 0) {
+        return fail(path, err);
+    }
+    int code = write_all(fd, text, size) && fsync(fd) == 0 ? 0 : fail(path, err);
+    if (close(fd) && !code) {
+        code = fail(path, err);
+    }
+    if (code) {
+        unlink(path);
+    } else {
+        sync_folder(path);
+    }
     return code;
 }
 
@@ -141,18 +215,14 @@ int file_replace(const char *folder, const char *name, const char *text, size_t 
 {
     size_t room = strlen(folder) + strlen(name) + 16;
     char *path = malloc(room);
-    char *beside = malloc(room);
-    int code = 0;
-    if (!path || !beside) {
-        code = error_memory(err);
-        goto cleanup;
+    char *stem = malloc(room);
+    int code = path && stem ? 0 : error_memory(err);
+    if (!code) {
+        snprintf(path, room, "%s/%s", folder, name);
+        snprintf(stem, room, "%s/.%s", folder, name);
+        code = replace(path, stem, text, size, 0666, false, err);
     }
-    snprintf(path, room, "%s/%s", folder, name);
-    snprintf(beside, room, "%s/.%s.XXXXXX", folder, name);
-    code = replace(path, beside, text, size, false, err);
-
-cleanup:
-    free(beside);
+    free(stem);
     free(path);
     return code;
 }

@@ -94,21 +94,16 @@ static bool same_file(const struct stat *a, const struct stat *b)
 /* Whether the database has changed; opened anew where the file is another one by now. */
 static int watch(struct drop *drop, bool *changed, struct error *err)
 {
-    int code = 0;
-    for (int tries = 0; tries < 2; tries++) {
-        bool fresh = !drop->log;
-        code = fresh ? data_log_open(&drop->log, drop->call->db, LOG_READ, err) : 0;
-        if (!code && fresh) {
-            drop->watch = (struct log_watch){0};
-        }
-        code = code ? code : log_watch_look(&drop->watch, drop->log, changed, err);
-        if (fresh || !code || code == ERROR_BUSY) {
-            break;
-        }
-        log_close(drop->log); /* a new connection is the cure for all else */
-        drop->log = NULL;
+    struct error why = {0};
+    int code = drop->log ? log_watch_look(&drop->watch, drop->log, changed, &why) : 0;
+    if (drop->log && (!code || code == ERROR_BUSY)) {
+        return code ? error_set(err, code, "%s", why.text) : 0;
     }
-    return code;
+    log_close(drop->log); /* a new connection is the cure for all else */
+    drop->log = NULL;
+    drop->watch = (struct log_watch){0};
+    code = data_log_open(&drop->log, drop->call->db, LOG_READ, err);
+    return code ? code : log_watch_look(&drop->watch, drop->log, changed, err);
 }
 
 /* Reads the bout where it changed. What was known stays until the new reading is whole. */

@@ -39,8 +39,10 @@ struct keeper {
     int64_t arrival;       /* what was seen of the bout */
     struct entry_name own; /* the newest that was written here */
     struct log_watch watch;
-    int64_t look_at_ms; /* monotonic: when to look next */
-    int64_t sign_at_ms; /* monotonic: when to leave the next sign of life */
+    struct log_file found; /* the files of the first connection; all zero: none yet */
+    struct error lost;     /* they are no more where they were: why */
+    int64_t look_at_ms;    /* monotonic: when to look next */
+    int64_t sign_at_ms;    /* monotonic: when to leave the next sign of life */
 
     /* Under the lock. `writing` is read by the thread without it, and changed by the thread with
      * it. */
@@ -160,6 +162,17 @@ static bool publish_news(struct keeper *keeper, const struct log_news *news)
     return done;
 }
 
+/* Those known are there: else it is another database, or an older state of this one. */
+static bool same_desks(const struct keeper *keeper, const struct log_news *news)
+{
+    for (int i = 0; i < keeper->desk_count; i++) {
+        if (i >= news->desk_count || strcmp(keeper->desks[i].uid, news->desks[i].uid) != 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
 /* Brings what other desks have written since the last look. */
 static int look(struct keeper *keeper, struct error *err)
 {
@@ -170,8 +183,8 @@ static int look(struct keeper *keeper, struct error *err)
         return code;
     }
     code = log_news(keeper->log, keeper->bout, keeper->arrival, &news, err);
-    if (!code && news.desk_count < keeper->desk_count) {
-        code = error_set(err, ERROR_FAILED, "%s: desks of this bout are gone", keeper->path);
+    if (!code && !same_desks(keeper, &news)) {
+        code = error_set(err, ERROR_LOST, "%s: desks of this bout are gone", keeper->path);
     }
     if (!code) {
         drop_own(keeper, &news);
@@ -193,6 +206,8 @@ static int write_batch(struct keeper *keeper, struct error *err)
 {
     struct batch *batch = &keeper->writing;
     int code = log_append(keeper->log, keeper->desks, batch->entries, batch->count, err);
+    /* What was committed is only saved where it can be found. */
+    code = code ? code : log_check(keeper->log, err);
     if (code) {
         return code;
     }
@@ -249,20 +264,34 @@ static void read_feed(struct keeper *keeper)
     pthread_mutex_unlock(&keeper->lock);
 }
 
+/* A new connection: to the files of the first one, or to none. */
+static int open_log(struct keeper *keeper, struct error *err)
+{
+    bool again = keeper->found.inode != 0;
+    int code = again ? log_same_file(keeper->path, &keeper->found, err) : 0;
+    code = code ? code : log_open(&keeper->log, keeper->path, LOG_WRITE, keeper->vfs, err);
+    if (code) {
+        return code;
+    }
+    log_hold(keeper->log);
+    keeper->watch = (struct log_watch){0};
+    code = again ? log_same_file(keeper->path, &keeper->found, err) : 0;
+    keeper->found = keeper->log->found;
+    return code ? code : look(keeper, err); /* before anything is written: is it this bout's? */
+}
+
 /* Writes what waits, looks at what others wrote, tidies. */
 static int work(struct keeper *keeper, struct error *err)
 {
     bool idle = keeper->writing.count == 0;
     int code = 0;
-    if (!keeper->log) {
-        code = log_open(&keeper->log, keeper->path, LOG_WRITE, keeper->vfs, err);
-        if (code) {
-            return code;
-        }
-        log_hold(keeper->log);
-        keeper->watch = (struct log_watch){0};
+    if (keeper->lost.code) {
+        return error_set(err, keeper->lost.code, "%s", keeper->lost.text);
     }
-    if (!idle) {
+    if (!keeper->log) {
+        code = open_log(keeper, err);
+    }
+    if (!code && !idle) {
         code = write_batch(keeper, err);
     }
     if (!code && mono_ms() >= keeper->look_at_ms) {
@@ -276,9 +305,25 @@ static int work(struct keeper *keeper, struct error *err)
     return code ? code : log_move(keeper->log, idle, err);
 }
 
+/* Nothing more is written, and nothing that was counts as saved any more. */
+static void lose(struct keeper *keeper, const struct error *err)
+{
+    if (!keeper->lost.code && keeper->log) {
+        log_let_go(keeper->log);
+    }
+    keeper->lost = *err;
+    pthread_mutex_lock(&keeper->lock);
+    keeper->state.lost = true;
+    keeper->state.saved = 0;
+    pthread_mutex_unlock(&keeper->lock);
+}
+
 static void note_result(struct keeper *keeper, int code, const struct error *err)
 {
     const char *reason = err->text;
+    if (code == ERROR_LOST) {
+        lose(keeper, err);
+    }
     size_t size = strlen(keeper->path);
     if (strncmp(reason, keeper->path, size) == 0 && strncmp(reason + size, ": ", 2) == 0) {
         reason += size + 2; /* the screen has no room for it */
@@ -483,7 +528,8 @@ bool keeper_flush(struct keeper *keeper, int64_t ms)
 {
     int64_t deadline = mono_ms() + ms;
     pthread_mutex_lock(&keeper->lock);
-    while (keeper->state.saved < keeper->state.given && mono_ms() < deadline) {
+    while (keeper->state.saved < keeper->state.given && !keeper->state.lost &&
+           mono_ms() < deadline) {
         mono_wait(&keeper->for_caller, &keeper->lock, deadline);
     }
     bool saved = keeper->state.saved == keeper->state.given;
@@ -491,12 +537,12 @@ bool keeper_flush(struct keeper *keeper, int64_t ms)
     return saved;
 }
 
-void keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
+bool keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
 {
     *left = NULL;
     *count = 0;
     if (!keeper) {
-        return;
+        return true;
     }
     int64_t deadline = mono_ms() + CLOSE_MS;
     pthread_mutex_lock(&keeper->lock);
@@ -529,4 +575,5 @@ void keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
     } else {
         pthread_detach(thread);
     }
+    return ended;
 }

@@ -303,11 +303,13 @@ int log_open(struct log **out, const char *path, enum log_mode mode, const char 
         code = sql_fail_code(path, result, sqlite3_errstr(result), err);
         goto cleanup;
     }
-    struct stat info;
-    if (stat(path, &info) == 0) {
-        log->device = info.st_dev;
-        log->inode = info.st_ino;
+    const char *file = sqlite3_db_filename(log->db, "main");
+    log->file = malloc(strlen(file) + 1);
+    if (!log->file) {
+        code = error_memory(err);
+        goto cleanup;
     }
+    memcpy(log->file, file, strlen(file) + 1);
     sqlite3_busy_timeout(log->db, BUSY_MS);
     code = sql_begin_read(log, err); /* another process may be at making it */
     code = code ? code : sql_end(log, identify(log, &version, err), err);
@@ -318,6 +320,7 @@ int log_open(struct log **out, const char *path, enum log_mode mode, const char 
                                 : prepare_writing(log, version, err);
     }
     if (!code) {
+        log_note_file(log);
         *out = log;
         log = NULL;
     }
@@ -343,20 +346,9 @@ void log_close(struct log *log)
         close(log->sign_fd);
     }
     free(log->claims);
+    free(log->file);
     free(log->path);
     free(log);
-}
-
-int log_check(const struct log *log, struct error *err)
-{
-    struct stat info;
-    if (stat(log->path, &info)) {
-        return error_set(err, ERROR_FAILED, "%s: %s", log->path,
-                         errno == ENOENT ? "the database is gone" : strerror(errno));
-    }
-    return info.st_dev == log->device && info.st_ino == log->inode
-               ? 0
-               : error_set(err, ERROR_FAILED, "%s: the database was replaced", log->path);
 }
 
 const char *log_path(const struct log *log)

@@ -214,3 +214,39 @@ int log_append(struct log *log, const struct desk_row *desks, const struct entry
     }
     return sql_end(log, code, err);
 }
+
+static int count_lacking(struct log *log, struct desk_row *desks, int desk_count,
+                         const struct entry *entries, size_t count, size_t *lacking,
+                         struct error *err)
+{
+    int64_t bout = 0;
+    int code = 0;
+    for (int i = 0; i < desk_count && !code; i++) {
+        code = log_desk_find(log, desks[i].uid, &desks[i].id, &bout, err);
+    }
+    for (size_t i = 0; i < count && !code; i++) {
+        sqlite3_stmt *same = entry_query(log, SQL_ENTRY_SAME, desks, &entries[i], err);
+        int there = same ? sql_next(log, same, err) : ERROR_FAILED;
+        if (there > 0) {
+            sqlite3_reset(same);
+        }
+        *lacking += there == 0;
+        code = there < 0 ? there : 0;
+    }
+    return code;
+}
+
+int log_lacks(struct log *log, const struct desk_row *desks, int desk_count,
+              const struct entry *entries, size_t count, size_t *lacking, struct error *err)
+{
+    struct desk_row *here = malloc(((size_t)desk_count + 1) * sizeof *here);
+    int code = here ? sql_begin_read(log, err) : error_memory(err);
+    *lacking = 0;
+    if (!code) {
+        memcpy(here, desks, (size_t)desk_count * sizeof *here);
+        code =
+            sql_end(log, count_lacking(log, here, desk_count, entries, count, lacking, err), err);
+    }
+    free(here);
+    return code;
+}

@@ -52,11 +52,20 @@ enum sql {
     SQL_COUNT
 };
 
+/* Which files a connection works on. */
+struct log_file {
+    dev_t device; /* of the database */
+    ino_t inode;
+    off_t size; /* at the last look: a log never shrinks */
+    dev_t wal_device;
+    ino_t wal_inode; /* of its WAL; 0: there was none yet */
+};
+
 struct log {
     sqlite3 *db;
     char *path;
-    dev_t device; /* of the file that was opened */
-    ino_t inode;
+    char *file; /* where links led; beside it are the WAL and the files of locks and signs */
+    struct log_file found; /* what was opened */
     sqlite3_stmt *statement[SQL_COUNT]; /* prepared at first use */
     int wal_pages;                      /* in the WAL file; kept where log_hold was called */
     int claim_fd;                       /* FILE.desks; -1: not opened */
@@ -123,6 +132,15 @@ struct union_part {
  * Two different entries of one name, a desk of another bout, or a bout under other rules refuse the
  * whole. */
 int union_put(struct log *log, struct union_part *part, size_t *added, struct error *err);
+
+/* Notes which files the connection works on, once it has read. */
+void log_note_file(struct log *log);
+/* Whether a file that stands at `path` is that one. */
+int log_same_file(const char *path, const struct log_file *wanted, struct error *err);
+/* The path at which log_check failed is not this connection's any more: what its WAL holds is moved
+ * into the file that was opened, wherever that is now, so that no WAL is left to be taken for
+ * another database's; then it writes nothing more, closing included. */
+void log_let_go(struct log *log);
 
 /* From now on the WAL is moved into the database only by log_move. */
 void log_hold(struct log *log);

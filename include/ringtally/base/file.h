@@ -10,9 +10,14 @@
  * input. */
 int file_read(char **out, size_t *size, const char *path, struct error *err);
 
-/* Writes the file beside its name and renames it, so that no reader ever sees half of it. A
- * device or a pipe is written into. */
+/* Writes the file beside its name and renames it, so that no reader ever sees half of it, and what
+ * is there after a power cut is the old file or the new one. A file that is there keeps its
+ * permissions. A device or a pipe is written into; a link to a file is refused. */
 int file_write(const char *path, const char *text, size_t size, struct error *err);
+/* The same; where it is new, only its owner may read it. */
+int file_write_private(const char *path, const char *text, size_t size, struct error *err);
+/* Makes a file of a name that must be free, for its owner alone; durable when it returns 0. */
+int file_write_new(const char *path, const char *text, size_t size, struct error *err);
 
 /* The same for a file in a folder that others watch: the name beside begins with a dot, and nothing
  * is forced to disk. For what is written again within a second: forcing it would hold up the

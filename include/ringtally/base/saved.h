@@ -10,7 +10,9 @@ struct saved_state {
     int64_t given, saved; /* entries handed over so far; of these durable */
     int64_t oldest_ms; /* monotonic milliseconds for which the oldest unsaved entry has waited; 0:
                           none */
-    bool failing;      /* the last attempt failed; it is tried again */
+    bool failing;      /* the last attempt failed; it is tried again, unless lost */
+    bool lost;         /* the database is no more where it was: nothing is saved any more, and what
+                          was saved counts as unsaved */
     char trouble[200]; /* why, in plain words; "" while all is well */
     bool feed;         /* a feed serves this database */
     int32_t feed_clients; /* connected to it */

@@ -29,9 +29,12 @@ enum log_mode {
 int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
              struct error *err);
 void log_close(struct log *log);
-/* Whether the file that was opened still stands at its path: 0, or an error that says what became
- * of it. */
-int log_check(const struct log *log, struct error *err);
+/* Closes it; where the files that were opened stand no more at its path, without touching what
+ * stands there. */
+void log_leave(struct log *log);
+/* Whether the files that were opened, the database and its WAL, still stand at its path: 0, or
+ * ERROR_LOST and what became of them. */
+int log_check(struct log *log, struct error *err);
 const char *log_path(const struct log *log);
 
 /* Where the database is without --db: RINGTALLY_DB, else $XDG_DATA_HOME/ringtally/ringtally.db,
@@ -87,6 +90,11 @@ bool log_desk_is_live(struct log *log, int64_t desk_id);
  * ids. */
 int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
                size_t count, struct error *err);
+
+/* How many of these entries the database does not hold just as they are given; desks are found by
+ * their uid. */
+int log_lacks(struct log *log, const struct desk_row *desks, int desk_count,
+              const struct entry *entries, size_t count, size_t *lacking, struct error *err);
 
 /* A number that changes whenever another connection has committed. */
 int log_data_version(struct log *log, int64_t *out, struct error *err);

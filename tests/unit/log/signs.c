@@ -222,11 +222,11 @@ static void log_check__file_replaced_or_gone__says_which(void **state)
     char aside[112];
     snprintf(aside, sizeof aside, "%s.feed", place->db);
     assert_int_equal(rename(place->db, aside), 0);
-    assert_int_equal(log_check(log, &err), ERROR_FAILED);
+    assert_int_equal(log_check(log, &err), ERROR_LOST);
     assert_non_null(strstr(err.text, "gone"));
     assert_int_equal(rename(path, place->db), 0);
     err = (struct error){0};
-    assert_int_equal(log_check(log, &err), ERROR_FAILED);
+    assert_int_equal(log_check(log, &err), ERROR_LOST);
     assert_non_null(strstr(err.text, "replaced"));
     log_close(log);
 }

@@ -1,0 +1,261 @@
+/* seat.c: a session: opened, run, and left with nothing unsaved. */
+#include "ringtally/console/seat.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "ringtally/base/mono.h"
+#include "ringtally/base/when.h"
+#include "ringtally/console/console.h"
+#include "ringtally/console/rescue.h"
+#include "ringtally/data/data.h"
+#include "ringtally/log/log_watch.h"
+#include "ringtally/log/signs.h"
+#include "ringtally/screen/screen.h"
+
+#define FLUSH_MS 5000
+
+/* All that a running session holds. */
+struct seat {
+    const struct seat_setup *setup;
+    struct log *log;
+    struct card card; /* the head alone */
+    struct bout bout;
+    struct rules rules;
+    struct desk_row *desks;
+    int desk_count;
+    int self;
+    struct desk *desk;
+    struct keeper *keeper;
+    struct recorder *recorder;
+    int64_t start_ms; /* the desk's time */
+};
+
+/* The roles that the new session takes: its corners and the clock, but for what another live desk
+ * holds. */
+static uint8_t roles_to_claim(const struct seat *seat, const struct fold *fold)
+{
+    static const enum entry_code codes[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    const struct desk_row *self = &seat->desks[seat->self];
+    uint8_t wanted = self->shadow ? 0 : (uint8_t)(self->corners | 4);
+    for (int i = 0; i < 3; i++) {
+        int holder = fold_official(fold, codes[i]);
+        if (holder >= 0 && holder != self->root &&
+            log_desk_is_live(seat->log, seat->desks[holder].id)) {
+            wanted &= (uint8_t) ~(1u << i);
+        }
+    }
+    return wanted;
+}
+
+static int fold_news(struct fold **out, const struct seat *seat, const struct log_news *news,
+                     struct error *err)
+{
+    struct clock_plan plan = clock_plan(&seat->rules, seat->bout.rounds);
+    struct fold *fold = fold_new(&plan, &seat->bout, FOLD_OFFICIAL);
+    bool done = fold != NULL;
+    for (int i = 0; i < news->desk_count && done; i++) {
+        done = fold_desk(fold, &news->desks[i]) == 0;
+    }
+    if (!done || fold_add_all(fold, news->entries, news->entry_count)) {
+        fold_free(fold);
+        return error_memory(err);
+    }
+    *out = fold;
+    return 0;
+}
+
+/* Makes the desk of what the log holds; *news = what it was made of. */
+static int open_desk(struct seat *seat, struct log_news *news, struct error *err)
+{
+    struct fold *fold = NULL;
+    const struct seat_setup *setup = seat->setup;
+    struct desk_open how = {setup->operator_, setup->corners, setup->shadow};
+    int code = data_desk_open(seat->log, &seat->bout, &how, &seat->desks, &seat->desk_count,
+                              &seat->self, err);
+    /* Desks and entries of one moment, this session's row among them. */
+    code = code ? code : log_news(seat->log, seat->bout.id, 0, news, err);
+    code = code ? code : fold_news(&fold, seat, news, err);
+    if (code) {
+        return code;
+    }
+    free(seat->desks);
+    seat->desks = news->desks;
+    seat->desk_count = news->desk_count;
+    news->desks = NULL;
+    struct desk_setup desk = {
+        .bout = seat->bout,
+        .rules = seat->rules,
+        .keymap = *setup->keymap,
+        .desks = seat->desks,
+        .desk_count = seat->desk_count,
+        .self = seat->self,
+        .entries = news->entries,
+        .entry_count = news->entry_count,
+        .claim = roles_to_claim(seat, fold),
+    };
+    /* A script's time may have run ahead of the wall: the desk's time never falls. */
+    int64_t newest = fold_newest_ms(fold);
+    int64_t now = when_now();
+    seat->start_ms = newest >= now ? newest + 1 : now;
+    fold_free(fold);
+    seat->desk = desk_new(&desk, seat->start_ms);
+    return seat->desk ? 0 : error_memory(err);
+}
+
+/* Reads all that this session wrote back from where the database stands, over a connection that
+ * knows nothing of the former ones. *lacking = entries that are not there. */
+static int read_back(const struct seat *seat, const char *path, size_t *lacking, struct error *err)
+{
+    struct log *log = NULL;
+    const struct desk_row *desks = NULL;
+    const struct entry *entries = NULL;
+    const struct fold *fold = desk_fold(seat->desk);
+    int desk_count = fold_desks(fold, &desks);
+    size_t count = fold_entries(fold, &entries);
+    size_t own_count = 0;
+    struct entry *own = malloc((count + 1) * sizeof *own);
+    if (!own) {
+        return error_memory(err);
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (entries[i].name.desk == seat->self) {
+            own[own_count++] = entries[i];
+        }
+    }
+    int code = own_count ? log_open(&log, path, LOG_READ, NULL, err) : 0;
+    if (own_count && !code) {
+        code = log_lacks(log, desks, desk_count, own, own_count, lacking, err);
+    }
+    log_close(log);
+    free(own);
+    return code;
+}
+
+/* Tells where the entries are that the database does not hold. */
+static int rescue(const struct seat *seat, const char *db, bool stalled,
+                  const struct entry *entries, size_t count, struct error *err)
+{
+    const struct desk_row *desks = NULL;
+    struct error why = {0};
+    char *path = NULL;
+    struct rescue what = {
+        .db = db,
+        .stalled = stalled,
+        .card = &seat->card,
+        .bout = &seat->bout,
+        /* A correction may name a desk that came after this one. */
+        .desk_count = fold_desks(desk_fold(seat->desk), &desks),
+        .uid = seat->desks[seat->self].uid,
+    };
+    what.desks = desks;
+    if (rescue_write(&path, &what, entries, count, &why)) {
+        return error_set(err, ERROR_FAILED,
+                         "%zu entries are lost: no rescue file could be written: %s", count,
+                         why.text);
+    }
+    fprintf(stderr,
+            "ringtally: %zu entries are not in the database; they are in %s\n"
+            "ringtally: load them with: ringtally import-log %s\n",
+            count, path, path);
+    free(path);
+    return error_set(err, ERROR_FAILED, "left with entries outside the database");
+}
+
+/* Ends the writing. What was not written, or was and is not found where the database stands, goes
+ * into a file; where more than the unwritten is missing, all that this desk knows does. */
+static int leave(struct seat *seat, struct error *err)
+{
+    struct entry *left = NULL;
+    const struct entry *all = NULL;
+    size_t left_count = 0, lacking = 0;
+    size_t count = fold_entries(desk_fold(seat->desk), &all);
+    struct error why = {0};
+    char *db = malloc(strlen(log_path(seat->log)) + 1);
+    if (!db) {
+        return error_memory(err);
+    }
+    strcpy(db, log_path(seat->log));
+    bool ended = keeper_close(seat->keeper, &left, &left_count);
+    bool whole = false;
+    int code = 0;
+    if (ended) { /* a disk that does not answer would hold up this as well */
+        log_leave(seat->log);
+        seat->log = NULL;
+        whole = read_back(seat, db, &lacking, &why) != 0 || lacking > left_count;
+    }
+    if (whole && why.text[0]) {
+        fprintf(stderr, "ringtally: what was logged cannot be read back: %s\n", why.text);
+    }
+    if (whole) {
+        code = rescue(seat, db, false, all, count, err);
+    } else if (left_count > 0) {
+        code = rescue(seat, db, !ended, left, left_count, err);
+    }
+    free(left);
+    free(db);
+    return code;
+}
+
+static int run(struct seat *seat, int64_t arrival, struct error *err)
+{
+    const struct entry *entries = NULL;
+    const struct seat_setup *setup = seat->setup;
+    int wake = setup->headless ? -1 : screen_wake_fd();
+    int64_t row = seat->desks[seat->self].id;
+    int code = keeper_open(&seat->keeper, log_path(seat->log), NULL, seat->bout.id, seat->desks,
+                           seat->desk_count, arrival, wake, err);
+    if (code) {
+        return code;
+    }
+    /* The keeper's first comes a moment later, and who died before it would have left none. */
+    signs_leave(seat->log, row, when_now(), false, NULL);
+    keeper_sign(seat->keeper, row);
+    size_t count = desk_take(seat->desk, &entries);
+    if (count && keeper_give(seat->keeper, entries, count)) {
+        code = error_memory(err);
+    }
+    struct console console = {
+        .desk = seat->desk,
+        .keeper = seat->keeper,
+        .recorder = seat->recorder,
+        .keys = setup->keys,
+        .key_count = setup->key_count,
+        .speed = setup->speed,
+        .headless = setup->headless,
+        .start_ms = seat->start_ms,
+        .wall_ms = mono_ms(),
+    };
+    code = code ? code : console_run(&console, err);
+    keeper_flush(seat->keeper, FLUSH_MS);
+    screen_close();
+    int left = leave(seat, err);
+    return code ? code : left;
+}
+
+int seat_run(const struct seat_setup *setup, struct error *err)
+{
+    struct seat seat = {.setup = setup};
+    struct log_news news = {0};
+    int code = data_log_open(&seat.log, setup->db, LOG_WRITE, err);
+    code = code ? code : log_bout_find(seat.log, setup->bout, &seat.bout, err);
+    code = code ? code : log_card_get(seat.log, seat.bout.card, &seat.card, err);
+    code = code ? code : data_bout_rules(&seat.rules, &seat.bout, err);
+    if (!code && !setup->headless) {
+        code = screen_open(err);
+    }
+    code = code ? code : open_desk(&seat, &news, err);
+    if (!code && setup->record) {
+        code = recorder_open(&seat.recorder, setup->record, err);
+    }
+    code = code ? code : run(&seat, news.arrival, err);
+    screen_close();
+    int closed = recorder_close(seat.recorder, err);
+    log_news_release(&news);
+    desk_free(seat.desk);
+    free(seat.desks);
+    card_release(&seat.card);
+    log_close(seat.log);
+    return code ? code : closed;
+}

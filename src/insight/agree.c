@@ -140,7 +140,9 @@ static void find_warnings(struct agree *agree)
         found |= align->round[i].at_limit ? 1u << AGREE_LIMIT : 0;
     }
     if (agree->a_count > 0 && agree->b_count > 0 &&
-        align->chance >= AGREE_CHANCE_SHARE * align->expected) {
+        (align->chance >= AGREE_CHANCE_SHARE * align->expected ||
+         align->expected <
+             AGREE_PAIRED_SHARE * fmin((double)agree->a_count, (double)agree->b_count))) {
         found |= 1u << AGREE_CHANCE;
     }
     if (strikes > 0 && alone >= AGREE_ALONE_SHARE * strikes) {

@@ -8,9 +8,10 @@
 
 #include "insight/align_fit.h"
 
-#define TURNS   40
-#define SETTLED 0.02 /* expected pairs that one more turn no longer moves */
-#define SHIFTS  4
+#define TURNS        40
+#define SETTLED      0.02 /* expected pairs that one more turn no longer moves */
+#define SHIFTS       4
+#define CHANCE_TURNS 2
 
 int64_t align_behind(const struct align_strike *a, const struct align_strike *b)
 {
@@ -113,15 +114,23 @@ static int copy_ties(struct align *out, const struct fit *fit)
     return 0;
 }
 
-/* What the same rates would pair at lateness values that cannot be right. */
+/* What would be paired at lateness values that cannot be right: strikes as alike and as near as
+ * these are, and how many pairs there are is learnt anew, lest a desk that misses nothing be given
+ * a partner for everything. */
 static int find_chance(struct align *out, struct fit *fit)
 {
     static const double shifts[SHIFTS] = {-5.7, -3.1, 4.3, 7.9}; /* windows */
     int code = 0;
     for (int k = 0; !code && k < SHIFTS; k++) {
         double log_sum = 0;
+        fit->rates.both = fit->rates.only_a = fit->rates.only_b = 1.0 / 3;
         code = fit_candidates(fit, 0, shifts[k] * fit->options->window_ms);
-        code = code ? code : fit_solve(fit, &log_sum);
+        for (int turn = 0; !code && turn < CHANCE_TURNS; turn++) {
+            code = fit_solve(fit, &log_sum);
+            if (!code && turn + 1 < CHANCE_TURNS) {
+                fit_shares_alone(fit);
+            }
+        }
         for (size_t p = 0; !code && p < fit->pair_count; p++) {
             const struct match_pair *pair = &fit->pairs[p];
             out->chance += pair->likely / SHIFTS;

@@ -11,8 +11,10 @@
 #define PEAK_MS     400   /* two peaks are at least so far apart */
 #define ROUND_MS    300.0 /* a round's lateness is believed to be about so near to the bout's */
 #define BOUT_MS     1000.0
-#define OUTSTANDING 2.5
-#define UTC_GAIN    5.0 /* how much likelier UTC must be than the clock */
+#define OUTSTANDING 2.5 /* times the next peak: nothing else needs to be tried */
+#define PAIRS_MOVE  3.0 /* expected pairs that move a track */
+#define FOUND       0.5 /* of a round's strikes: the clock has found it */
+#define UTC_GAIN    5.0 /* how much likelier (logarithm) UTC must be than the clock */
 
 struct heap {
     double *bin;
@@ -94,21 +96,28 @@ static int peaks(double out[PEAKS], const struct heap *heap, double centre, doub
     return count;
 }
 
-/* How likely the whole round is on that track; the track is moved to where its pairs are. */
-static int try_track(struct fit *fit, int round, struct track *track, double *likely)
+/* A round on one track: how likely it is as a whole, how many pairs are expected. */
+struct trial {
+    struct track track;
+    double likely; /* logarithm */
+    double expected;
+};
+
+/* Tries a track, moved to where its pairs are. */
+static int try_track(struct fit *fit, int round, struct trial *trial)
 {
     int code = 0;
     for (int again = 0; !code && again < 2; again++) {
-        fit->track[round] = *track;
+        fit->track[round] = trial->track;
         code = fit_candidates(fit, round, 0);
-        code = code ? code : fit_solve(fit, likely);
-        double sum = 0, off = 0;
+        code = code ? code : fit_solve(fit, &trial->likely);
+        double off = 0;
         for (size_t k = 0; !code && k < fit->pair_count; k++) {
-            sum += fit->pairs[k].likely;
             off += fit->pairs[k].likely * fit->distance[k];
         }
-        if (!again && sum >= 3) {
-            track->late_ms += off / sum;
+        trial->expected = code ? 0 : fit_expected(fit);
+        if (!again && trial->expected >= PAIRS_MOVE) {
+            trial->track.late_ms += off / trial->expected;
         }
     }
     return code;
@@ -133,10 +142,10 @@ static bool stands_out(const struct heap *heap, double late[PEAKS], int count)
     return height[top] > OUTSTANDING * OUTSTANDING;
 }
 
-static int choose(struct fit *fit, const struct heap *heap, int round, double bout_ms)
+/* The likeliest of the peaks and of where the whole bout is. */
+static int choose(struct fit *fit, const struct heap *heap, int round, double bout_ms,
+                  struct trial *best)
 {
-    struct track best = fit->track[round];
-    double most = -INFINITY;
     double late[PEAKS + 1];
     int count = peaks(late, heap, bout_ms, ROUND_MS);
     if (count > 0 && stands_out(heap, late, count)) {
@@ -145,20 +154,58 @@ static int choose(struct fit *fit, const struct heap *heap, int round, double bo
         late[count++] = bout_ms;
     }
     int code = 0;
+    *best = (struct trial){.likely = -INFINITY};
     for (int k = 0; !code && k < count; k++) {
-        struct track track = fit->track[round];
-        double likely = 0;
-        track.base = ALIGN_CLOCK;
-        track.drift = 0;
-        track.late_ms = late[k];
-        code = try_track(fit, round, &track, &likely);
-        likely -= log1p(pow((late[k] - bout_ms) / ROUND_MS, 2));
-        if (!code && likely > most) {
-            most = likely;
-            best = track;
+        struct trial trial = {.track = fit->track[round]};
+        trial.track.late_ms = late[k];
+        code = try_track(fit, round, &trial);
+        trial.likely -= log1p(pow((late[k] - bout_ms) / ROUND_MS, 2));
+        if (!code && trial.likely > best->likely) {
+            *best = trial;
         }
     }
-    fit->track[round] = best;
+    fit->track[round] = best->track;
+    return code;
+}
+
+/* How far B's UTC is behind A's in a round that was found by the clock. */
+static int utc_behind(struct fit *fit, int round, double *out)
+{
+    double sum = 0, off = 0, log_sum = 0;
+    int code = fit_candidates(fit, round, 0);
+    code = code ? code : fit_solve(fit, &log_sum);
+    for (size_t k = 0; !code && k < fit->pair_count; k++) {
+        const struct match_pair *pair = &fit->pairs[k];
+        sum += pair->likely;
+        off += pair->likely * (double)(fit->utc_b[pair->b] - fit->utc_a[pair->a]);
+    }
+    *out = sum > 0 ? off / sum : 0;
+    return code;
+}
+
+/* A round of which the clock finds little is looked for by UTC: as it is, and as far behind as in
+ * the round `known` (0: none), for a recording tagged later. */
+static int choose_utc(struct fit *fit, struct heap *heap, int round, int known, struct trial *best)
+{
+    double centre[2] = {0, 0};
+    int centres = 1 + (known > 0);
+    int code = known > 0 ? utc_behind(fit, known, &centre[1]) : 0;
+    const struct trial clock = *best;
+    for (int c = 0; !code && c < centres; c++) {
+        double late[PEAKS];
+        heap_up(fit, heap, round, ALIGN_UTC, (int64_t)centre[c]);
+        int count = peaks(late, heap, 0, BOUT_MS);
+        for (int k = 0; !code && k < count; k++) {
+            struct trial trial = {.track = clock.track};
+            trial.track.base = ALIGN_UTC;
+            trial.track.late_ms = centre[c] + late[k];
+            code = try_track(fit, round, &trial);
+            if (!code && trial.likely > clock.likely + UTC_GAIN && trial.likely > best->likely) {
+                *best = trial;
+            }
+        }
+    }
+    fit->track[round] = best->track;
     return code;
 }
 
@@ -178,44 +225,54 @@ static double highest(const struct heap *whole)
     return best;
 }
 
-/* In which rounds A has strikes, and where their middle is. */
-static void find_middles(struct fit *fit, bool has[ROUND_MAX + 1])
+/* How many strikes A has in each round, and where their middle is. */
+static void find_middles(struct fit *fit, size_t strikes[ROUND_MAX + 1])
 {
     int64_t first[ROUND_MAX + 1] = {0}, last[ROUND_MAX + 1] = {0};
     for (size_t i = 0; i < fit->a_count; i++) {
         int round = fit->a[i].round;
         int64_t at = fit->moment_a[i];
-        first[round] = has[round] && first[round] < at ? first[round] : at;
-        last[round] = has[round] && last[round] > at ? last[round] : at;
-        has[round] = true;
+        first[round] = strikes[round] && first[round] < at ? first[round] : at;
+        last[round] = strikes[round] && last[round] > at ? last[round] : at;
+        strikes[round]++;
         fit->track[round].middle_ms = (double)(first[round] + last[round]) / 2;
     }
 }
 
 int fit_clocks(struct fit *fit)
 {
-    bool has[ROUND_MAX + 1] = {false};
+    size_t strikes[ROUND_MAX + 1] = {0};
+    struct trial trials[ROUND_MAX + 1] = {{.likely = 0}};
     const int half = fit->options->lateness_max_ms / BIN_MS;
     const size_t bins = 2 * (size_t)half + 1;
     double *bin = calloc((ROUND_MAX + 1) * bins, sizeof *bin); /* of all rounds, then of each */
-    if (!bin) {
-        return ERROR_MEMORY;
-    }
-    find_middles(fit, has);
-    for (int round = 1; round <= ROUND_MAX; round++) {
+    int known = 0;
+    int code = bin ? 0 : ERROR_MEMORY;
+    find_middles(fit, strikes);
+    for (int round = 1; !code && round <= ROUND_MAX; round++) {
         struct heap heap = {&bin[(size_t)round * bins], half};
-        if (has[round]) {
+        if (strikes[round]) {
             heap_up(fit, &heap, round, ALIGN_CLOCK, 0);
             for (size_t k = 0; k < bins; k++) {
                 bin[k] += heap.bin[k];
             }
         }
     }
-    const double bout_ms = highest(&(struct heap){bin, half});
-    int code = 0;
+    const double bout_ms = code ? 0 : highest(&(struct heap){bin, half});
     for (int round = 1; !code && round <= ROUND_MAX; round++) {
-        if (has[round]) {
-            code = choose(fit, &(struct heap){&bin[(size_t)round * bins], half}, round, bout_ms);
+        struct trial *trial = &trials[round];
+        if (strikes[round]) {
+            code = choose(fit, &(struct heap){&bin[(size_t)round * bins], half}, round, bout_ms,
+                          trial);
+            known = trial->expected >= FOUND * (double)strikes[round] &&
+                            trial->expected > trials[known].expected
+                        ? round
+                        : known;
+        }
+    }
+    for (int round = 1; !code && round <= ROUND_MAX; round++) {
+        if (strikes[round] && trials[round].expected < FOUND * (double)strikes[round]) {
+            code = choose_utc(fit, &(struct heap){bin, half}, round, known, &trials[round]);
         }
     }
     free(bin);

@@ -6,15 +6,16 @@
 
 #define NEAR_MS      500  /* how fast strikes come is told from this much before and after */
 #define NEAR_USUAL   1.0  /* strikes' worth of belief in the bout's usual speed */
+#define LAG_SMOOTH   3    /* lags to either side */
+#define LAG_BELIEF   3.0  /* strikes' worth of belief in no lag being different, by lag */
 #define WIDE_SHARE   0.03 /* of pairs out of step, their jitter three times as wide */
 #define WIDE         3.0
 #define JITTER_START 150.0
 #define JITTER_LEAST 15.0
-#define PAIRS_BELIEF 10.0 /* pairs' worth of belief in what the options expect */
+#define PAIRS_BELIEF 2.0 /* pairs' worth of belief in what the options expect */
+#define BOTH_LEAST   1e-3
 #define PAIRS_LATE   3.0  /* expected pairs that move a round's lateness */
 #define PAIRS_DRIFT  20.0 /* and those that show a drift */
-
-static const int category_counts[FIT_FIELDS] = {CORNER_COUNT, LIMB_COUNT, TARGET_COUNT, 2};
 
 int fit_says(const struct strike *strike, enum fit_field field)
 {
@@ -35,28 +36,55 @@ static double moment(const struct align_strike *strike)
     return (double)strike->elapsed_ms + (double)strike->idle_ms;
 }
 
-/* How many others of its desk are around each, by their corner; adds up what is usual. */
+/* How many others of its desk are around each, by their corner; and how far apart they are. */
 static int (*neighbours(const struct align_strike *strikes, size_t count,
-                        double usual[2]))[CORNER_COUNT]
+                        double apart[2][FIT_LAGS]))[CORNER_COUNT]
 {
     int(*near)[CORNER_COUNT] = calloc(count + 1, sizeof *near);
     for (size_t i = 0; near && i < count; i++) {
-        for (size_t k = i + 1; k < count && strikes[k].round == strikes[i].round &&
-                               strikes[k].elapsed_ms - strikes[i].elapsed_ms <= NEAR_MS;
+        for (size_t k = i + 1;
+             k < count && strikes[k].round == strikes[i].round &&
+             strikes[k].elapsed_ms - strikes[i].elapsed_ms < FIT_LAGS * FIT_LAG_MS;
              k++) {
-            if (fabs(moment(&strikes[k]) - moment(&strikes[i])) <= NEAR_MS) {
+            double lag = fabs(moment(&strikes[k]) - moment(&strikes[i]));
+            if (lag < FIT_LAGS * FIT_LAG_MS) {
+                apart[strikes[i].strike.corner != strikes[k].strike.corner]
+                     [(int)(lag / FIT_LAG_MS)] += 2;
+            }
+            if (lag <= NEAR_MS) {
                 near[i][strikes[k].strike.corner]++;
                 near[k][strikes[i].strike.corner]++;
             }
         }
     }
-    for (size_t i = 0; near && i < count; i++) {
-        int corner = strikes[i].strike.corner;
-        usual[0] += (near[i][corner] + 0.1) / (double)count / (2.0 * NEAR_MS);
-        usual[1] +=
-            (near[i][corner_other((enum corner)corner)] + 0.1) / (double)count / (2.0 * NEAR_MS);
-    }
     return near;
+}
+
+/* What is usual around a strike, and where: two different strikes of two desks are as far apart as
+ * two of one desk, which nobody can take for one. */
+static void find_usual(struct fit *fit, double apart[2][FIT_LAGS])
+{
+    const double strikes = (double)(fit->a_count + fit->b_count);
+    for (int other = 0; other < 2; other++) {
+        double near = 0, mean = 0;
+        for (int k = 0; k < NEAR_MS / FIT_LAG_MS; k++) {
+            near += apart[other][k];
+        }
+        mean = near / (NEAR_MS / FIT_LAG_MS);
+        fit->usual[other] = (near / fmax(strikes, 1) + 0.1) / (2.0 * NEAR_MS) * 2;
+        for (int k = 0; k < FIT_LAGS; k++) {
+            double sum = 0, weights = 0;
+            for (int d = -LAG_SMOOTH; d <= LAG_SMOOTH; d++) {
+                int at = k + d < 0 ? -1 - k - d : k + d; /* 0 is a mirror */
+                if (at < FIT_LAGS) {
+                    double weight = 1 + LAG_SMOOTH - abs(d);
+                    sum += weight * apart[other][at];
+                    weights += weight;
+                }
+            }
+            fit->shape[other][k] = (sum / weights + LAG_BELIEF) / (mean + LAG_BELIEF);
+        }
+    }
 }
 
 static void expect(struct fit *fit)
@@ -75,12 +103,6 @@ static void expect(struct fit *fit)
     }
 }
 
-static int code_of(const struct strike *strike)
-{
-    return ((strike->corner * LIMB_COUNT + strike->limb) * TARGET_COUNT + strike->target) * 2 +
-           fit_says(strike, FIT_LANDED);
-}
-
 static bool read_list(const struct align_strike *strikes, size_t count, int64_t **moments,
                       int64_t **utc, uint8_t **codes)
 {
@@ -93,35 +115,24 @@ static bool read_list(const struct align_strike *strikes, size_t count, int64_t 
     for (size_t i = 0; i < count; i++) {
         (*moments)[i] = (int64_t)strikes[i].elapsed_ms + strikes[i].idle_ms;
         (*utc)[i] = strikes[i].at_ms;
-        (*codes)[i] = (uint8_t)code_of(&strikes[i].strike);
+        (*codes)[i] = (uint8_t)fit_code(&strikes[i].strike);
     }
     return true;
 }
 
 int fit_init(struct fit *fit)
 {
-    fit->near_a = neighbours(fit->a, fit->a_count, fit->usual);
-    fit->near_b = neighbours(fit->b, fit->b_count, fit->usual);
+    double apart[2][FIT_LAGS] = {{0}};
+    fit->near_a = neighbours(fit->a, fit->a_count, apart);
+    fit->near_b = neighbours(fit->b, fit->b_count, apart);
+    find_usual(fit, apart);
     fit->match = match_new(fit->b_count);
     if (!fit->near_a || !fit->near_b || !fit->match ||
         !read_list(fit->a, fit->a_count, &fit->moment_a, &fit->utc_a, &fit->code_a) ||
         !read_list(fit->b, fit->b_count, &fit->moment_b, &fit->utc_b, &fit->code_b)) {
         return ERROR_MEMORY;
     }
-    for (int field = 0; field < FIT_FIELDS; field++) {
-        double *share = fit->share[field];
-        int categories = category_counts[field];
-        double all = (double)(fit->a_count + fit->b_count) + 0.5 * categories;
-        for (int value = 0; value < categories; value++) {
-            share[value] = 0.5 / all;
-        }
-        for (size_t i = 0; i < fit->a_count; i++) {
-            share[fit_says(&fit->a[i].strike, (enum fit_field)field)] += 1 / all;
-        }
-        for (size_t i = 0; i < fit->b_count; i++) {
-            share[fit_says(&fit->b[i].strike, (enum fit_field)field)] += 1 / all;
-        }
-    }
+    fit_shares(fit);
     expect(fit);
     fit_content(fit);
     return 0;
@@ -140,67 +151,6 @@ void fit_release(struct fit *fit)
     free(fit->pairs);
     free(fit->distance);
     match_free(fit->match);
-}
-
-/* Are two limbs of one kind. */
-static bool same_kind(int one, int other)
-{
-    return limb_group((enum limb)one) == limb_group((enum limb)other);
-}
-
-/* The share of two strikes picked blindly that differ in the field: of one kind of limb, or not. */
-static double differing(const struct fit *fit, enum fit_field field, bool kind)
-{
-    double sum = 0;
-    for (int x = 0; x < category_counts[field]; x++) {
-        for (int y = 0; y < category_counts[field]; y++) {
-            if (x != y && (field != FIT_LIMB || same_kind(x, y) == kind)) {
-                sum += fit->share[field][x] * fit->share[field][y];
-            }
-        }
-    }
-    return fmax(sum, 1e-9);
-}
-
-/* A pair says x with the share of x among strikes; a desk that errs says another with its share.
- * What corners say is weighed by how fast each corner's strikes come. */
-static double field_odds(const struct fit *fit, enum fit_field field, int x, int y, double other,
-                         double kind)
-{
-    double same = fit->rates.same[field], side = field == FIT_LIMB ? fit->rates.side : 0;
-    if (field == FIT_CORNER) {
-        return x == y ? same : 1 - same;
-    }
-    if (x == y) {
-        return same / fit->share[field][x];
-    }
-    return field == FIT_LIMB && same_kind(x, y) ? (1 - same) * side / kind
-                                                : (1 - same) * (1 - side) / other;
-}
-
-void fit_content(struct fit *fit)
-{
-    double log_odds[FIT_FIELDS][LIMB_COUNT][LIMB_COUNT];
-    for (int field = 0; field < FIT_FIELDS; field++) {
-        double other = differing(fit, (enum fit_field)field, false);
-        double kind = field == FIT_LIMB ? differing(fit, FIT_LIMB, true) : 1;
-        for (int x = 0; x < category_counts[field]; x++) {
-            for (int y = 0; y < category_counts[field]; y++) {
-                log_odds[field][x][y] =
-                    log(field_odds(fit, (enum fit_field)field, x, y, other, kind));
-            }
-        }
-    }
-    for (int x = 0; x < FIT_CODES; x++) {
-        for (int y = 0; y < FIT_CODES; y++) {
-            fit->content[x][y] = log_odds[FIT_LANDED][x % 2][y % 2] +
-                                 log_odds[FIT_TARGET][x / 2 % TARGET_COUNT][y / 2 % TARGET_COUNT] +
-                                 log_odds[FIT_LIMB][x / (2 * TARGET_COUNT) % LIMB_COUNT]
-                                         [y / (2 * TARGET_COUNT) % LIMB_COUNT] +
-                                 log_odds[FIT_CORNER][x / (2 * TARGET_COUNT * LIMB_COUNT)]
-                                         [y / (2 * TARGET_COUNT * LIMB_COUNT)];
-        }
-    }
 }
 
 static double behind(const struct align_strike *a, const struct align_strike *b,
@@ -288,7 +238,9 @@ int fit_solve(struct fit *fit, double *log_sum)
         const int *of_a = fit->near_a[pair->a], *of_b = fit->near_b[pair->b];
         double one = spare / (NEAR_USUAL + of_a[a->corner] + of_b[a->corner]);
         double other = spare / (NEAR_USUAL + of_a[b->corner] + of_b[b->corner]);
-        double speed = 2 / (one + other) / seen;
+        double lag = fabs(fit->distance[k]) / FIT_LAG_MS;
+        double speed =
+            2 / (one + other) / seen * (lag < FIT_LAGS ? fit->shape[!same][(int)lag] : 1);
         pair->log_odds = alone - log(speed) + log_density(fit->distance[k], rates->jitter_ms) +
                          fit->content[fit->code_a[pair->a]][fit->code_b[pair->b]];
     }
@@ -302,6 +254,18 @@ double fit_expected(const struct fit *fit)
         sum += fit->pairs[k].likely;
     }
     return sum;
+}
+
+void fit_shares_alone(struct fit *fit)
+{
+    double pairs = fit_expected(fit);
+    double expected = align_expected(fit->options->alone);
+    double only_a = fmax((double)fit->a_count - pairs, 0);
+    double only_b = fmax((double)fit->b_count - pairs, 0);
+    double all = pairs + only_a + only_b + 1;
+    fit->rates.only_a = (only_a + expected) / all;
+    fit->rates.only_b = (only_b + expected) / all;
+    fit->rates.both = fmax(1 - fit->rates.only_a - fit->rates.only_b, BOTH_LEAST);
 }
 
 void fit_rates(struct fit *fit)
@@ -324,19 +288,15 @@ void fit_rates(struct fit *fit)
                                            fit_says(b, (enum fit_field)field));
         }
         differ += a->limb != b->limb ? pair->likely : 0;
-        side += a->limb != b->limb && same_kind(a->limb, b->limb) ? pair->likely : 0;
+        side +=
+            a->limb != b->limb && limb_group((enum limb)a->limb) == limb_group((enum limb)b->limb)
+                ? pair->likely
+                : 0;
     }
     struct rates *rates = &fit->rates;
     struct rates found = *rates;
     expect(fit);
     expected = *rates;
-    double only_a = (double)fit->a_count - pairs, only_b = (double)fit->b_count - pairs;
-    double all = pairs + only_a + only_b;
-    double belief = 1;
-    found.only_a = (fmax(only_a, 0) + belief * expected.only_a) / (all + belief);
-    found.only_b = (fmax(only_b, 0) + belief * expected.only_b) / (all + belief);
-    found.both = 1 - found.only_a - found.only_b;
-    found.both = fmax(found.both, 1e-3);
     found.jitter_ms =
         fmax(JITTER_LEAST, sqrt((spread + JITTER_START * JITTER_START) / (pairs + 1)));
     for (int field = 0; field < FIT_FIELDS; field++) {
@@ -345,6 +305,7 @@ void fit_rates(struct fit *fit)
     }
     found.side = (side + expected.side) / (differ + 1);
     *rates = found;
+    fit_shares_alone(fit);
     fit_content(fit);
 }
 

@@ -8,7 +8,9 @@
 
 enum fit_field { FIT_CORNER, FIT_LIMB, FIT_TARGET, FIT_LANDED, FIT_FIELDS };
 
-#define FIT_CODES (CORNER_COUNT * LIMB_COUNT * TARGET_COUNT * 2)
+#define FIT_LAG_MS 25
+#define FIT_LAGS   40
+#define FIT_CODES  (CORNER_COUNT * LIMB_COUNT * TARGET_COUNT * 2)
 
 /* What is believed of the two desks. Shares are of all strikes that either has. */
 struct rates {
@@ -30,9 +32,13 @@ struct fit {
     const struct align_strike *a, *b;
     size_t a_count, b_count;
     const struct align_options *options;
-    double share[FIT_FIELDS][LIMB_COUNT]; /* of each category, both desks' strikes together */
+    bool used[FIT_FIELDS][LIMB_COUNT]; /* categories that either desk used: limbs and targets */
+    double said[LIMB_COUNT * TARGET_COUNT],
+        was[LIMB_COUNT * TARGET_COUNT];                   /* shares, both desks' */
+    double landed;                                        /* the share of strikes said to have */
     int (*near_a)[CORNER_COUNT], (*near_b)[CORNER_COUNT]; /* others of its desk around each */
     double usual[2]; /* of them a millisecond, both desks together: of its corner, of the other */
+    double shape[2][FIT_LAGS]; /* how much more usual that far apart: likewise */
     struct rates rates;
     struct track track[ROUND_MAX + 1];
     struct match *match;
@@ -40,18 +46,20 @@ struct fit {
     double *distance;         /* of each: from where A's strike is expected in B */
     size_t pair_count, pair_room;
     int64_t *moment_a, *moment_b, *utc_a, *utc_b; /* milliseconds: on the round clock, and UTC */
-    uint8_t *code_a, *code_b; /* what each says, as one number */
+    uint8_t *code_a, *code_b;                     /* what each says, as one number */
     double content[FIT_CODES][FIT_CODES]; /* logarithm of the odds of what two say, by rates */
 };
 
 /* What a strike says in a field. */
 int fit_says(const struct strike *strike, enum fit_field field);
 
-/* Shares and neighbourhoods, rates as the options expect them. 0 or ERROR_MEMORY. */
+/* Shares, neighbourhoods, and rates as the options expect them. 0 or ERROR_MEMORY. */
 int fit_init(struct fit *fit);
 void fit_release(struct fit *fit);
 
-/* To be called when rates changed. */
+/* What strikes say, and, to be called when rates changed, the odds of that: align_content.c. */
+int fit_code(const struct strike *strike);
+void fit_shares(struct fit *fit);
 void fit_content(struct fit *fit);
 
 /* The candidates of a round of A (0: of all) within the window of where their tracks expect them,
@@ -62,6 +70,7 @@ int fit_solve(struct fit *fit, double *log_sum);
 
 /* From the solved candidates: how many pairs are expected, then new rates, then new tracks. */
 double fit_expected(const struct fit *fit);
+void fit_shares_alone(struct fit *fit); /* those of the rates */
 void fit_rates(struct fit *fit);
 void fit_tracks(struct fit *fit);
 

@@ -223,6 +223,9 @@ static int step_on(struct match *match, struct match_pair *pairs, size_t first, 
             : ERROR_MEMORY;
     for (size_t i = first; i < end; i++) {
         int32_t *slot = &match->slot[pairs[i].b];
+        if (pairs[i].odds <= 0) {
+            continue;
+        }
         if (*slot < 0 && match->free_slots) {
             *slot = __builtin_ctzll(match->free_slots);
             match->free_slots &= match->free_slots - 1;
@@ -252,6 +255,21 @@ static int step_on(struct match *match, struct match_pair *pairs, size_t first, 
     return code;
 }
 
+/* The common case: one candidate, which nobody else could take. */
+static bool is_alone(const struct match *match, const struct match_pair *pairs, size_t first,
+                     size_t end, size_t *only)
+{
+    size_t count = 0;
+    for (size_t i = first; i < end; i++) {
+        if (pairs[i].odds > 0) {
+            *only = i;
+            count++;
+        }
+    }
+    return count == 1 && match->free_slots == UINT64_MAX && match->slot[pairs[*only].b] < 0 &&
+           match->last[pairs[*only].b] == *only;
+}
+
 int match_solve(struct match *match, struct match_pair *pairs, size_t count, double *log_sum)
 {
     *log_sum = 0;
@@ -260,12 +278,21 @@ int match_solve(struct match *match, struct match_pair *pairs, size_t count, dou
         pairs[i].odds = pairs[i].log_odds > NEGLIGIBLE ? exp(pairs[i].log_odds) : 0;
         pairs[i].chosen = false;
         match->slot[pairs[i].b] = -1;
-        match->last[pairs[i].b] = i;
+        if (pairs[i].odds > 0) {
+            match->last[pairs[i].b] = i;
+        }
     }
     int code = begin_run(match);
     for (size_t first = 0, end = 0; !code && first < count; first = end) {
         while (end < count && pairs[end].a == pairs[first].a) {
             end++;
+        }
+        size_t only = 0;
+        if (is_alone(match, pairs, first, end, &only)) {
+            pairs[only].likely = pairs[only].odds / (1 + pairs[only].odds);
+            pairs[only].chosen = pairs[only].log_odds >= 0;
+            *log_sum += log1p(pairs[only].odds);
+            continue;
         }
         code = step_on(match, pairs, first, end);
         if (!code) {

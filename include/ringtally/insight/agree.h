@@ -39,7 +39,8 @@ struct agree_field {
 
 /* What a reader must know before he reads the figures. */
 enum agree_warning {
-    AGREE_CHANCE, /* hardly more pairs than bouts with nothing in common would have */
+    AGREE_CHANCE, /* hardly more pairs than bouts with nothing in common would have, or a pair for
+                     less than AGREE_PAIRED_SHARE of the strikes of the desk that has fewer */
     AGREE_LIMIT,  /* a round's lateness stands at the edge of where it was looked for */
     AGREE_ALONE,  /* AGREE_ALONE_SHARE of the strikes or more are one desk's alone */
     AGREE_UNSURE, /* which strike is which cannot be told: nothing is estimated */
@@ -49,9 +50,10 @@ extern const char *const agree_warning_names[AGREE_WARNINGS]; /* "chance" "limit
 
 #define AGREE_ALONE_SHARE  0.25
 #define AGREE_CHANCE_SHARE 0.5 /* of the pairs expected: what chance alone may make up */
-/* The grid of tests/claims: rates are given back while both desks' fingers are within 150 ms, which
- * is 212 between the two; beyond it they are not. */
-#define AGREE_JITTER_MAX_MS 265.0
+/* The grid of tests/outside/agree_grid.c: rates are given back while both desks' fingers are within
+ * 150 ms, which is 212 between the two; beyond it they are not. */
+#define AGREE_PAIRED_SHARE  0.25
+#define AGREE_JITTER_MAX_MS 255.0
 #define AGREE_WRONG_SHARE   0.5 /* of the pairs listed */
 
 /* A total that would go on air, by each desk alone. */

@@ -21,7 +21,8 @@ static struct align_strike strike_at(int64_t seq, int32_t elapsed_ms, enum limb 
         .name = {0, seq},
         .strike = {.limb = (uint8_t)limb, .target = (uint8_t)target, .outcome = (uint8_t)outcome},
         .round = 1,
-        .elapsed_ms = elapsed_ms};
+        .elapsed_ms = elapsed_ms,
+        .at_ms = elapsed_ms};
 }
 
 static void compare(struct agree *out, const struct align_strike *a, size_t n,

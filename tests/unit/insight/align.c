@@ -26,7 +26,8 @@ static struct align_strike strike_at(int64_t seq, int round, int32_t elapsed_ms,
                                             .target = (uint8_t)target,
                                             .outcome = (uint8_t)outcome},
                                  .round = (uint8_t)round,
-                                 .elapsed_ms = elapsed_ms};
+                                 .elapsed_ms = elapsed_ms,
+                                 .at_ms = 240000 * round + elapsed_ms};
 }
 
 /* Few moments and few kinds, so that equal costs are common; some off the clock. */
@@ -40,6 +41,7 @@ static size_t make_random(struct align_strike *out, size_t most, int step_ms, in
         if (pick(8) == 0) {
             out[i].off_clock = true;
             out[i].idle_ms = step_ms * pick(4);
+            out[i].at_ms += out[i].idle_ms;
         }
     }
     align_sort(out, count);
@@ -250,6 +252,42 @@ static void align__make__finds_drift(void **state)
     align_release(&align);
 }
 
+/* A shadow that forgot to start its clock in a round: what it tagged is behind the round before, in
+ * its rest. Live, and from a recording seven hours later. */
+static void align__make__a_clock_that_was_not_started(void **state)
+{
+    (void)state;
+    static const int64_t later[] = {40, 25200000};
+    seed = 8;
+    for (size_t k = 0; k < sizeof later / sizeof later[0]; k++) {
+        struct align_options options = ALIGN_DEFAULTS;
+        struct align_strike a[300], b[300];
+        struct align align;
+        size_t n = make_bout(a, 300, 3);
+        for (size_t i = 0; i < n; i++) {
+            a[i].at_ms = 1700000000000 + 240000 * a[i].round + a[i].elapsed_ms;
+        }
+        size_t m = tag_again(b, a, n, (int32_t[]){0, 0, 0}, 200, 10, 5);
+        for (size_t i = 0; i < m; i++) {
+            b[i].at_ms += later[k] + pick(100);
+            if (b[i].round == 2) {
+                b[i].round = 1;
+                b[i].off_clock = true;
+                b[i].idle_ms = 60000 + b[i].elapsed_ms;
+                b[i].elapsed_ms = 180000;
+            }
+        }
+        align_sort(b, m);
+        assert_int_equal(align_make(&align, a, n, b, m, &options), 0);
+        assert_int_equal(align.round[0].base, ALIGN_CLOCK);
+        assert_int_equal(align.round[1].base, ALIGN_UTC);
+        assert_int_equal(align.round[2].base, ALIGN_CLOCK);
+        assert_true(fabs(align.round[1].lateness_ms - (double)later[k]) < 150);
+        assert_true(count_right(&align, a, b) * 100 >= m * 97);
+        align_release(&align);
+    }
+}
+
 /* Two fighters strike at once and a finger's jitter turns their order; no strike is missed. */
 static void align__make__corners_do_not_stand_in_each_others_way(void **state)
 {
@@ -411,6 +449,7 @@ int main(void)
         cmocka_unit_test(align__make__equal_costs_settled_always_alike),
         cmocka_unit_test(align__make__finds_each_rounds_lateness),
         cmocka_unit_test(align__make__finds_drift),
+        cmocka_unit_test(align__make__a_clock_that_was_not_started),
         cmocka_unit_test(align__make__corners_do_not_stand_in_each_others_way),
         cmocka_unit_test(align__make__neighbours_cross_and_corners_err),
         cmocka_unit_test(align__make__rounds_and_window_hold),

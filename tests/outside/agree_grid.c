@@ -327,7 +327,7 @@ int main(int argc, char **argv)
                                         .jitter_ms = jitters[j],
                                         .bursts = bursts != 0,
                                         .common = true};
-                    if (some && (j == 1 || m % 2 || (bursts == 0 && j != 2))) {
+                    if (some && (j < 2 || m % 2 || w == 1 || (bursts == 0 && j != 2))) {
                         continue;
                     }
                     struct result result = run(&cell, bouts, &rules);
@@ -338,7 +338,7 @@ int main(int argc, char **argv)
     }
     head("Clocks off, by round: -1.5 0 1.5 s; 1.5 -1.5 0.7; 4 4 4; 4 5.5 2.5; -20 31 0");
     for (size_t k = 0; k < sizeof late / sizeof late[0]; k++) {
-        for (int bursts = 0; bursts < 2; bursts++) {
+        for (int bursts = some; bursts < 2; bursts++) {
             struct cell cell = {.miss = .05,
                                 .wrong = .10,
                                 .corner = .02,

@@ -22,7 +22,7 @@ void cards_enter(struct desk *desk, int64_t now_ms)
 /* What a digit key is in half points: 0 stands for ten where ten is the most that a judge gives. */
 static int half_of(const struct desk *desk, int32_t key)
 {
-    int points = (int)(key - '0');
+    int points = keymap_digit(&desk->keymap, key);
     return 2 * (points == 0 && desk->rules.scoring.system == SYSTEM_POINTS ? 10 : points);
 }
 
@@ -51,7 +51,7 @@ static void write_score(struct desk *desk, int red_half, int blue_half, int64_t 
              score_words(red, red_half), score_words(blue, blue_half));
     if (subject && session_owns(desk, subject->now.name)) {
         entry.at_ms = subject->now.at_ms;
-        write_change(desk, subject, entry, ACT_AMEND, now_ms);
+        write_change(desk, subject->now.name, entry, ACT_AMEND, now_ms);
     } else {
         write_entry(desk, entry, now_ms);
     }
@@ -123,9 +123,9 @@ static void announce_key(struct desk *desk, int64_t now_ms)
         session_notice(desk, now_ms, true, "nothing to announce yet: %s", implied->reason);
         return;
     }
-    if (!desk->announcing || now_ms >= desk->armed_until_ms) {
+    if (!desk->announcing || now_ms >= desk->announce_until_ms) {
         desk->announcing = true;
-        desk->armed_until_ms = now_ms + ARMED_MS;
+        desk->announce_until_ms = now_ms + ARMED_MS;
         session_notice(desk, now_ms, true, "%s%s%s: + again enters it, as implied", implied->name,
                        implied->winner < CORNER_COUNT ? ", " : "",
                        implied->winner < CORNER_COUNT ? corner_names[implied->winner] : "");
@@ -160,7 +160,7 @@ bool cards_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t n
     if (key != '+' && key != KEY_OF_INSERT) {
         desk->announcing = false;
     }
-    if (key >= '0' && key <= '9') {
+    if (keymap_digit(&desk->keymap, key) >= 0) {
         digit_key(desk, key, now_ms);
         return true;
     }
@@ -232,8 +232,10 @@ bool count_end(struct desk *desk, int64_t now_ms)
     struct entry now = subject->now;
     now.undoes = ENTRY_NONE;
     now.value = count;
-    session_notice(desk, now_ms, false, "%s: %d, %s", corner_names[corner], count, caution_count);
-    write_change(desk, subject, now, ACT_REFINE, now_ms);
+    if (write_change(desk, now.name, now, ACT_REFINE, now_ms)) {
+        session_notice(desk, now_ms, false, "%s: %d, %s", corner_names[corner], count,
+                       caution_count);
+    }
     return true;
 }
 

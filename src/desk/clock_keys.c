@@ -2,8 +2,6 @@
 #include "ringtally/base/when.h"
 #include "desk/session.h"
 
-#define ARMED_MS 5000
-
 static bool holds_clock(struct desk *desk, int64_t now_ms)
 {
     const struct desk_row *rows = NULL;
@@ -63,18 +61,17 @@ void clock_key(struct desk *desk, int64_t now_ms)
     default:
         if (face.round >= plan->rounds + plan->extension_rounds || face.round >= ROUND_MAX) {
             session_notice(desk, now_ms, true, "all rounds are over");
-        } else if (desk->armed == ACTION_CLOCK && now_ms < desk->armed_until_ms) {
-            begin_round(desk, face.round + 1, now_ms);
         } else {
-            desk->armed = ACTION_CLOCK;
-            desk->armed_until_ms = now_ms + ARMED_MS;
-            session_notice(desk, now_ms, true,
-                           "all rounds are over: the same key again begins an extension round");
-            return;
+            enum ask ask = session_ask(desk, ACTION_CLOCK, now_ms);
+            if (ask == ASK_YES) {
+                begin_round(desk, face.round + 1, now_ms);
+            } else if (ask == ASK_FIRST) {
+                session_notice(desk, now_ms, true,
+                               "all rounds are over: the same key again begins an extension round");
+            }
         }
         break;
     }
-    desk->armed = ACTION_NONE;
 }
 
 void clock_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms)

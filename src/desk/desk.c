@@ -82,7 +82,8 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
     desk->root = setup->desks[setup->self].root;
     desk->next_seq = 1;
     desk->cursor = ENTRY_NONE;
-    desk->armed = ACTION_NONE;
+    desk->question.action = ACTION_NONE;
+    desk->amending.from = ENTRY_NONE;
     desk->repeat.key = KEY_OF_NONE;
     desk->fold = fold_new(&plan, &desk->bout, FOLD_OFFICIAL);
     if (!desk->fold ||
@@ -115,10 +116,10 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
         const struct entry *entry = &entries[i];
         if (session_owns(desk, entry->name)) {
             resumed = true;
-            desk->newest_ms = entry->utc_ms;
-            if (!steps_replay(desk, entry)) {
+            if (!steps_reserve(desk)) {
                 goto failed;
             }
+            steps_replay(desk, entry);
         }
         if (entry->name.desk == desk->self && entry->name.seq >= desk->next_seq) {
             desk->next_seq = entry->name.seq + 1;
@@ -165,8 +166,7 @@ int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
     bool corrects =
         desk->mode == DESK_LOG || desk->mode == DESK_INSERT || desk->mode == DESK_SETTLE;
     if (corrects && runs && !ran) { /* another desk started the clock */
-        desk->mode = DESK_LIVE;
-        desk->mode_until_ms = 0;
+        live(desk);
     }
     log_refresh(desk);
     return 0;
@@ -241,7 +241,8 @@ bool desk_lookup(const struct desk *desk, struct strike *out)
 int64_t desk_next_change(const struct desk *desk, int64_t now_ms)
 {
     int64_t next = clock_next_change(fold_clock(session_fold(desk)), now_ms);
-    const int64_t ends[] = {desk->hit_until_ms, desk->notice_until_ms, desk->mode_until_ms};
+    const int64_t ends[] = {desk->hit_until_ms, desk->notice_until_ms, desk->mode_until_ms,
+                            desk->question.answer_ms};
     enum corner corner = CORNER_NONE;
     if (desk_count(desk, now_ms, &corner) > 0) {
         int64_t second = now_ms + 1000 - (now_ms - desk->count_since_ms) % 1000;

@@ -8,16 +8,38 @@
 #include "ringtally/base/text.h"
 
 const char *const action_names[ACTION_COUNT] = {
-#define X(id, name, help) name,
+#define X(id, name, needs, repeats, help) name,
     OPERATOR_ACTIONS(X)
 #undef X
 };
 
 const char *const action_help[ACTION_COUNT] = {
-#define X(id, name, help) help,
+#define X(id, name, needs, repeats, help) help,
     OPERATOR_ACTIONS(X)
 #undef X
 };
+
+enum action_needs action_needs(enum action action)
+{
+    static const enum action_needs needs_of[ACTION_COUNT] = {
+#define X(id, name, needs, repeats, help) NEEDS_##needs,
+        OPERATOR_ACTIONS(X)
+#undef X
+    };
+    return action < ACTION_COUNT     ? needs_of[action]
+           : action == ACTION_STRIKE ? NEEDS_OPEN
+                                     : NEEDS_NOTHING;
+}
+
+enum action_repeats action_repeats(enum action action)
+{
+    static const enum action_repeats repeats_of[ACTION_COUNT] = {
+#define X(id, name, needs, repeats, help) REPEATS_##repeats,
+        OPERATOR_ACTIONS(X)
+#undef X
+    };
+    return action < ACTION_COUNT ? repeats_of[action] : REPEATS_DROP;
+}
 
 /* Words for keys: `script` marks those that a key script and key_word use; the others spell
  * characters that are awkward in INI. */
@@ -165,6 +187,20 @@ static int on_pad(struct keymap *map, enum corner corner, const char *cell, cons
     return code ? code : bind_free(map, &pad->landed, cell, landed, place, err);
 }
 
+/* One key, or two: the second for a hand whose Shift is still down. */
+static int on_action(struct keymap *map, int action, const char *value,
+                     const struct ini_place *place, struct error *err)
+{
+    char first[32], second[32] = "", rest;
+    const char *name = action_names[action];
+    int count = sscanf(value, "%31s %31s %c", first, second, &rest);
+    if (count < 1 || count > 2) {
+        return ini_fail(place, err, "%s: one key or two are needed", name);
+    }
+    int code = bind_free(map, &map->action[action], name, first, place, err);
+    return code || count == 1 ? code : bind_free(map, &map->also[action], name, second, place, err);
+}
+
 static int on_value(void *user, const char *section, const char *key, const char *value,
                     const struct ini_place *place, struct error *err)
 {
@@ -189,7 +225,7 @@ static int on_value(void *user, const char *section, const char *key, const char
         if (action < 0) {
             return ini_fail(place, err, "no such action: %s", key);
         }
-        return bind_free(map, &map->action[action], key, value, place, err);
+        return on_action(map, action, value, place, err);
     }
     return ini_fail(place, err, "no such section: [%s]", section);
 }
@@ -206,7 +242,7 @@ int keymap_parse(struct keymap *out, const char *text, size_t size, const char *
         }
     }
     for (int action = 0; action < ACTION_COUNT; action++) {
-        out->action[action] = KEY_OF_NONE;
+        out->action[action] = out->also[action] = KEY_OF_NONE;
     }
     int code = ini_read(text, size, file, on_value, out, err);
     if (code) {
@@ -229,7 +265,7 @@ struct meaning keymap_find(const struct keymap *map, int32_t key)
         return meaning;
     }
     for (int action = 0; action < ACTION_COUNT; action++) {
-        if (map->action[action] == key) {
+        if (map->action[action] == key || map->also[action] == key) {
             meaning.action = (enum action)action;
             return meaning;
         }
@@ -251,4 +287,41 @@ struct meaning keymap_find(const struct keymap *map, int32_t key)
         }
     }
     return meaning;
+}
+
+int keymap_digit(const struct keymap *map, int32_t key)
+{
+    static const enum action row[10] = {
+        ACTION_BLUE_SPINNING, ACTION_RED_SPINNING, ACTION_RED_JUMPING, ACTION_RED_BLOCKED,
+        ACTION_RED_KNOCKDOWN, ACTION_RED_SWITCH,   ACTION_BLUE_SWITCH, ACTION_BLUE_KNOCKDOWN,
+        ACTION_BLUE_BLOCKED,  ACTION_BLUE_JUMPING,
+    };
+    if (key >= '0' && key <= '9') {
+        return (int)(key - '0');
+    }
+    for (int digit = 0; key != KEY_OF_NONE && digit < 10; digit++) {
+        if (map->action[row[digit]] == key || map->also[row[digit]] == key) {
+            return digit;
+        }
+    }
+    return -1;
+}
+
+static int32_t beyond_ascii(int32_t key)
+{
+    return key >= 0x80 && key < KEY_OF_ENTER ? key : KEY_OF_NONE;
+}
+
+int32_t keymap_beyond_ascii(const struct keymap *map)
+{
+    const struct pad_key *pad = &map->pad[0][0][0];
+    int32_t found = KEY_OF_NONE;
+    for (int i = 0; i < CORNER_COUNT * LIMB_COUNT * TARGET_COUNT && found == KEY_OF_NONE; i++) {
+        found = beyond_ascii(pad[i].attempted);
+        found = found == KEY_OF_NONE ? beyond_ascii(pad[i].landed) : found;
+    }
+    for (int i = 0; i < ACTION_COUNT && found == KEY_OF_NONE; i++) {
+        found = beyond_ascii(map->action[i]);
+    }
+    return found;
 }

@@ -3,10 +3,10 @@
 #include <string.h>
 
 #include "desk/session.h"
+#include "ringtally/base/text.h"
 
 #define HIT_MS    400
-#define PROMPT_MS 8000
-#define ARMED_MS  5000
+#define PROMPT_MS 4000
 
 /* The letters of the incident prompt. */
 static const struct {
@@ -17,8 +17,11 @@ static const struct {
     {'t', CODE_THROW},   {'i', CODE_INJURY},    {'a', CODE_ADMONITION},
 };
 
-static void live(struct desk *desk)
+void live(struct desk *desk)
 {
+    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+        log_leave(desk);
+    }
     desk->mode = DESK_LIVE;
     desk->mode_until_ms = 0;
 }
@@ -41,6 +44,7 @@ static void strike_key(struct desk *desk, struct strike strike, int32_t key, int
     }
     desk->hit = strike;
     desk->hit_until_ms = now_ms + HIT_MS;
+    typo_strike(desk, strike, key, now_ms);
     if (!(desk_self(desk)->corners >> strike.corner & 1)) {
         session_notice(desk, now_ms, true,
                        "%s is not this desk's corner: logged, but not in the official count",
@@ -51,9 +55,7 @@ static void strike_key(struct desk *desk, struct strike strike, int32_t key, int
     }
 }
 
-/* The newest live strike of the current round: of this desk (CORNER_NONE), or of a corner. */
-static const struct subject *newest_strike(const struct desk *desk, enum corner corner,
-                                           int64_t now_ms)
+const struct subject *newest_strike(const struct desk *desk, enum corner corner, int64_t now_ms)
 {
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(session_fold(desk), &subjects);
@@ -61,7 +63,7 @@ static const struct subject *newest_strike(const struct desk *desk, enum corner 
     while (count-- > 0) {
         const struct subject *subject = &subjects[count];
         bool mine = session_owns(desk, subject->now.name);
-        bool inserted = subject->now.at_ms != subject->now.utc_ms;
+        bool inserted = subject->now.value == ENTRY_INSERTED;
         if (subject->now.kind == ENTRY_STRIKE && subject->live && !inserted &&
             subject->now.round == round &&
             (corner == CORNER_NONE
@@ -87,7 +89,7 @@ static void mark_key(struct desk *desk, enum action action, int64_t now_ms)
     struct entry now = subject->now;
     mark_apply(&now.strike, action);
     now.undoes = ENTRY_NONE;
-    if (write_change(desk, subject, now, ACT_REFINE, now_ms)) {
+    if (write_change(desk, subject->now.name, now, ACT_REFINE, now_ms)) {
         desk->hit = now.strike;
         desk->hit_until_ms = now_ms + HIT_MS;
         if (action != ACTION_LANDED) {
@@ -128,14 +130,16 @@ static void review_key(struct desk *desk, int64_t now_ms)
     char words[128];
     while (count-- > 0) {
         const struct subject *subject = &subjects[count];
-        if (subject->live && session_owns(desk, subject->now.name)) {
+        bool spoken = subject->now.kind == ENTRY_STRIKE || subject->now.kind == ENTRY_INCIDENT;
+        if (spoken && subject->live && session_owns(desk, subject->now.name)) {
             struct entry now = subject->now;
             now.review = !now.review;
             now.undoes = ENTRY_NONE;
             entry_words(words, sizeof words, &now);
-            session_notice(desk, now_ms, false, "%s: %s", now.review ? "flagged" : "flag gone",
-                           words);
-            write_change(desk, subject, now, ACT_REFINE, now_ms);
+            if (write_change(desk, now.name, now, ACT_REFINE, now_ms)) {
+                session_notice(desk, now_ms, false, "%s: %s%s",
+                               now.review ? "flagged" : "flag gone", entry_corner(&now), words);
+            }
             return;
         }
     }
@@ -174,20 +178,21 @@ static bool prompt_key(struct desk *desk, int32_t key, int64_t now_ms)
         return true;
     }
     if (desk->mode == DESK_FOUL) {
-        if (key >= '1' && key < '1' + desk->rules.fouls) {
-            write_incident(desk, CODE_FOUL, desk->rules.foul[key - '1'].words, now_ms);
+        int digit = keymap_digit(&desk->keymap, key);
+        if (digit >= 1 && digit <= desk->rules.fouls) {
+            write_incident(desk, CODE_FOUL, desk->rules.foul[digit - 1].words, now_ms);
             return true;
         }
         live(desk);
         return false;
     }
     for (size_t i = 0; i < sizeof incidents / sizeof incidents[0]; i++) {
-        if (key == incidents[i].letter) {
+        if (text_lower(key) == incidents[i].letter) { /* whatever Caps Lock does to it */
             write_incident(desk, incidents[i].code, "", now_ms);
             return true;
         }
     }
-    if (key == 'f') {
+    if (text_lower(key) == 'f') {
         if (desk->rules.fouls == 0) {
             write_incident(desk, CODE_FOUL, "", now_ms);
         } else {
@@ -210,16 +215,18 @@ static void incident_key(struct desk *desk, enum corner corner, int64_t now_ms)
 static void takeover_key(struct desk *desk, int64_t now_ms)
 {
     uint8_t wanted = (uint8_t)(desk_self(desk)->corners | 4);
-    if (desk->armed != ACTION_TAKEOVER || now_ms >= desk->armed_until_ms) {
-        desk->armed = ACTION_TAKEOVER;
-        desk->armed_until_ms = now_ms + ARMED_MS;
+    switch (session_ask(desk, ACTION_TAKEOVER, now_ms)) {
+    case ASK_FIRST:
         session_notice(desk, now_ms, true,
                        "the same key again makes this desk official for %s%s%s and the clock",
                        wanted & 1 ? "red" : "", (wanted & 3) == 3 ? ", " : "",
                        wanted & 2 ? "blue" : "");
         return;
+    case ASK_WAIT:
+        return;
+    default:
+        break;
     }
-    desk->armed = ACTION_NONE;
     if (!write_claims(desk, wanted, now_ms)) {
         return; /* it said so */
     }
@@ -228,27 +235,52 @@ static void takeover_key(struct desk *desk, int64_t now_ms)
     session_notice(desk, now_ms, true, "this desk is official now");
 }
 
-static unsigned leave_key(struct desk *desk, int64_t now_ms, int64_t unsaved)
+static unsigned leave_key(struct desk *desk, int64_t now_ms)
 {
-    bool asked = desk->armed == ACTION_LEAVE && now_ms < desk->armed_until_ms;
-    desk->leave_asked = asked ? desk->leave_asked + 1 : 1;
-    if (desk->leave_asked >= (unsaved > 0 ? 3 : 2)) {
-        return DESK_WANTS_LEAVE;
-    }
-    desk->armed = ACTION_LEAVE;
-    desk->armed_until_ms = now_ms + ARMED_MS;
-    if (desk->leave_asked == 1) {
-        session_notice(desk, now_ms, true, "leave the desk? the same key again leaves");
-    } else {
+    int needed = desk->unsaved > 0 ? 2 : 1; /* answers */
+    switch (session_ask(desk, ACTION_LEAVE, now_ms)) {
+    case ASK_WAIT:
+        return 0;
+    case ASK_YES:
+        if (desk->question.asked >= needed) {
+            return DESK_WANTS_LEAVE;
+        }
+        session_ask(desk, ACTION_LEAVE, now_ms);
         session_notice(desk, now_ms, true,
                        "%lld entries are NOT SAVED: the same key again leaves and writes them to "
                        "a rescue file",
-                       (long long)unsaved);
+                       (long long)desk->unsaved);
+        return 0;
+    default:
+        session_notice(desk, now_ms, true, "leave the desk? the same key again leaves");
+        return 0;
     }
-    return 0;
 }
 
-static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64_t unsaved)
+static void lookup_key(struct desk *desk, int64_t now_ms)
+{
+    desk->has_asked = false;
+    if (desk_clock(desk, now_ms).state != CLOCK_RUNNING) {
+        desk->mode = DESK_LOOKUP;
+        desk->mode_until_ms = now_ms + PROMPT_MS;
+        return;
+    }
+    /* A pad key is a strike now, so what is asked for is the cell of the newest one. */
+    const struct subject *subject = newest_strike(desk, CORNER_NONE, now_ms);
+    if (subject) {
+        desk->asked = subject->now.strike;
+        desk->has_asked = true;
+    } else {
+        session_notice(desk, now_ms, false, "no strike in this round to look up");
+    }
+}
+
+static void page_key(struct desk *desk, int step)
+{
+    desk->page = (enum desk_page)((desk->page + PAGE_COUNT + step) % PAGE_COUNT);
+}
+
+static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
 {
     switch (action) {
     case ACTION_RED_SWITCH:
@@ -262,6 +294,12 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
         break;
     case ACTION_REVIEW:
         review_key(desk, now_ms);
+        break;
+    case ACTION_UNSURE:
+        unsure_key(desk, now_ms);
+        break;
+    case ACTION_HIDE:
+        view_key(desk, now_ms);
         break;
     case ACTION_RED_INCIDENT:
         incident_key(desk, CORNER_RED, now_ms);
@@ -286,10 +324,21 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
         break;
     case ACTION_LOG_NEWER:
     case ACTION_LOG_OLDER:
+    case ACTION_FILTER:
         log_enter(desk, now_ms);
         break;
+    case ACTION_AMEND:
+    case ACTION_RANGE:
+        session_notice(desk, now_ms, false, "this key works in the log: Up opens it");
+        break;
+    case ACTION_TURN:
+        typo_turn(desk, now_ms);
+        break;
     case ACTION_PAGE:
-        desk->page = (enum desk_page)((desk->page + 1) % PAGE_COUNT);
+        page_key(desk, 1);
+        break;
+    case ACTION_PAGE_BACK:
+        page_key(desk, -1);
         break;
     case ACTION_HELP:
         desk->help = !desk->help;
@@ -298,12 +347,7 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
         cards_enter(desk, now_ms);
         break;
     case ACTION_LOOKUP:
-        desk->mode = DESK_LOOKUP;
-        desk->mode_until_ms = now_ms + PROMPT_MS;
-        desk->has_asked = false;
-        break;
-    case ACTION_FILTER:
-        log_enter(desk, now_ms);
+        lookup_key(desk, now_ms);
         break;
     case ACTION_SYNC:
         sync_enter(desk, now_ms);
@@ -315,7 +359,7 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
         takeover_key(desk, now_ms);
         break;
     case ACTION_LEAVE:
-        return leave_key(desk, now_ms, unsaved);
+        return leave_key(desk, now_ms);
     default:
         mark_key(desk, action, now_ms);
         break;
@@ -323,139 +367,177 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms, int64
     return 0;
 }
 
-/* A key that was held: its first repeat had been taken for a stroke. Do what the stroke did back
- * again. */
-static void take_back_repeat(struct desk *desk, struct meaning meaning, int64_t now_ms)
+/* Strokes that turn out to have been repeats: what they wrote is taken back, and nothing else. */
+static void take_back_repeats(struct desk *desk, int back, int64_t now_ms)
 {
-    switch (meaning.action) {
-    case ACTION_STRIKE:
-    case ACTION_REVIEW:
-        write_undo(desk, now_ms);
-        break;
-    case ACTION_UNDO:
-        write_redo(desk, now_ms);
-        break;
-    case ACTION_REDO:
-        write_undo(desk, now_ms);
-        break;
-    case ACTION_CLOCK:
-    case ACTION_CLINCH:
-    case ACTION_RED_SWITCH:
-    case ACTION_BLUE_SWITCH:
-        act(desk, meaning.action, now_ms, 0);
-        break;
-    default:
-        if (meaning.action <= ACTION_BLUE_KNOCKDOWN) {
+    for (int i = 0; i < back && i < STROKES; i++) {
+        const struct stroke *stroke = &desk->stroke[i];
+        if (!stroke->wrote) {
+            continue;
+        }
+        session_stroke(desk);
+        if (stroke->action == ACTION_UNDO) {
+            write_redo(desk, now_ms);
+        } else {
             write_undo(desk, now_ms);
         }
-        break;
     }
+    memset(desk->stroke, 0, sizeof desk->stroke);
 }
 
 /* True where the key is a held key's repeat and was dealt with. */
 static bool drop_repeat(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     char name[16];
-    enum action action = meaning.action;
-    if (action == ACTION_CLOCK_LESS || action == ACTION_CLOCK_MORE || action == ACTION_LOG_NEWER ||
-        action == ACTION_LOG_OLDER) {
+    int back = 0;
+    if (action_repeats(meaning.action) == REPEATS_PASS) {
         return false;
     }
-    enum repeat_verdict verdict = repeat_feed(&desk->repeat, key, now_ms);
-    if (verdict == REPEAT_TAKE) {
+    if (desk->repeat.key != key) {
+        memset(desk->stroke, 0, sizeof desk->stroke);
+    }
+    if (repeat_feed(&desk->repeat, key, now_ms, &back) == REPEAT_TAKE) {
         return false;
     }
-    if (verdict == REPEAT_HELD && desk->mode == DESK_LIVE) {
-        take_back_repeat(desk, meaning, now_ms);
+    if (back > 0) {
+        take_back_repeats(desk, back, now_ms);
     }
-    session_notice(desk, now_ms, true, "%s is held down: %d repeats dropped", key_word(name, key),
-                   desk->repeat.dropped);
+    desk->question = (struct question){.action = ACTION_NONE}; /* a held key answers nothing */
+    session_notice(desk, now_ms, true, "%s is held down: its repeats are dropped",
+                   key_word(name, key));
     return true;
 }
 
-void desk_tick(struct desk *desk, int64_t now_ms)
+unsigned desk_tick(struct desk *desk, int64_t now_ms)
 {
+    unsigned wants = 0;
+    session_stroke(desk);
     if (desk->mode_until_ms > 0 && now_ms >= desk->mode_until_ms) {
         live(desk);
     }
+    if (desk->question.answer_ms > 0 && now_ms >= desk->question.answer_ms) {
+        size_t before = desk->fresh_count;
+        wants = act(desk, desk->question.action, now_ms);
+        if (desk->fresh_count != before) {
+            log_refresh(desk);
+        }
+    }
     kicks_tell(desk, now_ms);
+    return wants;
 }
 
-/* What may be done on a signed record. */
-static bool only_shows(enum action action)
+/* A pad key is a strike, whatever is open; but for what a key of its own has announced, and the
+ * letter of an incident. True where it was something else. */
+static bool pad_key_is_other(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
-    return action == ACTION_PAGE || action == ACTION_HELP || action == ACTION_LOOKUP ||
-           action == ACTION_LEAVE || action == ACTION_LOG_NEWER || action == ACTION_LOG_OLDER ||
-           action == ACTION_FILTER || action == ACTION_NONE;
-}
-
-static unsigned take_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved)
-{
-    struct meaning meaning = keymap_find(&desk->keymap, key);
-    char name[16];
-    if (key == KEY_OF_NONE || drop_repeat(desk, key, meaning, now_ms)) {
-        return 0;
+    bool running = desk_clock(desk, now_ms).state == CLOCK_RUNNING;
+    if (amend_awaits(desk)) {
+        amend_key(desk, key, meaning, now_ms);
+        return true;
     }
-    desk_tick(desk, now_ms);
-    if (meaning.action != desk->armed) {
-        desk->armed = ACTION_NONE;
-        desk->leave_asked = 0;
+    if (desk->mode == DESK_INCIDENT || desk->mode == DESK_FOUL) {
+        return prompt_key(desk, key, now_ms);
     }
-    if (desk_is_read_only(desk) && desk->mode != DESK_LOOKUP && !only_shows(meaning.action)) {
-        session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
-        return 0;
-    }
-    if ((desk->mode == DESK_INCIDENT || desk->mode == DESK_FOUL) && prompt_key(desk, key, now_ms)) {
-        return 0;
-    }
-    if (desk->mode == DESK_LOOKUP) {
+    if (desk->mode == DESK_LOOKUP && !running) {
         live(desk);
-        if (meaning.action == ACTION_STRIKE) {
-            desk->asked = meaning.strike;
-            desk->has_asked = true;
-            return 0;
-        }
-        if (meaning.action == ACTION_LOOKUP) {
-            return 0;
-        }
+        desk->asked = meaning.strike;
+        desk->has_asked = true;
+        return true;
     }
-    if (meaning.action == ACTION_CLOCK && count_end(desk, now_ms)) {
-        return 0;
-    }
-    if (desk->mode == DESK_SYNC && sync_key(desk, key, meaning, now_ms)) {
-        return 0;
-    }
-    if (desk->mode == DESK_SETTLE && settle_key(desk, key, meaning, now_ms)) {
-        return 0;
-    }
-    if (desk->mode == DESK_CARDS && cards_key(desk, key, meaning, now_ms)) {
-        return 0;
-    }
-    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+    live(desk);
+    return false;
+}
+
+/* What is open takes the key first. True where it was its. */
+static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
+{
+    switch (desk->mode) {
+    case DESK_INCIDENT:
+    case DESK_FOUL:
+        return prompt_key(desk, key, now_ms);
+    case DESK_LOOKUP:
+        live(desk);
+        return meaning.action == ACTION_LOOKUP || key == KEY_OF_ESC;
+    case DESK_SYNC:
+        return sync_key(desk, key, meaning, now_ms);
+    case DESK_SETTLE:
+        return settle_key(desk, key, meaning, now_ms);
+    case DESK_CARDS:
+        return cards_key(desk, key, meaning, now_ms);
+    case DESK_LOG:
+    case DESK_INSERT:
         if (log_key(desk, key, meaning, now_ms)) {
-            return 0;
+            return true;
         }
         if (meaning.action == ACTION_CLOCK) {
             live(desk);
         }
+        return false;
+    default:
+        return false;
+    }
+}
+
+static unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
+{
+    char name[16];
+    if (meaning.action != desk->question.action) {
+        desk->question = (struct question){.action = ACTION_NONE};
+    }
+    if (desk_is_read_only(desk) && action_needs(meaning.action) == NEEDS_OPEN &&
+        desk->mode != DESK_LOOKUP) {
+        session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
+        return 0;
     }
     if (meaning.action == ACTION_STRIKE) {
-        strike_key(desk, meaning.strike, key, now_ms);
-    } else if (meaning.action != ACTION_NONE) {
-        return act(desk, meaning.action, now_ms, unsaved);
-    } else if (key == KEY_OF_ESC) {
+        if (!pad_key_is_other(desk, key, meaning, now_ms)) {
+            strike_key(desk, meaning.strike, key, now_ms);
+        }
+        return 0;
+    }
+    if (mode_key(desk, key, meaning, now_ms)) {
+        return 0;
+    }
+    if (meaning.action == ACTION_CLOCK && count_end(desk, now_ms)) {
+        return 0;
+    }
+    if (meaning.action != ACTION_NONE) {
+        return act(desk, meaning.action, now_ms);
+    }
+    if (key == KEY_OF_ESC) {
         desk->help = false;
         desk->has_asked = false;
     } else {
         session_notice(desk, now_ms, false, "%s is a free key", key_word(name, key));
+        typo_free(desk, key, now_ms);
     }
     return 0;
 }
 
+/* What the stroke did, in case it turns out to have been a repeat. */
+static void stroke_note(struct desk *desk, enum action action, bool wrote)
+{
+    if (action_repeats(action) == REPEATS_DROP) {
+        memmove(desk->stroke + 1, desk->stroke, (STROKES - 1) * sizeof *desk->stroke);
+        desk->stroke[0] = (struct stroke){.action = action, .wrote = wrote};
+    }
+}
+
 unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved)
 {
+    struct meaning meaning = keymap_find(&desk->keymap, key);
     size_t before = desk->fresh_count;
-    unsigned wants = take_key(desk, key, now_ms, unsaved);
+    desk->unsaved = unsaved;
+    unsigned wants = desk_tick(desk, now_ms);
+    if (key == KEY_OF_NONE) {
+        return wants;
+    }
+    before = desk->fresh_count;
+    session_stroke(desk);
+    if (!drop_repeat(desk, key, meaning, now_ms)) {
+        wants |= take_key(desk, key, meaning, now_ms);
+        stroke_note(desk, meaning.action, desk->fresh_count != before);
+    }
     if (desk->fresh_count != before) {
         log_refresh(desk);
     }

@@ -5,6 +5,7 @@
 #include "desk/session.h"
 
 #define LOG_IDLE_MS 10000
+#define LOG_PAGE    10
 
 /* By round, then by the moment spoken of: an inserted strike stands where it happened. */
 static bool is_later(const struct subject *a, const struct subject *b)
@@ -121,7 +122,7 @@ const char *desk_filter_words(const struct desk *desk)
     return words[desk->filter];
 }
 
-static long cursor_place(const struct desk *desk)
+long log_place(const struct desk *desk)
 {
     const struct subject *subjects = NULL;
     fold_subjects(session_fold(desk), &subjects);
@@ -136,11 +137,11 @@ static long cursor_place(const struct desk *desk)
 size_t desk_log(const struct desk *desk, const long **out, long *cursor)
 {
     *out = desk->order;
-    *cursor = cursor_place(desk);
+    *cursor = log_place(desk);
     return desk->order_count;
 }
 
-static void place_cursor(struct desk *desk, long place)
+void log_place_cursor(struct desk *desk, long place)
 {
     const struct subject *subjects = NULL;
     fold_subjects(session_fold(desk), &subjects);
@@ -153,7 +154,12 @@ static void place_cursor(struct desk *desk, long place)
     desk->cursor = subjects[desk->order[place]].now.name;
 }
 
-void log_next_filter(struct desk *desk)
+const struct subject *log_subject(const struct desk *desk)
+{
+    return fold_subject(session_fold(desk), desk->cursor);
+}
+
+static void log_next_filter(struct desk *desk)
 {
     const struct subject *subject = fold_subject(session_fold(desk), desk->cursor);
     if (desk->filter < FILTER_LIMB && subject) {
@@ -161,8 +167,8 @@ void log_next_filter(struct desk *desk)
     }
     desk->filter = (enum desk_filter)((desk->filter + 1) % FILTER_COUNT);
     order_refresh(desk);
-    long place = cursor_place(desk);
-    place_cursor(desk, place);
+    long place = log_place(desk);
+    log_place_cursor(desk, place);
 }
 
 /* Under a running clock the log closes by itself, so that live keys are not taken for amendments.
@@ -186,141 +192,119 @@ void log_enter(struct desk *desk, int64_t now_ms)
     }
     desk->mode = DESK_LOG;
     stay(desk, now_ms);
-    place_cursor(desk, 0);
+    log_place_cursor(desk, 0);
 }
 
-static void amend(struct desk *desk, const struct subject *subject, struct entry now,
-                  int64_t now_ms)
+void log_leave(struct desk *desk)
 {
-    char words[128];
-    bool turned = now.kind == ENTRY_STRIKE && now.strike.stance != subject->now.strike.stance;
-    entry_words(words, sizeof words, &now);
-    session_notice(desk, now_ms, false, "amended: %s %s%s%s", corner_names[now.strike.corner],
-                   words, turned ? ", " : "", turned ? stance_names[now.strike.stance] : "");
-    now.undoes = ENTRY_NONE;
-    write_change(desk, subject, now, ACT_AMEND, now_ms);
+    desk->amending = (struct amending){.from = ENTRY_NONE};
 }
 
-static void insert(struct desk *desk, const struct subject *at, struct strike strike,
-                   int64_t now_ms)
+/* To the newest entry of the next round up or down the list. */
+static void round_step(struct desk *desk, bool newer)
 {
-    struct entry entry = write_blank(desk, ENTRY_STRIKE, now_ms);
-    char words[128];
-    strike.stance = at->now.strike.corner == strike.corner && at->now.kind == ENTRY_STRIKE
-                        ? at->now.strike.stance
-                        : (uint8_t)fold_stance(session_fold(desk), strike.corner);
-    strike.position = at->now.strike.position;
-    entry.strike = strike;
-    entry.round = at->now.round;
-    entry.elapsed_ms = at->now.elapsed_ms;
-    entry.off_clock = at->now.off_clock;
-    entry.at_ms = at->now.at_ms;
-    strike_words(words, sizeof words, &strike);
-    session_notice(desk, now_ms, false, "inserted: %s %s", corner_names[strike.corner], words);
-    if (write_entry(desk, entry, now_ms)) {
-        desk->cursor = (struct entry_name){desk->self, desk->next_seq - 1};
-    }
-}
-
-static void toggle_void(struct desk *desk, const struct subject *subject, int64_t now_ms)
-{
-    struct entry now = subject->now;
-    char words[128];
-    now.undoes = ENTRY_NONE;
-    entry_words(words, sizeof words, &now);
-    session_notice(desk, now_ms, false, "%s: %s%s", subject->live ? "voided" : "counts again",
-                   entry_corner(&now), words);
-    write_change(desk, subject, now, subject->live ? ACT_VOID : ACT_RESTORE, now_ms);
-}
-
-/* The amendments that an action makes to a strike; false where it makes none. */
-static bool amend_by_action(struct desk *desk, const struct subject *subject, enum action action,
-                            int64_t now_ms)
-{
-    struct entry now = subject->now;
     const struct subject *subjects = NULL;
+    long place = log_place(desk);
+    long last = (long)desk->order_count - 1;
     fold_subjects(session_fold(desk), &subjects);
-    if (action == ACTION_REVIEW) {
-        /* What wanted a look is accepted; anything else is flagged. */
-        now.accepted = desk->reasons[subject - subjects] != 0;
-        now.review = !now.accepted;
-    } else if (now.kind != ENTRY_STRIKE) {
-        return false;
-    } else if (action == ACTION_RED_SWITCH || action == ACTION_BLUE_SWITCH) {
-        now.strike.stance = (uint8_t)stance_switched(now.strike.stance);
-    } else if (action == ACTION_CLINCH) {
-        now.strike.position ^= POSITION_CLINCH;
-    } else if (!mark_apply(&now.strike, action)) {
-        return false;
-    }
-    amend(desk, subject, now, now_ms);
-    return true;
-}
-
-static void replace(struct desk *desk, const struct subject *subject, struct strike strike,
-                    int64_t now_ms)
-{
-    struct entry now = subject->now;
-    if (now.kind != ENTRY_STRIKE) {
-        session_notice(desk, now_ms, true, "this entry is no strike: Delete voids it");
+    if (place < 0) {
         return;
     }
-    if (now.strike.corner != strike.corner) {
-        now.strike.stance = (uint8_t)fold_stance(session_fold(desk), strike.corner);
+    int round = subjects[desk->order[place]].now.round;
+    while (newer ? place > 0 : place < last) {
+        place += newer ? -1 : 1;
+        if (subjects[desk->order[place]].now.round != round) {
+            break;
+        }
     }
-    now.strike.corner = strike.corner;
-    now.strike.limb = strike.limb;
-    now.strike.target = strike.target;
-    if (strike.outcome == OUTCOME_LANDED) {
-        now.strike.outcome = OUTCOME_LANDED;
+    log_place_cursor(desk, place);
+}
+
+/* Keys that only move. */
+static bool move_key(struct desk *desk, int32_t key, struct meaning meaning)
+{
+    long place = log_place(desk);
+    switch (key) {
+    case KEY_OF_HOME:
+        log_place_cursor(desk, 0);
+        return true;
+    case KEY_OF_END:
+        log_place_cursor(desk, (long)desk->order_count - 1);
+        return true;
+    case KEY_OF_PAGE_UP:
+        round_step(desk, true);
+        return true;
+    case KEY_OF_PAGE_DOWN:
+        round_step(desk, false);
+        return true;
+    default:
+        break;
     }
-    amend(desk, subject, now, now_ms);
+    if (meaning.action == ACTION_LOG_NEWER || meaning.action == ACTION_LOG_OLDER) {
+        log_place_cursor(desk, place + (meaning.action == ACTION_LOG_NEWER ? -1 : 1));
+        return true;
+    }
+    return false;
 }
 
 bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     stay(desk, now_ms);
-    const struct subject *subject = fold_subject(session_fold(desk), desk->cursor);
-    if (key == KEY_OF_ESC) {
-        desk->mode = desk->mode == DESK_INSERT ? DESK_LOG : DESK_LIVE;
-        desk->mode_until_ms = desk->mode == DESK_LIVE ? 0 : desk->mode_until_ms;
+    if (repair_key(desk, key, meaning, now_ms)) {
         return true;
     }
-    if (meaning.action == ACTION_LOG_NEWER || meaning.action == ACTION_LOG_OLDER) {
+    if (key == KEY_OF_ESC) {
+        if (amend_awaits(desk) || desk->amending.range != RANGE_NONE) {
+            desk->mode = DESK_LOG;
+            log_leave(desk);
+        } else {
+            live(desk);
+        }
+        return true;
+    }
+    if (amend_awaits(desk) && (mark_applies(meaning.action) || meaning.action == ACTION_UNSURE)) {
+        amend_key(desk, key, meaning, now_ms);
+        return true;
+    }
+    if (key == KEY_OF_SHIFT_UP || key == KEY_OF_SHIFT_DOWN) {
+        range_extend(desk, key == KEY_OF_SHIFT_UP, now_ms);
+        return true;
+    }
+    if (move_key(desk, key, meaning)) {
         desk->mode = DESK_LOG;
-        place_cursor(desk, cursor_place(desk) + (meaning.action == ACTION_LOG_NEWER ? -1 : 1));
+        desk->amending.open = false;
         return true;
     }
     if (meaning.action == ACTION_FILTER) {
         log_next_filter(desk);
         return true;
     }
-    if (!subject) {
+    if (meaning.action == ACTION_RANGE) {
+        range_next(desk, now_ms);
+        return true;
+    }
+    if (!log_subject(desk)) {
         return false;
     }
-    long place = cursor_place(desk);
-    bool done = true;
-    if (key == KEY_OF_DELETE) {
-        toggle_void(desk, subject, now_ms);
-    } else if (key == KEY_OF_INSERT || key == '+') {
+    long place = log_place(desk);
+    if (meaning.action == ACTION_AMEND) {
+        amend_open(desk, now_ms);
+        return true;
+    }
+    if (key == KEY_OF_INSERT || key == '+') {
         desk->mode = DESK_INSERT;
         return true;
-    } else if (meaning.action == ACTION_STRIKE) {
-        if (!session_allows(desk, meaning.strike, key, now_ms)) {
-            return true;
-        }
-        if (desk->mode == DESK_INSERT) {
-            insert(desk, subject, meaning.strike, now_ms);
-            desk->mode = DESK_LOG;
-        } else {
-            replace(desk, subject, meaning.strike, now_ms);
-        }
+    }
+    if (key == KEY_OF_DELETE) {
+        amend_void(desk, now_ms);
+    } else if (meaning.action == ACTION_REVIEW) {
+        amend_review(desk, now_ms);
     } else {
-        done = amend_by_action(desk, subject, meaning.action, now_ms);
+        return false;
     }
     log_refresh(desk);
-    if (cursor_place(desk) < 0) { /* it no longer passes the filter: on to the next */
-        place_cursor(desk, place);
+    if (log_place(desk) < 0) { /* it no longer passes the filter: on to the next */
+        log_place_cursor(desk, place);
     }
-    return done;
+    return true;
 }

@@ -35,3 +35,10 @@ enum corner mark_corner(enum action action)
     }
     return action <= ACTION_RED_SWITCH ? CORNER_RED : CORNER_BLUE;
 }
+
+bool mark_applies(enum action action)
+{
+    struct strike none = {0};
+    return mark_apply(&none, action) || action == ACTION_CLINCH || action == ACTION_RED_SWITCH ||
+           action == ACTION_BLUE_SWITCH;
+}

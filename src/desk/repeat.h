@@ -1,31 +1,32 @@
 /* repeat.h: tells a held key's repeats from strikes. Pure.
  *
  * A finger does not hit the same key twice within 80 ms (fast tapping is 6 to 10 strokes a second:
- * common practice); a keyboard repeats every 30 to 50. A held key first waits 200 ms or more before
- * it repeats, and that first repeat looks like a strike of its own; when fast repeats follow it at
- * once, it was none, since a fresh press would have waited again.
+ * common practice); most keyboards repeat every 30 to 50. A held key first waits, 150 ms or more,
+ * and that first repeat looks like a stroke of its own: when fast repeats follow it at once, it was
+ * none, since a fresh press would have waited again. Slow keyboards (the reset of kbdrate(8): 250
+ * ms, then 10.9 a second) are known by their evenness: three gaps alike behind a longer one.
  */
-#ifndef RINGTALLY_REPEAT_H
-#define RINGTALLY_REPEAT_H
+#ifndef RINGTALLY_DESK_REPEAT_H
+#define RINGTALLY_DESK_REPEAT_H
 
 #include <stdint.h>
 
+#define REPEAT_FAST_MS  80  /* below: no finger */
+#define REPEAT_SLOW_MS  150 /* above: no repeat */
+#define REPEAT_ALIKE_MS 10  /* how much a keyboard's gaps differ at the most */
+#define REPEAT_GAPS     4   /* remembered, the newest first */
+
 struct repeat {
     int32_t key;
-    int64_t last_ms; /* when it last came, taken or dropped */
-    int64_t gap_ms;  /* between the last taken press and the press of the same key right before it;
-                        0: other key */
-    int dropped;     /* in a row */
+    int64_t last_ms;          /* when it last came, taken or dropped */
+    int64_t gap[REPEAT_GAPS]; /* before the presses of this key in a row; 0: none */
+    int taken;                /* of them taken for strokes behind the first press */
+    int dropped;              /* in a row */
 };
 
-enum repeat_verdict {
-    REPEAT_TAKE,
-    REPEAT_DROP,
-    REPEAT_HELD /* drop it, and take back the press before: it was a repeat too */
-};
+enum repeat_verdict { REPEAT_TAKE, REPEAT_DROP };
 
-#define REPEAT_MS 80
-
-enum repeat_verdict repeat_feed(struct repeat *repeat, int32_t key, int64_t now_ms);
+/* *back = how many strokes before this one, taken already, were repeats too: take them back. */
+enum repeat_verdict repeat_feed(struct repeat *repeat, int32_t key, int64_t now_ms, int *back);
 
 #endif

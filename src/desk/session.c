@@ -6,6 +6,7 @@
 #include <stdio.h>
 
 #define NOTICE_MS 5000
+#define ASK_MS    5000
 
 struct fold *session_fold(const struct desk *desk)
 {
@@ -49,4 +50,27 @@ const struct desk_row *desk_self(const struct desk *desk)
 bool desk_is_official(const struct desk *desk, enum entry_code what)
 {
     return fold_official(desk->fold, what) == desk->root;
+}
+
+void session_stroke(struct desk *desk)
+{
+    desk->stroke_utc_ms = 0;
+}
+
+enum ask session_ask(struct desk *desk, enum action action, int64_t now_ms)
+{
+    struct question *question = &desk->question;
+    if (question->action == action && question->answer_ms > 0 && now_ms >= question->answer_ms) {
+        int asked = question->asked;
+        *question = (struct question){.action = ACTION_NONE, .asked = asked};
+        return ASK_YES;
+    }
+    if (question->action == action && now_ms < question->until_ms && question->answer_ms == 0) {
+        question->answer_ms = now_ms + REPEAT_SLOW_MS;
+        return ASK_WAIT;
+    }
+    int asked = question->asked;
+    *question =
+        (struct question){.action = action, .until_ms = now_ms + ASK_MS, .asked = asked + 1};
+    return ASK_FIRST;
 }

@@ -6,9 +6,17 @@
 #include "ringtally/insight/agree.h"
 #include "ringtally/desk/desk.h"
 
-/* A keystroke that can be taken back: the entry it wrote, and the entry that took it back. */
+/* The entries of one keystroke: one desk's numbers first..last, one place in the order. */
+struct span {
+    int32_t desk; /* -1: none */
+    int64_t first, last;
+    int64_t utc_ms;
+};
+#define SPAN_NONE ((struct span){-1, 0, 0, 0})
+
+/* A keystroke that can be taken back: what it wrote, and what took it back. */
 struct step {
-    struct entry_name entry, undo;
+    struct span wrote, undo;
 };
 
 struct steps {
@@ -24,6 +32,43 @@ struct sync_typing {
     int typed;
 };
 
+/* An action that wants its key pressed again. The second press counts only when no third follows at
+ * once: a held key never answers. */
+struct question {
+    enum action action; /* ACTION_NONE: none is asked */
+    int64_t until_ms;   /* an answer later than this is a new question */
+    int64_t answer_ms;  /* the second press is taken then, by the passing of time; 0: none yet */
+    int asked;          /* how often in a row */
+};
+
+/* What a stroke did, for when it turns out to have been a repeat. */
+#define STROKES 3
+struct stroke {
+    enum action action;
+    bool wrote;
+};
+
+/* In the log: what the amend key has opened. */
+struct amending {
+    bool open;              /* the next pad key or mark amends the entry under the cursor */
+    struct entry_name from; /* the other end of a range; none: no range */
+    enum log_range range;
+    bool repair; /* the range's repairs are offered, by digit */
+    int shift;   /* seconds typed for a shift in time; INT_MIN: not asked */
+};
+
+/* Signs that the keyboard is not as the hands believe: typo.c. */
+#define TYPOS 16
+struct typo {
+    int free_keys;      /* without a meaning, in a row */
+    int32_t key[TYPOS]; /* they, the newest last */
+    int64_t at_ms[TYPOS];
+    int shifted;                  /* landed strikes by a letter key in a row */
+    struct entry_name run[TYPOS]; /* they, the newest last */
+    int strikes, landed;          /* of this session, for how usual that is */
+    bool told;
+};
+
 struct desk {
     struct bout bout;
     struct rules rules;
@@ -32,9 +77,10 @@ struct desk {
     struct fold *fold; /* the official view */
     struct fold *own;  /* this desk's view alone; NULL unless it is a shadow */
     int64_t next_seq;
-    int64_t newest_ms;   /* highest utc_ms written, which never falls */
-    struct entry *fresh; /* written since desk_take */
-    size_t fresh_count, fresh_room, fresh_taken;
+    int64_t stroke_utc_ms; /* place in the order of what this keystroke writes; 0: not chosen */
+    int64_t unsaved;       /* as the caller last said */
+    struct entry *fresh;   /* written since desk_take */
+    size_t fresh_count, fresh_room;
     struct steps done, undone;
 
     enum desk_mode mode;
@@ -48,9 +94,10 @@ struct desk {
     uint8_t *reasons; /* review reasons by subject; as many as there are subjects */
     size_t reasons_room, looks;
     enum desk_filter filter;
-    struct strike filter_of;    /* whose limb or target */
-    struct card_cursor card;    /* in DESK_CARDS */
-    bool announcing;            /* announcing was asked for once */
+    struct strike filter_of; /* whose limb or target */
+    struct card_cursor card; /* in DESK_CARDS */
+    bool announcing;         /* announcing was asked for once */
+    int64_t announce_until_ms;
     struct entry_name count_of; /* the incident whose count runs */
     enum corner count_corner;
     int64_t count_since_ms; /* 0: none runs */
@@ -61,9 +108,7 @@ struct desk {
     int kicks_told;          /* round in which the kicks owed were told */
     struct strike asked;
     bool has_asked;
-    int leave_asked;   /* how often leaving was asked for in a row */
-    enum action armed; /* an action that wants a second press, until armed_until_ms */
-    int64_t armed_until_ms;
+    struct question question;
 
     char notice[160];
     int64_t notice_until_ms;
@@ -71,6 +116,9 @@ struct desk {
     struct strike hit;
     int64_t hit_until_ms;
     struct repeat repeat;
+    struct stroke stroke[STROKES]; /* of the key that repeat watches, the newest first */
+    struct amending amending;
+    struct typo typo;
 };
 
 /* The view that is shown and that live keys act on. */
@@ -78,6 +126,12 @@ struct fold *session_fold(const struct desk *desk);
 void session_notice(struct desk *desk, int64_t now_ms, bool urgent, const char *format, ...)
     PRINTF_LIKE(4, 5);
 bool session_owns(const struct desk *desk, struct entry_name name);
+/* A new keystroke, or what time alone brings: its entries get a place of their own. */
+void session_stroke(struct desk *desk);
+/* Asks before an action. ASK_FIRST: the caller tells the question; ASK_WAIT: nothing to do yet;
+ * ASK_YES: do it (the action is called again for this once the second press has stood). */
+enum ask { ASK_FIRST, ASK_WAIT, ASK_YES };
+enum ask session_ask(struct desk *desk, enum action action, int64_t now_ms);
 /* False, with a notice, where the rules know no such strike. */
 bool session_allows(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms);
 
@@ -86,32 +140,74 @@ bool write_entry(struct desk *desk, struct entry entry, int64_t now_ms);
 /* An entry of this kind at this moment of the round clock, everything else empty. */
 struct entry write_blank(const struct desk *desk, enum entry_kind kind, int64_t now_ms);
 bool write_strike(struct desk *desk, struct strike strike, int64_t now_ms);
-/* A newer entry about the subject: `now` is its content from here on. */
-bool write_change(struct desk *desk, const struct subject *subject, struct entry now,
+/* A newer entry about the subject: `now` is its content from here on. False, with a notice and
+ * nothing written, where the fold would refuse it. */
+bool write_change(struct desk *desk, struct entry_name subject, struct entry now,
                   enum entry_act act, int64_t now_ms);
 /* Makes the desk official for roles that it does not hold: 1 << corner, and 4 for the clock. */
 bool write_claims(struct desk *desk, uint8_t roles, int64_t now_ms);
-bool write_undo(struct desk *desk, int64_t now_ms);
-bool write_redo(struct desk *desk, int64_t now_ms);
+
+/* undo.c: keystrokes taken back and brought back. */
+void write_undo(struct desk *desk, int64_t now_ms);
+void write_redo(struct desk *desk, int64_t now_ms);
+/* Room for one more; false: out of memory. */
+bool steps_reserve(struct desk *desk);
 /* Replays an entry of this desk's chain on the stacks of what can be taken back. */
-bool steps_replay(struct desk *desk, const struct entry *entry);
+void steps_replay(struct desk *desk, const struct entry *entry);
 
 /* clock_keys.c: the round clock's keys. */
 void clock_key(struct desk *desk, int64_t now_ms);
 void clock_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms);
 
-/* log_keys.c: the log of entries under the keys. True where the key was the log's. */
+/* log_keys.c: walking the log of entries, with keys that are no strikes. True where the key was the
+ * log's. */
 bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 void log_enter(struct desk *desk, int64_t now_ms);
+void log_leave(struct desk *desk);
 /* After the fold has changed: what needs a look, and the list that is walked while it is. */
 void log_refresh(struct desk *desk);
-void log_next_filter(struct desk *desk);
+/* The entry under the cursor, or NULL; and its place among those walked, -1: none. */
+const struct subject *log_subject(const struct desk *desk);
+long log_place(const struct desk *desk);
+void log_place_cursor(struct desk *desk, long place);
 
-/* marks.c: what Space and the digits do to a strike, live and in the log. */
+/* amend_keys.c: one entry put right, by a key that was announced. */
+/* True where a pad key or mark goes to the opened entry instead of to the count. */
+bool amend_awaits(const struct desk *desk);
+void amend_open(struct desk *desk, int64_t now_ms);
+/* The announced key; closes. */
+void amend_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+void amend_void(struct desk *desk, int64_t now_ms);
+void amend_review(struct desk *desk, int64_t now_ms);
+
+/* repair_keys.c: a whole range put right. */
+void range_next(struct desk *desk, int64_t now_ms);
+void range_extend(struct desk *desk, bool newer, int64_t now_ms);
+/* True where the key was the repair's. */
+bool repair_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+
+/* view_keys.c: what was not seen, or not well. */
+void view_key(struct desk *desk, int64_t now_ms);
+void unsure_key(struct desk *desk, int64_t now_ms);
+
+/* typo.c: the wrong case or layout, noticed and turned round. */
+void typo_strike(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms);
+/* A key without a meaning. */
+void typo_free(struct desk *desk, int32_t key, int64_t now_ms);
+void typo_turn(struct desk *desk, int64_t now_ms);
+
+/* keys.c */
+/* The newest live strike of the current round: of this desk (CORNER_NONE), or of a corner. */
+const struct subject *newest_strike(const struct desk *desk, enum corner corner, int64_t now_ms);
+void live(struct desk *desk);
+
+/* mark_keys.c: what Space and the digits do to a strike, live and in the log. */
 /* Which mark an action puts on; false where it is none. *corner = whose digit; CORNER_NONE for
  * Space. */
 bool mark_apply(struct strike *strike, enum action action);
 enum corner mark_corner(enum action action);
+/* Whether the action is a mark, or turns stance or position, of one strike. */
+bool mark_applies(enum action action);
 
 /* settle_keys.c: differences between two desks. */
 void settle_enter(struct desk *desk, int64_t now_ms);

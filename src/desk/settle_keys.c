@@ -90,31 +90,28 @@ void settle_enter(struct desk *desk, int64_t now_ms)
 }
 
 /* The settled strike as it is from now on. */
-static void settle_strike(struct desk *desk, const struct subject *subject,
-                          const struct strike *strike, bool live, int64_t now_ms)
+static bool settle_strike(struct desk *desk, struct entry now, const struct strike *strike,
+                          bool live, int64_t now_ms)
 {
-    struct entry now = subject->now;
     now.undoes = ENTRY_NONE;
     now.accepted = true;
     now.review = false;
     if (strike) {
-        uint8_t technique = strike->outcome == OUTCOME_LANDED ? strike->technique : 0;
         now.strike = *strike;
-        now.strike.technique = (uint8_t)((strike->technique & ~TECHNIQUE_KNOCKDOWN) | technique);
     }
-    write_change(desk, subject, now, live ? ACT_AMEND : ACT_VOID, now_ms);
+    return write_change(desk, now.name, now, live ? ACT_AMEND : ACT_VOID, now_ms);
 }
 
 /* A strike that only the other desk has, put into the count at its moment. */
-static void settle_insert(struct desk *desk, const struct subject *subject, int64_t now_ms)
+static bool settle_insert(struct desk *desk, struct entry of_other, int64_t now_ms)
 {
-    struct entry entry = subject->now;
+    struct entry entry = of_other;
     entry.act = ACT_ADD;
     entry.undoes = ENTRY_NONE;
     entry.accepted = true;
     entry.review = false;
-    write_entry(desk, entry, now_ms);
-    settle_strike(desk, subject, NULL, true, now_ms);
+    entry.value = ENTRY_INSERTED;
+    return write_entry(desk, entry, now_ms) && settle_strike(desk, of_other, NULL, true, now_ms);
 }
 
 static void settle(struct desk *desk, bool for_a, int64_t now_ms)
@@ -122,19 +119,25 @@ static void settle(struct desk *desk, bool for_a, int64_t now_ms)
     struct agree *agree = desk->agree;
     const struct desk_row *rows = NULL;
     const struct agree_difference *difference = &agree->difference[desk->settle_at];
-    const struct subject *a = strike_of(desk, agree->a, difference->link.a);
-    const struct subject *b = strike_of(desk, agree->b, difference->link.b);
-    fold_desks(desk->fold, &rows);
-    if (a) {
-        struct strike strike = b ? b->now.strike : a->now.strike;
-        settle_strike(desk, a, for_a ? NULL : &strike, for_a || b, now_ms);
-    } else if (b && for_a) {
-        settle_strike(desk, b, NULL, true, now_ms);
-    } else if (b) {
-        settle_insert(desk, b, now_ms);
+    const struct subject *of_a = strike_of(desk, agree->a, difference->link.a);
+    const struct subject *of_b = strike_of(desk, agree->b, difference->link.b);
+    /* Copies: writing moves what the fold holds. */
+    struct entry a = of_a ? of_a->now : (struct entry){0};
+    struct entry b = of_b ? of_b->now : (struct entry){0};
+    bool wrote = false;
+    if (of_a) {
+        struct strike strike = of_b ? b.strike : a.strike;
+        wrote = settle_strike(desk, a, for_a ? NULL : &strike, for_a || of_b, now_ms);
+    } else if (of_b && for_a) {
+        wrote = settle_strike(desk, b, NULL, true, now_ms);
+    } else if (of_b) {
+        wrote = settle_insert(desk, b, now_ms);
     }
-    session_notice(desk, now_ms, false, "settled as desk %s says",
-                   rows[for_a ? desk->settle_a : desk->settle_b].name);
+    if (wrote) {
+        fold_desks(desk->fold, &rows);
+        session_notice(desk, now_ms, false, "settled as desk %s says",
+                       rows[for_a ? desk->settle_a : desk->settle_b].name);
+    }
     compare(desk);
 }
 

@@ -62,9 +62,10 @@ static void sync_write(struct desk *desk, int64_t now_ms)
 bool sync_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     struct sync_typing *sync = &desk->sync;
-    if (key >= '0' && key <= '9') {
+    int digit = keymap_digit(&desk->keymap, key);
+    if (digit >= 0) {
         if (sync->typed < DIGITS) {
-            sync->digit[sync->typed++] = (char)key;
+            sync->digit[sync->typed++] = (char)('0' + digit);
         }
     } else if (key == KEY_OF_BACKSPACE) {
         sync->typed -= sync->typed > 0;

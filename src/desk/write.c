@@ -1,8 +1,8 @@
-/* write.c: what a desk writes: entries, corrections, and what takes keystrokes back. */
-#include <stdlib.h>
+/* write.c: what a desk writes: entries and corrections, in their place in the order. */
 #include <string.h>
 
 #include "desk/session.h"
+#include "ringtally/base/grow.h"
 
 struct entry write_blank(const struct desk *desk, enum entry_kind kind, int64_t now_ms)
 {
@@ -19,43 +19,46 @@ struct entry write_blank(const struct desk *desk, enum entry_kind kind, int64_t 
     };
 }
 
+/* Above all that the desk knows, its own and others', also where a clock elsewhere runs ahead; the
+ * entries of one keystroke share it. The moment itself is in at_ms. */
+static int64_t place_in_order(struct desk *desk, int64_t now_ms)
+{
+    if (desk->stroke_utc_ms == 0) {
+        int64_t newest = fold_newest_ms(desk->fold);
+        desk->stroke_utc_ms = now_ms > newest ? now_ms : newest + 1;
+    }
+    return desk->stroke_utc_ms;
+}
+
 bool write_entry(struct desk *desk, struct entry entry, int64_t now_ms)
 {
     if (desk_is_read_only(desk)) {
         session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
         return false;
     }
-    if (desk->fresh_count == desk->fresh_room) {
-        size_t room = desk->fresh_room ? desk->fresh_room * 2 : 64;
-        struct entry *more = realloc(desk->fresh, room * sizeof *more);
-        if (!more) {
-            goto failed;
-        }
-        desk->fresh = more;
-        desk->fresh_room = room;
-    }
-    if (now_ms > desk->newest_ms) {
-        desk->newest_ms = now_ms;
+    /* Room everywhere first: either all of it happens or nothing. */
+    if (!grow_array(&desk->fresh, sizeof *desk->fresh, desk->fresh_count, 1, &desk->fresh_room) ||
+        fold_reserve(desk->fold, 1) || (desk->own && fold_reserve(desk->own, 1)) ||
+        !steps_reserve(desk)) {
+        session_notice(desk, now_ms, true, "OUT OF MEMORY: the last key was not logged");
+        return false;
     }
     entry.name = (struct entry_name){desk->self, desk->next_seq};
-    entry.utc_ms = desk->newest_ms;
+    entry.utc_ms = place_in_order(desk, now_ms);
     if (entry.act == ACT_ADD) {
         entry.subject = entry.name;
     }
     if (entry.at_ms == 0) {
-        entry.at_ms = entry.utc_ms;
+        entry.at_ms = now_ms;
     }
-    if (fold_add(desk->fold, &entry) || (desk->own && fold_add(desk->own, &entry)) ||
-        !steps_replay(desk, &entry)) {
-        goto failed;
+    fold_add(desk->fold, &entry);
+    if (desk->own) {
+        fold_add(desk->own, &entry);
     }
+    steps_replay(desk, &entry);
     desk->fresh[desk->fresh_count++] = entry;
     desk->next_seq++;
     return true;
-
-failed:
-    session_notice(desk, now_ms, true, "OUT OF MEMORY: the last key was not logged");
-    return false;
 }
 
 bool write_strike(struct desk *desk, struct strike strike, int64_t now_ms)
@@ -67,14 +70,19 @@ bool write_strike(struct desk *desk, struct strike strike, int64_t now_ms)
     return write_entry(desk, entry, now_ms);
 }
 
-bool write_change(struct desk *desk, const struct subject *subject, struct entry now,
+bool write_change(struct desk *desk, struct entry_name subject, struct entry now,
                   enum entry_act act, int64_t now_ms)
 {
-    now.subject = subject->now.name;
+    now.name = (struct entry_name){desk->self, desk->next_seq};
+    now.utc_ms = place_in_order(desk, now_ms);
+    now.subject = subject;
     now.act = (uint8_t)act;
-    /* It must be the newest about its subject, also where another desk's wall clock is ahead. */
-    int64_t newer = subject->changed_ms + (session_owns(desk, subject->last) ? 0 : 1);
-    return write_entry(desk, now, now_ms > newer ? now_ms : newer);
+    enum fold_effect effect = fold_would(session_fold(desk), &now);
+    if (effect != EFFECT_TAKEN) {
+        session_notice(desk, now_ms, true, "%s: it stays as it is", fold_effect_words[effect]);
+        return false;
+    }
+    return write_entry(desk, now, now_ms);
 }
 
 bool write_claims(struct desk *desk, uint8_t roles, int64_t now_ms)
@@ -84,131 +92,10 @@ bool write_claims(struct desk *desk, uint8_t roles, int64_t now_ms)
         if ((roles >> i & 1) && !desk_is_official(desk, codes[i])) {
             struct entry entry = write_blank(desk, ENTRY_OFFICIAL, now_ms);
             entry.code = (uint8_t)codes[i];
-            /* Newer than what any other desk has written, else the claim would not hold. */
-            int64_t newest = fold_newest_ms(desk->fold) + 1;
-            if (!write_entry(desk, entry, now_ms > newest ? now_ms : newest)) {
+            if (!write_entry(desk, entry, now_ms)) {
                 return false;
             }
         }
     }
     return true;
-}
-
-/* The content that the subject had before the entry `name`: of the newest earlier entry about it.
- */
-static const struct entry *content_before(const struct desk *desk, const struct entry *entry)
-{
-    const struct entry *entries = NULL;
-    size_t count = fold_entries(session_fold(desk), &entries);
-    bool passed = false;
-    while (count-- > 0) {
-        if (entry_same(entries[count].name, entry->name)) {
-            passed = true;
-        } else if (passed && entry_same(entries[count].subject, entry->subject)) {
-            return &entries[count];
-        }
-    }
-    return NULL;
-}
-
-static const struct entry *find_entry(const struct desk *desk, struct entry_name name)
-{
-    const struct entry *entries = NULL;
-    size_t count = fold_entries(session_fold(desk), &entries);
-    while (count-- > 0) {
-        if (entry_same(entries[count].name, name)) {
-            return &entries[count];
-        }
-    }
-    return NULL;
-}
-
-static bool steps_push(struct steps *steps, struct step step)
-{
-    if (steps->count == steps->room) {
-        size_t room = steps->room ? steps->room * 2 : 64;
-        struct step *more = realloc(steps->step, room * sizeof *more);
-        if (!more) {
-            return false;
-        }
-        steps->step = more;
-        steps->room = room;
-    }
-    steps->step[steps->count++] = step;
-    return true;
-}
-
-bool steps_replay(struct desk *desk, const struct entry *entry)
-{
-    struct steps *done = &desk->done;
-    struct steps *undone = &desk->undone;
-    if (entry->kind == ENTRY_CLOCK || entry->kind == ENTRY_STANCE ||
-        entry->kind == ENTRY_POSITION || entry->kind == ENTRY_OFFICIAL ||
-        entry->kind == ENTRY_SIGN) {
-        return true;
-    }
-    if (entry->undoes.desk < 0) {
-        undone->count = 0;
-        return steps_push(done, (struct step){entry->name, ENTRY_NONE});
-    }
-    if (done->count > 0 && entry_same(done->step[done->count - 1].entry, entry->undoes)) {
-        struct step step = done->step[--done->count];
-        step.undo = entry->name;
-        return steps_push(undone, step);
-    }
-    if (undone->count > 0 && entry_same(undone->step[undone->count - 1].undo, entry->undoes)) {
-        return steps_push(done, undone->step[--undone->count]);
-    }
-    return true;
-}
-
-bool write_undo(struct desk *desk, int64_t now_ms)
-{
-    char words[128];
-    if (desk->done.count == 0) {
-        session_notice(desk, now_ms, false, "nothing to take back");
-        return true;
-    }
-    const struct entry *last = find_entry(desk, desk->done.step[desk->done.count - 1].entry);
-    const struct subject *subject = last ? fold_subject(session_fold(desk), last->subject) : NULL;
-    if (!subject || !session_owns(desk, subject->last)) {
-        desk->done.count--;
-        session_notice(desk, now_ms, true,
-                       "another desk has changed that entry since: it stays as it is");
-        return true;
-    }
-    struct entry now = subject->now;
-    enum entry_act act = ACT_VOID;
-    if (last->act != ACT_ADD) {
-        const struct entry *before = content_before(desk, last);
-        if (!before) {
-            return true;
-        }
-        now = *before;
-        act = before->act == ACT_VOID ? ACT_VOID : ACT_AMEND;
-    }
-    now.undoes = last->name;
-    entry_words(words, sizeof words, last);
-    session_notice(desk, now_ms, false, "taken back: %s%s", entry_corner(last), words);
-    return write_change(desk, subject, now, act, now_ms);
-}
-
-bool write_redo(struct desk *desk, int64_t now_ms)
-{
-    char words[128];
-    if (desk->undone.count == 0) {
-        session_notice(desk, now_ms, false, "nothing to bring back");
-        return true;
-    }
-    struct step step = desk->undone.step[desk->undone.count - 1];
-    const struct entry *gone = find_entry(desk, step.entry);
-    const struct subject *subject = gone ? fold_subject(session_fold(desk), gone->subject) : NULL;
-    if (!subject) {
-        return true;
-    }
-    struct entry now = gone->act == ACT_ADD ? subject->now : *gone;
-    now.undoes = step.undo;
-    entry_words(words, sizeof words, &now);
-    session_notice(desk, now_ms, false, "back again: %s%s", entry_corner(&now), words);
-    return write_change(desk, subject, now, gone->act == ACT_VOID ? ACT_VOID : ACT_RESTORE, now_ms);
 }

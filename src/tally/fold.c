@@ -557,6 +557,13 @@ enum fold_effect fold_effect(const struct fold *fold, struct entry_name name)
     return slot ? slot->effect : EFFECT_UNKNOWN;
 }
 
+enum fold_effect fold_would(const struct fold *fold, const struct entry *correction)
+{
+    const struct subject *subject = fold_subject(fold, correction->subject);
+    int root = fold->desks[correction->name.desk].root;
+    return subject ? correction_effect(fold, correction, root, subject) : EFFECT_NO_SUBJECT;
+}
+
 const struct entry *fold_before(const struct fold *fold, struct entry_name name)
 {
     const struct slot *slot = slots_find(&fold->slots, name);

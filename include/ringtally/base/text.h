@@ -40,6 +40,9 @@ int text_grapheme(const char **text, int32_t *points, int max, int *count);
 /* The letter without its accents (e for é); the code point itself where it has none. */
 int32_t text_base_letter(int32_t point);
 
+/* The small letter of a capital; the code point itself where it is none. */
+int32_t text_lower(int32_t point);
+
 /* Writes the code point as UTF-8 with its NUL; returns its bytes (1 to 4). */
 int text_encode(char out[5], int32_t point);
 

@@ -35,7 +35,7 @@ enum desk_mode {
     DESK_LIVE,
     DESK_INCIDENT, /* a letter is awaited; desk_prompt says which */
     DESK_FOUL,     /* the number of a foul is awaited */
-    DESK_LOG,      /* walking the log; pad keys amend */
+    DESK_LOG,      /* walking the log; pad keys stay strikes unless the amend key opened an entry */
     DESK_INSERT,   /* in the log: the next pad key inserts a strike */
     DESK_LOOKUP,   /* the next pad key asks */
     DESK_CARDS,    /* the judges' scores are typed */
@@ -66,8 +66,9 @@ void desk_free(struct desk *desk);
 /* A key, read at `now_ms`. `unsaved` = entries not durable yet (leaving then asks once more).
  * Returns desk_wants bits. */
 unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved);
-/* Time passes without a key: prompts and an idle log under a running clock fall back to live. */
-void desk_tick(struct desk *desk, int64_t now_ms);
+/* Time passes without a key: prompts fall back to live, a question that was answered is acted on.
+ * Returns desk_wants bits. To be called at desk_next_change, too. */
+unsigned desk_tick(struct desk *desk, int64_t now_ms);
 /* A pasted block of that many characters was refused. */
 void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms);
 /* What other desks wrote (desk rows in index order, then entries). 0 or ERROR_MEMORY. */
@@ -144,6 +145,22 @@ bool desk_cards(const struct desk *desk, struct card_cursor *out);
 /* The count that runs after a knock-down or a standing count, 1 to 10 as the referee counts; 0:
  * none. */
 int desk_count(const struct desk *desk, int64_t now_ms, enum corner *corner);
+
+/* In DESK_LOG: how far what is put right reaches. */
+enum log_range {
+    RANGE_NONE,
+    RANGE_HERE,  /* from the entry where it was begun to the cursor */
+    RANGE_ROUND, /* the round of the entry under the cursor */
+    RANGE_ALL,   /* all that is walked */
+    RANGE_COUNT
+};
+enum log_range desk_range(const struct desk *desk);
+/* Whether an entry of the list (its place in desk_log's) is within the range. */
+bool desk_in_range(const struct desk *desk, size_t place);
+/* The line of choices while a range is put right, "" otherwise. */
+const char *desk_repair(const struct desk *desk);
+/* The amend key has opened the entry under the cursor: one pad key or mark goes to it. */
+bool desk_amends(const struct desk *desk);
 
 /* In DESK_LOG: the entries that are walked, newest moment first, as indexes into
  * fold_subjects(desk_fold). Valid until the next key or desk_learn. *cursor = place in *out of the

@@ -36,42 +36,62 @@ enum key {
     KEY_OF_NONE
 };
 
-/* One table of what an operator can do: id in key maps, what the help says. */
+/* What an action needs, or the refusal says why not. */
+enum action_needs {
+    NEEDS_NOTHING, /* it only shows */
+    NEEDS_OPEN     /* a record that is not signed */
+};
+
+/* What a held key's repeats do. */
+enum action_repeats {
+    REPEATS_DROP, /* nothing: and what the first of them wrote is taken back */
+    REPEATS_PASS  /* each is a stroke of its own */
+};
+
+/* One table of what an operator can do: name in key maps, what it needs, what its key does when it
+ * is held, what the help says. Everything that an action writes is taken back by `undo`, the
+ * entries of one keystroke at once. */
 #define OPERATOR_ACTIONS(X)                                                                        \
-    X(LANDED, "landed", "newest strike of this desk landed; again: attempted")                     \
-    X(RED_SPINNING, "red_spinning", "red's newest: spinning")                                      \
-    X(RED_JUMPING, "red_jumping", "red's newest: jumping")                                         \
-    X(RED_BLOCKED, "red_blocked", "red's newest: blocked")                                         \
-    X(RED_KNOCKDOWN, "red_knockdown", "red's newest: a knockdown")                                 \
-    X(RED_SWITCH, "red_switch", "red switches stance")                                             \
-    X(BLUE_SPINNING, "blue_spinning", "blue's newest: spinning")                                   \
-    X(BLUE_JUMPING, "blue_jumping", "blue's newest: jumping")                                      \
-    X(BLUE_BLOCKED, "blue_blocked", "blue's newest: blocked")                                      \
-    X(BLUE_KNOCKDOWN, "blue_knockdown", "blue's newest: a knockdown")                              \
-    X(BLUE_SWITCH, "blue_switch", "blue switches stance")                                          \
-    X(CLINCH, "clinch", "clinch on, off")                                                          \
-    X(REVIEW, "review", "flag the newest entry for review")                                        \
-    X(RED_INCIDENT, "red_incident", "an incident of red: one letter follows")                      \
-    X(BLUE_INCIDENT, "blue_incident", "an incident of blue: one letter follows")                   \
-    X(UNDO, "undo", "take back the newest keystroke; again: the one before")                       \
-    X(REDO, "redo", "bring back what was taken back")                                              \
-    X(CLOCK, "clock", "round clock: start, stop, begin the next round")                            \
-    X(CLOCK_LESS, "clock_less", "clock: a second less elapsed")                                    \
-    X(CLOCK_MORE, "clock_more", "clock: a second more elapsed")                                    \
-    X(LOG_NEWER, "log_newer", "into the log, newer")                                               \
-    X(LOG_OLDER, "log_older", "into the log, older")                                               \
-    X(PAGE, "page", "next page of the panel")                                                      \
-    X(HELP, "help", "this help")                                                                   \
-    X(SCORECARDS, "scorecards", "scorecards")                                                      \
-    X(LOOKUP, "lookup", "look-up: a pad key's numbers")                                            \
-    X(FILTER, "filter", "in the log: show only some")                                              \
-    X(TAKEOVER, "takeover", "make this desk official (twice)")                                     \
-    X(SETTLE, "settle", "walk through what two desks say differently")                             \
-    X(SYNC, "sync", "note the time code read off the recording now")                               \
-    X(LEAVE, "leave", "leave the desk (asks twice)")
+    X(LANDED, "landed", OPEN, DROP, "newest strike of this desk landed; again: attempted")         \
+    X(RED_SPINNING, "red_spinning", OPEN, DROP, "red's newest: spinning")                          \
+    X(RED_JUMPING, "red_jumping", OPEN, DROP, "red's newest: jumping")                             \
+    X(RED_BLOCKED, "red_blocked", OPEN, DROP, "red's newest: blocked")                             \
+    X(RED_KNOCKDOWN, "red_knockdown", OPEN, DROP, "red's newest: a knockdown")                     \
+    X(RED_SWITCH, "red_switch", OPEN, DROP, "red switches stance")                                 \
+    X(BLUE_SPINNING, "blue_spinning", OPEN, DROP, "blue's newest: spinning")                       \
+    X(BLUE_JUMPING, "blue_jumping", OPEN, DROP, "blue's newest: jumping")                          \
+    X(BLUE_BLOCKED, "blue_blocked", OPEN, DROP, "blue's newest: blocked")                          \
+    X(BLUE_KNOCKDOWN, "blue_knockdown", OPEN, DROP, "blue's newest: a knockdown")                  \
+    X(BLUE_SWITCH, "blue_switch", OPEN, DROP, "blue switches stance")                              \
+    X(CLINCH, "clinch", OPEN, DROP, "clinch on, off")                                              \
+    X(REVIEW, "review", OPEN, DROP, "flag the newest entry for review")                            \
+    X(UNSURE, "unsure", OPEN, DROP, "newest strike of this desk was not seen well")                \
+    X(HIDE, "view_blocked", OPEN, DROP, "view blocked: both, red, blue, free again")               \
+    X(RED_INCIDENT, "red_incident", OPEN, DROP, "an incident of red: one letter follows")          \
+    X(BLUE_INCIDENT, "blue_incident", OPEN, DROP, "an incident of blue: one letter follows")       \
+    X(UNDO, "undo", OPEN, DROP, "take back the newest keystroke; again: the one before")           \
+    X(REDO, "redo", OPEN, DROP, "bring back what was taken back")                                  \
+    X(CLOCK, "clock", OPEN, DROP, "round clock: start, stop, begin the next round")                \
+    X(CLOCK_LESS, "clock_less", OPEN, PASS, "clock: a second less elapsed")                        \
+    X(CLOCK_MORE, "clock_more", OPEN, PASS, "clock: a second more elapsed")                        \
+    X(LOG_NEWER, "log_newer", NOTHING, PASS, "into the log, newer")                                \
+    X(LOG_OLDER, "log_older", NOTHING, PASS, "into the log, older")                                \
+    X(AMEND, "amend", OPEN, DROP, "in the log: open entry or range; one key then amends it")       \
+    X(RANGE, "range", NOTHING, DROP, "in the log: a range from here; again: round, all, none")     \
+    X(TURN, "turn", OPEN, DROP, "turn round what was typed in the wrong case or layout")           \
+    X(PAGE, "page", NOTHING, DROP, "next page of the panel")                                       \
+    X(PAGE_BACK, "page_back", NOTHING, DROP, "the page before")                                    \
+    X(HELP, "help", NOTHING, DROP, "this help")                                                    \
+    X(SCORECARDS, "scorecards", OPEN, DROP, "scorecards")                                          \
+    X(LOOKUP, "lookup", NOTHING, DROP, "look-up: a pad key's numbers")                             \
+    X(FILTER, "filter", NOTHING, DROP, "in the log: show only some")                               \
+    X(TAKEOVER, "takeover", OPEN, DROP, "make this desk official (twice)")                         \
+    X(SETTLE, "settle", OPEN, DROP, "walk through what two desks say differently")                 \
+    X(SYNC, "sync", OPEN, DROP, "note the time code read off the recording now")                   \
+    X(LEAVE, "leave", NOTHING, DROP, "leave the desk (asks twice)")
 
 enum action {
-#define X(id, name, help) ACTION_##id,
+#define X(id, name, needs, repeats, help) ACTION_##id,
     OPERATOR_ACTIONS(X)
 #undef X
         ACTION_COUNT,
@@ -81,6 +101,9 @@ enum action {
 
 extern const char *const action_names[ACTION_COUNT];
 extern const char *const action_help[ACTION_COUNT];
+/* For ACTION_STRIKE too: it needs an open record, and its repeats are dropped. */
+enum action_needs action_needs(enum action action);
+enum action_repeats action_repeats(enum action action);
 
 struct pad_key {
     int32_t attempted, landed; /* keys; KEY_OF_NONE where the cell has none */
@@ -90,6 +113,7 @@ struct keymap {
     char id[32], title[64];
     struct pad_key pad[CORNER_COUNT][LIMB_COUNT][TARGET_COUNT];
     int32_t action[ACTION_COUNT]; /* key, or KEY_OF_NONE */
+    int32_t also[ACTION_COUNT];   /* a second key for it (a digit with Shift still down) */
 };
 
 /* What a key means. For ACTION_STRIKE corner, limb, target, landed are set. */
@@ -102,6 +126,11 @@ struct meaning {
 int keymap_parse(struct keymap *out, const char *text, size_t size, const char *file,
                  struct error *err);
 struct meaning keymap_find(const struct keymap *map, int32_t key);
+/* The digit of a key: an ASCII digit's own, else that of its place where a mark of the digits' row
+ * is (1 2 3 4 5 for red, 0 9 8 7 6 for blue), whatever the keyboard has printed there. -1: none. */
+int keymap_digit(const struct keymap *map, int32_t key);
+/* The first key of the map outside of ASCII; KEY_OF_NONE: it has none. */
+int32_t keymap_beyond_ascii(const struct keymap *map);
 
 /* The key that a word or a single character names ("Space", "q", "Semicolon"), or KEY_OF_NONE. */
 int32_t key_from_name(const char *name);

@@ -97,6 +97,8 @@ const struct subject *fold_subject(const struct fold *fold, struct entry_name na
 /* The entry of that name, or NULL. */
 const struct entry *fold_entry(const struct fold *fold, struct entry_name name);
 enum fold_effect fold_effect(const struct fold *fold, struct entry_name name);
+/* What a correction would do, were it added now. */
+enum fold_effect fold_would(const struct fold *fold, const struct entry *correction);
 /* The entry whose content stood before that one about the same subject; NULL where it was the first
  * or had no effect. */
 const struct entry *fold_before(const struct fold *fold, struct entry_name name);

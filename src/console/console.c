@@ -12,8 +12,10 @@
 #include "ringtally/screen/panel.h"
 #include "ringtally/screen/screen.h"
 
-#define FRAME_MS 16   /* between two frames while a script runs as fast as it goes */
-#define WATCH_MS 1000 /* how often the banner on a stalled disk counts on */
+#define FRAME_MS       16 /* between two frames while a script runs as fast as it goes */
+#define KEYS_AT_ONCE   256
+#define HANDS_A_SECOND 20
+#define WATCH_MS       1000 /* how often the banner on a stalled disk counts on */
 
 struct loop {
     struct console *console;
@@ -22,6 +24,8 @@ struct loop {
     int64_t
         ahead_ms; /* the desk's time minus the monotonic clock, once the operator has the keys */
     bool leave;
+    bool more;       /* keys may be waiting that poll does not know of */
+    int64_t busy_ms; /* when this program last turned away from its input */
     struct frame frame;
 };
 
@@ -49,17 +53,23 @@ static int64_t unsaved(const struct console *console)
     return state.given - state.saved;
 }
 
+/* What the desk wrote, to the keeper. */
+static int give(struct console *console, struct error *err)
+{
+    const struct entry *entries = NULL;
+    size_t count = desk_take(console->desk, &entries);
+    return count && keeper_give(console->keeper, entries, count) ? error_memory(err) : 0;
+}
+
 /* One key through the desk, its entries to the keeper. */
 static int feed(struct loop *loop, int32_t key, int64_t now_ms, struct error *err)
 {
     struct console *console = loop->console;
-    const struct entry *entries = NULL;
     recorder_key(console->recorder, now_ms - console->start_ms, key);
     if (desk_key(console->desk, key, now_ms, unsaved(console)) & DESK_WANTS_LEAVE) {
         loop->leave = true;
     }
-    size_t count = desk_take(console->desk, &entries);
-    return count && keeper_give(console->keeper, entries, count) ? error_memory(err) : 0;
+    return give(console, err);
 }
 
 /* Feeds the keys of the script that are due; at full speed at most a frame's worth of real time. */
@@ -122,7 +132,13 @@ static int paint(struct loop *loop, int64_t now_ms, struct error *err)
     struct console *console = loop->console;
     struct saved_state state;
     int rows = 0, columns = 0;
-    desk_tick(console->desk, now_ms);
+    if (desk_tick(console->desk, now_ms) & DESK_WANTS_LEAVE) {
+        loop->leave = true;
+    }
+    int gave = give(console, err);
+    if (gave) {
+        return gave;
+    }
     screen_size(&rows, &columns);
     if (rows != loop->frame.rows || columns != loop->frame.columns) {
         frame_release(&loop->frame);
@@ -171,29 +187,61 @@ static void take_over(struct loop *loop)
     loop->playing = false;
 }
 
-static int read_keys(struct loop *loop, struct error *err)
+/* The keys that are waiting, at most KEYS_AT_ONCE: what never ends must not keep the screen and the
+ * signals waiting. *pasted = characters of a refused block that stood before the rest. */
+static size_t gather(int32_t *keys, size_t *pasted)
 {
-    for (;;) {
-        size_t pasted = 0;
-        int32_t key = screen_key(&pasted);
-        if (pasted) {
-            desk_pasted(loop->console->desk, pasted, desk_time(loop));
+    size_t count = 0;
+    *pasted = 0;
+    while (count < KEYS_AT_ONCE && *pasted == 0) {
+        int32_t key = screen_key(pasted);
+        if (key == KEY_OF_NONE && *pasted == 0) {
+            break;
         }
-        if (key == KEY_OF_NONE) {
-            if (!pasted) {
-                return 0;
-            }
-            continue;
-        }
-        if (loop->playing) {
-            take_over(loop); /* the key that takes over is not logged */
-            continue;
-        }
-        int code = feed(loop, key, desk_time(loop), err);
-        if (code || loop->leave) {
-            return code;
+        if (key != KEY_OF_NONE) {
+            keys[count++] = key;
         }
     }
+    return count;
+}
+
+/* Strokes among keys that came at once: a held key's repeats are none. */
+static size_t strokes(const int32_t *keys, size_t count)
+{
+    size_t found = 0;
+    for (size_t i = 0; i < count; i++) {
+        found += i == 0 || keys[i] != keys[i - 1];
+    }
+    return found;
+}
+
+static int read_keys(struct loop *loop, struct error *err)
+{
+    struct console *console = loop->console;
+    int32_t keys[KEYS_AT_ONCE];
+    size_t pasted = 0;
+    size_t count = gather(keys, &pasted);
+    int64_t now_ms = desk_time(loop);
+    int code = 0;
+    loop->more = count == KEYS_AT_ONCE || pasted > 0;
+    if (count > 0 && loop->playing) {
+        take_over(loop); /* the keys that take over are not logged */
+        count = 0;
+    }
+    /* What hands can have typed while nobody read is no burst. */
+    size_t typed = (size_t)(mono_ms() - loop->busy_ms) * HANDS_A_SECOND / 1000;
+    loop->busy_ms = mono_ms();
+    if (strokes(keys, count) >= DESK_BURST + typed) {
+        code = desk_hold(console->desk, keys, count, now_ms) ? error_memory(err) : 0;
+        count = 0;
+    }
+    for (size_t i = 0; !code && !loop->leave && i < count; i++) {
+        code = feed(loop, keys[i], now_ms, err);
+    }
+    if (pasted) {
+        desk_pasted(console->desk, pasted, now_ms);
+    }
+    return code;
 }
 
 static int run_screen(struct loop *loop, struct error *err)
@@ -212,10 +260,12 @@ static int run_screen(struct loop *loop, struct error *err)
             break;
         }
         struct pollfd waits[] = {{STDIN_FILENO, POLLIN, 0}, {screen_signal_fd(), POLLIN, 0}};
-        int ready = poll(waits, 2, wait_ms(loop, now_ms));
+        bool idle = !loop->more;
+        int ready = poll(waits, 2, loop->more ? 0 : wait_ms(loop, now_ms));
         if (ready < 0 && errno != EINTR) {
             code = error_set(err, ERROR_FAILED, "poll: %s", strerror(errno));
         }
+        loop->busy_ms = idle ? mono_ms() : loop->busy_ms;
         screen_drain();
         if (screen_hangup() || (waits[0].revents & (POLLHUP | POLLERR | POLLNVAL))) {
             break;

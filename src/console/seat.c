@@ -234,6 +234,22 @@ static int run(struct seat *seat, int64_t arrival, struct error *err)
     return code ? code : left;
 }
 
+/* A key that never arrives must be known before the bell, not in the round. */
+static int check_keys(const struct keymap *keymap, struct error *err)
+{
+    char word[16];
+    int32_t beyond = keymap_beyond_ascii(keymap);
+    if (!screen_is_ascii() || beyond == KEY_OF_NONE) {
+        return 0;
+    }
+    key_word(word, beyond);
+    screen_close();
+    return error_set(err, ERROR_FAILED,
+                     "the key map %s has %s, which this locale cannot receive: set a UTF-8 locale, "
+                     "LC_ALL=C.UTF-8 for one",
+                     keymap->id, word);
+}
+
 int seat_run(const struct seat_setup *setup, struct error *err)
 {
     struct seat seat = {.setup = setup};
@@ -244,6 +260,7 @@ int seat_run(const struct seat_setup *setup, struct error *err)
     code = code ? code : data_bout_rules(&seat.rules, &seat.bout, err);
     if (!code && !setup->headless) {
         code = screen_open(err);
+        code = code ? code : check_keys(setup->keymap, err);
     }
     code = code ? code : open_desk(&seat, &news, err);
     if (!code && setup->record) {

@@ -146,6 +146,7 @@ void desk_free(struct desk *desk)
         free(desk->done.step);
         free(desk->undone.step);
         free(desk->order);
+        free(desk->burst.key);
         free(desk->reasons);
         if (desk->agree) {
             agree_release(desk->agree);
@@ -222,8 +223,10 @@ bool desk_help(const struct desk *desk)
 
 const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent)
 {
-    *urgent = desk->urgent;
-    return now_ms < desk->notice_until_ms ? desk->notice : "";
+    bool stands = now_ms < desk->notice_until_ms;
+    bool held = !stands && desk->burst.count > 0; /* until it is answered */
+    *urgent = desk->urgent || held;
+    return stands ? desk->notice : held ? desk->burst.words : "";
 }
 
 bool desk_hit(const struct desk *desk, int64_t now_ms, struct strike *out)

@@ -478,31 +478,51 @@ static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int
     }
 }
 
-static unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
+/* Another key shows that the one that answered was let go: the answer stands. Without one the
+ * question is over. */
+static unsigned question_stands(struct desk *desk, enum action action, int64_t now_ms)
+{
+    struct question *question = &desk->question;
+    unsigned wants = 0;
+    if (action == question->action) {
+        return 0;
+    }
+    if (question->answer_ms > 0) {
+        enum action asked = question->action;
+        question->answer_ms = 1; /* long ago */
+        wants = act(desk, asked, now_ms);
+        session_stroke(desk);
+    }
+    *question = (struct question){.action = ACTION_NONE};
+    return wants;
+}
+
+unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     char name[16];
-    if (meaning.action != desk->question.action) {
-        desk->question = (struct question){.action = ACTION_NONE};
+    unsigned wants = question_stands(desk, meaning.action, now_ms);
+    if (burst_key(desk, key, meaning.action, now_ms)) {
+        return wants;
     }
     if (desk_is_read_only(desk) && action_needs(meaning.action) == NEEDS_OPEN &&
         desk->mode != DESK_LOOKUP) {
         session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
-        return 0;
+        return wants;
     }
     if (meaning.action == ACTION_STRIKE) {
         if (!pad_key_is_other(desk, key, meaning, now_ms)) {
             strike_key(desk, meaning.strike, key, now_ms);
         }
-        return 0;
+        return wants;
     }
     if (mode_key(desk, key, meaning, now_ms)) {
-        return 0;
+        return wants;
     }
     if (meaning.action == ACTION_CLOCK && count_end(desk, now_ms)) {
-        return 0;
+        return wants;
     }
     if (meaning.action != ACTION_NONE) {
-        return act(desk, meaning.action, now_ms);
+        return wants | act(desk, meaning.action, now_ms);
     }
     if (key == KEY_OF_ESC) {
         desk->help = false;
@@ -511,7 +531,7 @@ static unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning,
         session_notice(desk, now_ms, false, "%s is a free key", key_word(name, key));
         typo_free(desk, key, now_ms);
     }
-    return 0;
+    return wants;
 }
 
 /* What the stroke did, in case it turns out to have been a repeat. */

@@ -28,9 +28,9 @@ static bool passes(const struct desk *desk, const struct subject *subject, uint8
     case FILTER_FLAGGED:
         return subject->now.review;
     case FILTER_RED:
-        return strike->corner == CORNER_RED;
+        return entry_corner(&subject->now)[0] && strike->corner == CORNER_RED;
     case FILTER_BLUE:
-        return strike->corner == CORNER_BLUE;
+        return entry_corner(&subject->now)[0] && strike->corner == CORNER_BLUE;
     case FILTER_LIMB:
         return is_strike && strike->limb == desk->filter_of.limb;
     case FILTER_TARGET:
@@ -179,6 +179,21 @@ static void stay(struct desk *desk, int64_t now_ms)
     desk->mode_until_ms = runs ? now_ms + LOG_IDLE_MS : 0;
 }
 
+/* The place of the newest strike or incident: what is put right most often; state stands between.
+ */
+static long newest_spoken(const struct desk *desk)
+{
+    const struct subject *subjects = NULL;
+    fold_subjects(session_fold(desk), &subjects);
+    for (size_t i = 0; i < desk->order_count; i++) {
+        uint8_t kind = subjects[desk->order[i]].now.kind;
+        if (kind == ENTRY_STRIKE || kind == ENTRY_INCIDENT) {
+            return (long)i;
+        }
+    }
+    return 0;
+}
+
 void log_enter(struct desk *desk, int64_t now_ms)
 {
     enum clock_state state = desk_clock(desk, now_ms).state;
@@ -192,7 +207,7 @@ void log_enter(struct desk *desk, int64_t now_ms)
     }
     desk->mode = DESK_LOG;
     stay(desk, now_ms);
-    log_place_cursor(desk, 0);
+    log_place_cursor(desk, newest_spoken(desk));
 }
 
 void log_leave(struct desk *desk)

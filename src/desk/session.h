@@ -69,6 +69,14 @@ struct typo {
     bool told;
 };
 
+/* Keys that came at once: burst.c. */
+struct burst {
+    int32_t *key; /* owned */
+    size_t count, room;
+    int64_t at_ms;
+    char words[120];
+};
+
 struct desk {
     struct bout bout;
     struct rules rules;
@@ -119,6 +127,7 @@ struct desk {
     struct stroke stroke[STROKES]; /* of the key that repeat watches, the newest first */
     struct amending amending;
     struct typo typo;
+    struct burst burst;
 };
 
 /* The view that is shown and that live keys act on. */
@@ -196,7 +205,13 @@ void typo_strike(struct desk *desk, struct strike strike, int32_t key, int64_t n
 void typo_free(struct desk *desk, int32_t key, int64_t now_ms);
 void typo_turn(struct desk *desk, int64_t now_ms);
 
+/* burst.c: what no hand typed. */
+/* True where the key answered for what is held back. */
+bool burst_key(struct desk *desk, int32_t key, enum action action, int64_t now_ms);
+
 /* keys.c */
+/* A key that is known to be a stroke of its own. Returns desk_wants bits. */
+unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 /* The newest live strike of the current round: of this desk (CORNER_NONE), or of a corner. */
 const struct subject *newest_strike(const struct desk *desk, enum corner corner, int64_t now_ms);
 void live(struct desk *desk);

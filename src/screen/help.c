@@ -19,11 +19,8 @@ static const char *help_key(char word[16], int32_t key)
     static const struct {
         int32_t key;
         const char *mark;
-    } marks[] = {{KEY_OF_BACKSPACE, "Bksp"},
-                 {KEY_OF_LEFT, "\u2190"},
-                 {KEY_OF_RIGHT, "\u2192"},
-                 {KEY_OF_UP, "\u2191"},
-                 {KEY_OF_DOWN, "\u2193"}};
+    } marks[] = {{KEY_OF_BACKSPACE, "Bksp"}, {KEY_OF_LEFT, "\u2190"}, {KEY_OF_RIGHT, "\u2192"},
+                 {KEY_OF_UP, "\u2191"},      {KEY_OF_DOWN, "\u2193"}, {KEY_OF_BACKTAB, "S-Tab"}};
     for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
         if (marks[i].key == key) {
             return marks[i].mark;

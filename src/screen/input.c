@@ -45,6 +45,10 @@ static const struct {
 /* A pad of one cell: reading from it never repaints the screen. */
 static WINDOW *keys;
 static enum { READ_KEYS, READ_PASTE, READ_CSI, READ_SS3, READ_STRING } reading;
+static int opener; /* what begins the sequence behind its Esc, while nothing followed it */
+static int32_t
+    typed[2]; /* an Esc and a key that were no sequence after all, still to be given out */
+static int typed_count;
 static int64_t silent_since; /* monotonic milliseconds; while not READ_KEYS */
 static size_t pasted_count;
 static bool typing; /* into a form */
@@ -82,6 +86,7 @@ bool input_open(void)
         define(sequence, CODE_DIGIT + i);
     }
     reading = READ_KEYS;
+    typed_count = opener = 0;
     pasted_count = 0;
     return true;
 }
@@ -210,22 +215,25 @@ static bool begins_sequence(void)
         return false;
     case '[':
         begin(READ_CSI);
-        return true;
+        break;
     case 'O':
         begin(READ_SS3);
-        return true;
+        break;
     case ']':
         begin(READ_STRING);
-        return true;
+        break;
     default:
         ungetch(next);
         return false;
     }
+    opener = next;
+    return true;
 }
 
 /* Takes what belongs to a block or sequence under way. True while it goes on. */
 static bool swallow(int got)
 {
+    opener = 0;
     silent_since = mono_ms();
     switch (reading) {
     case READ_PASTE:
@@ -274,6 +282,9 @@ int32_t screen_key(size_t *pasted)
 {
     *pasted = 0;
     for (;;) {
+        if (typed_count > 0) {
+            return typed[--typed_count];
+        }
         bool ended = reading != READ_KEYS && went_silent();
         int got = ended ? ERR : wgetch(keys);
         if (got == ERR && !ended) {
@@ -289,6 +300,13 @@ int32_t screen_key(size_t *pasted)
             continue;
         }
         if (reading != READ_KEYS) {
+            if (ended && opener) {
+                /* Nothing came behind it: two keys of two fingers. */
+                typed[1] = KEY_OF_ESC;
+                typed[0] = opener;
+                typed_count = 2;
+                opener = 0;
+            }
             if (ended || !swallow(got)) {
                 *pasted = end_block();
             }

@@ -87,6 +87,10 @@ void log_draw(const struct scene *scene, const struct area *area)
     if (desk_mode(scene->desk) == DESK_INSERT) {
         mode_line(scene, area, "INSERT",
                   "the next pad key inserts a strike at this moment; Esc: none");
+    } else if (desk_amends(scene->desk)) {
+        mode_line(scene, area, "OPEN", "the next pad key or mark amends this entry; Esc: none");
+    } else if (desk_repair(scene->desk)[0]) {
+        mode_line(scene, area, "RANGE", desk_repair(scene->desk));
     } else {
         char mode[64];
         char hint[160];
@@ -94,7 +98,9 @@ void log_draw(const struct scene *scene, const struct area *area)
         snprintf(mode, sizeof mode, "LOG: %s", desk_filter_words(scene->desk));
         bool wants = reasons && cursor >= 0 && cursor < count && reasons[order[cursor]];
         char review[16];
-        snprintf(hint, sizeof hint, "%s %s  pad amends  Del voids  + inserts  %s filters  Esc",
+        char amend[16];
+        snprintf(hint, sizeof hint, "%s opens  %s %s  Del voids  + inserts  %s filters",
+                 key_word(amend, scene->keymap->action[ACTION_AMEND]),
                  key_word(review, scene->keymap->action[ACTION_REVIEW]),
                  wants ? "accepts" : "flags", key_word(key, scene->keymap->action[ACTION_FILTER]));
         mode_line(scene, area, mode, hint);
@@ -112,6 +118,10 @@ void log_draw(const struct scene *scene, const struct area *area)
     for (int i = 0; i < rows && first + i < count; i++) {
         log_row(scene, &scene->subjects[order[first + i]], reasons ? reasons[order[first + i]] : 0,
                 first + i == cursor, area->row + 1 + i, area);
+        if (first + i != cursor && desk_in_range(scene->desk, (size_t)(first + i))) {
+            frame_restyle(scene->frame, area->row + 1 + i, area->column, area->columns,
+                          STYLE_STRONG);
+        }
     }
 }
 
@@ -168,7 +178,7 @@ int looks_draw(const struct scene *scene, const struct area *area)
 {
     char title[64];
     char hint[128];
-    char key[16];
+    char key[16], amend[16];
     size_t look[LOOKS_MAX];
     const uint8_t *reasons = NULL;
     size_t wanted = desk_looks(scene->desk, &reasons);
@@ -179,8 +189,9 @@ int looks_draw(const struct scene *scene, const struct area *area)
     int count = newest_looks(look, room, scene, reasons);
     snprintf(title, sizeof title, "to look at: %zu", wanted);
     put_rule(scene->frame, area->row, area->column, area->columns, title);
-    snprintf(hint, sizeof hint, " \u2191\u2193 enters, then %s accepts, pad amends, Del voids ",
-             key_word(key, scene->keymap->action[ACTION_REVIEW]));
+    snprintf(hint, sizeof hint, " \u2191\u2193 enters, then %s accepts, %s opens, Del voids ",
+             key_word(key, scene->keymap->action[ACTION_REVIEW]),
+             key_word(amend, scene->keymap->action[ACTION_AMEND]));
     put_right(scene->frame, area->row, area->column + area->columns - 1, STYLE_PLAIN, hint);
     for (int i = 0; i < count; i++) {
         log_row(scene, &scene->subjects[look[i]], reasons[look[i]], false, area->row + 1 + i, area);

@@ -79,25 +79,34 @@ static void release_signals(void)
     }
 }
 
-/* What a terminal sends around a pasted block once it is asked to; nothing for those that might
- * take the request for text. */
-static void ask_for_brackets(bool on)
+/* Terminals that understand private modes; for others such a request might be text. */
+static bool knows_modes(void)
 {
-    const char *request = tigetstr(on ? "BE" : "BD");
-    if (!request || request == (char *)-1) {
-        static const char *const able[] = {"xterm", "tmux", "screen", "rxvt", "foot", "alacritty"};
-        const char *term = getenv("TERM");
-        request = NULL;
-        for (size_t i = 0; term && i < sizeof able / sizeof *able; i++) {
-            if (strncmp(term, able[i], strlen(able[i])) == 0) {
-                request = on ? "\033[?2004h" : "\033[?2004l";
-            }
+    static const char *const able[] = {"xterm", "tmux", "screen",    "rxvt",
+                                       "foot",  "vte",  "alacritty", "konsole"};
+    const char *term = getenv("TERM");
+    for (size_t i = 0; term && i < sizeof able / sizeof *able; i++) {
+        if (strncmp(term, able[i], strlen(able[i])) == 0) {
+            return true;
         }
     }
-    if (request) {
-        putp(request);
-        fflush(stdout);
+    return false;
+}
+
+/* Pasted blocks come between marks; and the wheel sends no cursor keys (alternate scroll, which is
+ * saved before and restored after). */
+static void ask_for_modes(bool on)
+{
+    const char *brackets = tigetstr(on ? "BE" : "BD");
+    if (brackets && brackets != (char *)-1) {
+        putp(brackets);
+    } else if (knows_modes()) {
+        putp(on ? "\033[?2004h" : "\033[?2004l");
     }
+    if (knows_modes()) {
+        putp(on ? "\033[?1007s\033[?1007l" : "\033[?1007r");
+    }
+    fflush(stdout);
 }
 
 int screen_open(struct error *err)
@@ -135,7 +144,7 @@ int screen_open(struct error *err)
         goto failed;
     }
     paint_open();
-    ask_for_brackets(true);
+    ask_for_modes(true);
     return 0;
 
 failed:
@@ -146,7 +155,7 @@ failed:
 void screen_close(void)
 {
     if (terminal) {
-        ask_for_brackets(false);
+        ask_for_modes(false);
         input_close();
         paint_close();
         endwin();

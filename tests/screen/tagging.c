@@ -138,22 +138,42 @@ static void desk__digits__refine_the_newest_of_their_corner(void **state)
 
 static void desk__burst_in_one_write__none_lost_none_out_of_order(void **state)
 {
-    static const char part[] = "qWerTasDfgzVbuiOpyHjklmn;";
+    static const char part[] = "qWerTasDfgzVbuiOpyHjn";
     char keys[4 * sizeof part] = "";
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig);
-    for (int i = 0; i < 4; i++) {
-        strcat(keys, part);
-    }
     long own = rig_settled(vt);
     vt_press(vt, "Enter");
-    vt_type(vt, keys);
-    assert_true(rig_wait_pad(vt, ';', 0, 4));
+    assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
+    for (int i = 0; i < 4; i++) { /* as many at once as the console takes for typed */
+        strcat(keys, part);
+        vt_type(vt, part);
+        assert_true(rig_wait_pad(vt, 'n', 0, i + 1));
+    }
+    assert_true(rig_wait_pad(vt, 'j', 0, 4));
     assert_true(rig_wait_total(vt, 'r', 16, 52));
-    assert_true(rig_wait_total(vt, 'b', 8, 48));
-    assert_true(rig_wait_saved(vt, own + 101));
-    assert_true(rig_logged(rig, BOUT, keys, 100));
+    assert_true(rig_wait_total(vt, 'b', 8, 32));
+    assert_true(rig_wait_saved(vt, own + 85));
+    assert_true(rig_logged(rig, BOUT, keys, 84));
     assert_int_equal(rig_leave(vt), 0);
+}
+
+/* A paste without its marks, as the Linux console gives it: held back, and asked about. */
+static void desk__unbracketed_paste__is_held_back(void **state)
+{
+    static const char pasted[] = "the quick brown fox jumps over the lazy dog";
+    struct rig *rig = *state;
+    struct vt *vt = open_desk(rig);
+    vt_press(vt, "Enter");
+    assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
+    vt_type(vt, pasted);
+    assert_true(vt_wait_text(vt, "came at once", RIG_WAIT_MS));
+    vt_type(vt, "q"); /* a strike meanwhile is one */
+    assert_true(rig_wait_total(vt, 'r', 0, 1));
+    vt_press(vt, "Esc");
+    assert_true(vt_wait_text(vt, "dropped", RIG_WAIT_MS));
+    assert_int_equal(rig_leave(vt), 0);
+    assert_int_equal(rig_number(rig, STRIKES), 1);
 }
 
 static void desk__held_key__is_one_strike(void **state)
@@ -271,6 +291,7 @@ int main(void)
         DESK_TEST(desk__space__lands_the_newest_and_back),
         DESK_TEST(desk__digits__refine_the_newest_of_their_corner),
         DESK_TEST(desk__burst_in_one_write__none_lost_none_out_of_order),
+        DESK_TEST(desk__unbracketed_paste__is_held_back),
         DESK_TEST(desk__held_key__is_one_strike),
         DESK_TEST(desk__pasted_block__is_refused_and_not_logged),
         DESK_TEST(desk__control_keys__are_dead),

@@ -69,6 +69,10 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
 /* Time passes without a key: prompts fall back to live, a question that was answered is acted on.
  * Returns desk_wants bits. To be called at desk_next_change, too. */
 unsigned desk_tick(struct desk *desk, int64_t now_ms);
+/* Keys that came at once, more than hands can type (DESK_BURST or more): held back until the turn
+ * key logs them or Esc drops them. 0 or ERROR_MEMORY. */
+#define DESK_BURST 24
+int desk_hold(struct desk *desk, const int32_t *keys, size_t count, int64_t now_ms);
 /* A pasted block of that many characters was refused. */
 void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms);
 /* What other desks wrote (desk rows in index order, then entries). 0 or ERROR_MEMORY. */

@@ -52,7 +52,7 @@ enum action_repeats {
  * is held, what the help says. Everything that an action writes is taken back by `undo`, the
  * entries of one keystroke at once. */
 #define OPERATOR_ACTIONS(X)                                                                        \
-    X(LANDED, "landed", OPEN, DROP, "newest strike of this desk landed; again: attempted")         \
+    X(LANDED, "landed", OPEN, DROP, "newest strike landed, or not")                                \
     X(RED_SPINNING, "red_spinning", OPEN, DROP, "red's newest: spinning")                          \
     X(RED_JUMPING, "red_jumping", OPEN, DROP, "red's newest: jumping")                             \
     X(RED_BLOCKED, "red_blocked", OPEN, DROP, "red's newest: blocked")                             \
@@ -64,30 +64,30 @@ enum action_repeats {
     X(BLUE_KNOCKDOWN, "blue_knockdown", OPEN, DROP, "blue's newest: a knockdown")                  \
     X(BLUE_SWITCH, "blue_switch", OPEN, DROP, "blue switches stance")                              \
     X(CLINCH, "clinch", OPEN, DROP, "clinch on, off")                                              \
-    X(REVIEW, "review", OPEN, DROP, "flag the newest entry for review")                            \
-    X(UNSURE, "unsure", OPEN, DROP, "newest strike of this desk was not seen well")                \
-    X(HIDE, "view_blocked", OPEN, DROP, "view blocked: both, red, blue, free again")               \
-    X(RED_INCIDENT, "red_incident", OPEN, DROP, "an incident of red: one letter follows")          \
-    X(BLUE_INCIDENT, "blue_incident", OPEN, DROP, "an incident of blue: one letter follows")       \
-    X(UNDO, "undo", OPEN, DROP, "take back the newest keystroke; again: the one before")           \
+    X(REVIEW, "review", OPEN, DROP, "flag the newest entry")                                       \
+    X(UNSURE, "unsure", OPEN, DROP, "newest strike: not seen well")                                \
+    X(HIDE, "view_blocked", OPEN, DROP, "view blocked: both, red, blue, no")                       \
+    X(RED_INCIDENT, "red_incident", OPEN, DROP, "an incident of red: a letter")                    \
+    X(BLUE_INCIDENT, "blue_incident", OPEN, DROP, "an incident of blue: a letter")                 \
+    X(UNDO, "undo", OPEN, DROP, "take back the newest keystroke")                                  \
     X(REDO, "redo", OPEN, DROP, "bring back what was taken back")                                  \
-    X(CLOCK, "clock", OPEN, DROP, "round clock: start, stop, begin the next round")                \
+    X(CLOCK, "clock", OPEN, DROP, "clock: start, stop, next round")                                \
     X(CLOCK_LESS, "clock_less", OPEN, PASS, "clock: a second less elapsed")                        \
     X(CLOCK_MORE, "clock_more", OPEN, PASS, "clock: a second more elapsed")                        \
     X(LOG_NEWER, "log_newer", NOTHING, PASS, "into the log, newer")                                \
     X(LOG_OLDER, "log_older", NOTHING, PASS, "into the log, older")                                \
-    X(AMEND, "amend", OPEN, DROP, "in the log: open entry or range; one key then amends it")       \
-    X(RANGE, "range", NOTHING, DROP, "in the log: a range from here; again: round, all, none")     \
-    X(TURN, "turn", OPEN, DROP, "turn round what was typed in the wrong case or layout")           \
-    X(PAGE, "page", NOTHING, DROP, "next page of the panel")                                       \
+    X(AMEND, "amend", OPEN, DROP, "in the log: open entry or range")                               \
+    X(RANGE, "range", NOTHING, DROP, "in the log: a range from here")                              \
+    X(TURN, "turn", OPEN, DROP, "turn round a wrong case or layout")                               \
+    X(PAGE, "page", NOTHING, DROP, "next page")                                                    \
     X(PAGE_BACK, "page_back", NOTHING, DROP, "the page before")                                    \
     X(HELP, "help", NOTHING, DROP, "this help")                                                    \
     X(SCORECARDS, "scorecards", OPEN, DROP, "scorecards")                                          \
-    X(LOOKUP, "lookup", NOTHING, DROP, "look-up: a pad key's numbers")                             \
+    X(LOOKUP, "lookup", NOTHING, DROP, "a pad key's numbers")                                      \
     X(FILTER, "filter", NOTHING, DROP, "in the log: show only some")                               \
     X(TAKEOVER, "takeover", OPEN, DROP, "make this desk official (twice)")                         \
-    X(SETTLE, "settle", OPEN, DROP, "walk through what two desks say differently")                 \
-    X(SYNC, "sync", OPEN, DROP, "note the time code read off the recording now")                   \
+    X(SETTLE, "settle", OPEN, DROP, "settle two desks' differences")                               \
+    X(SYNC, "sync", OPEN, DROP, "note the recording's time code")                                  \
     X(LEAVE, "leave", NOTHING, DROP, "leave the desk (asks twice)")
 
 enum action {

@@ -272,6 +272,7 @@ static void panel_compose__a_rest__shows_what_wants_a_look(void **state)
     stage_expect(&stage, 40, 140, false, "looks-140x40");
     stage_key(&stage, KEY_OF_UP, 500);
     stage_key(&stage, KEY_OF_DOWN, 500);
+    stage_key(&stage, '=', 500);
     stage_key(&stage, KEY_OF_SPACE, 500);
     stage_expect(&stage, 24, 80, false, "looks-entered-80x24");
     for (int i = 0; i < 4; i++) {
@@ -290,6 +291,10 @@ static void panel_compose__look_up__counts_a_knee_of_either_side(void **state)
     stage_open(&stage, &stage_bout);
     stage_key(&stage, KEY_OF_ENTER, 1000);
     stage_type(&stage, "GgG", 20000);
+    /* while the clock runs: of the newest strike's cell */
+    stage_key(&stage, KEY_OF_F1 + 2, 500);
+    assert_true(shows(&stage, 24, 80, "67%"));
+    stage_key(&stage, KEY_OF_ENTER, 500);
     stage_key(&stage, KEY_OF_F1 + 2, 500);
     stage_key(&stage, 'g', 500);
     stage_expect(&stage, 24, 80, false, "look-up-knee-80x24");

@@ -96,6 +96,7 @@ static void panel_compose__modes__are_unmistakable(void **state)
     stage_expect(&stage, 24, 80, false, "foul-80x24");
     stage_key(&stage, '3', 500);
     stage_expect(&stage, 24, 80, false, "fouled-80x24");
+    stage_key(&stage, KEY_OF_ENTER, 500);
     stage_key(&stage, KEY_OF_F1 + 2, 500);
     stage_expect(&stage, 24, 80, false, "lookup-80x24");
     stage_key(&stage, 'v', 500);
@@ -327,6 +328,7 @@ static void panel_compose__long_notice__takes_two_rows(void **state)
     stage.script = "key script playing: any key takes over";
     stage_expect(&stage, 24, 80, false, "leave-80x24");
     desk_key(stage.desk, KEY_OF_F1 + 9, stage.now_ms += 500, 1234567);
+    desk_tick(stage.desk, stage.now_ms += 200);
     stage_expect(&stage, 24, 80, false, "leave-unsaved-80x24");
     stage_compose(&stage, &frame, 24, 80, false);
     int row = stage_find(&frame, "rescue file", &column);

@@ -19,7 +19,7 @@ bool desk_amends(const struct desk *desk)
 
 void amend_open(struct desk *desk, int64_t now_ms)
 {
-    const struct subject *subject = log_subject(desk);
+    const struct subject *subject = walk_subject(desk);
     char words[128];
     if (!subject || subject->now.kind != ENTRY_STRIKE) {
         session_notice(desk, now_ms, true, "this entry is no strike: Delete voids it");
@@ -96,9 +96,9 @@ static bool mark(struct desk *desk, struct entry now, enum action action, int64_
 
 void amend_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
-    const struct subject *subject = log_subject(desk);
+    const struct subject *subject = walk_subject(desk);
     bool inserts = desk->mode == DESK_INSERT;
-    long place = log_place(desk);
+    long place = walk_place(desk);
     desk->mode = DESK_LOG;
     desk->amending.open = false;
     if (!subject) {
@@ -114,15 +114,15 @@ void amend_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t n
     } else if (meaning.action != ACTION_STRIKE && !inserts) {
         mark(desk, now, meaning.action, now_ms);
     }
-    log_refresh(desk);
-    if (log_place(desk) < 0) { /* it no longer passes the filter: on to the next */
-        log_place_cursor(desk, place);
+    walk_refresh(desk);
+    if (walk_place(desk) < 0) { /* it no longer passes the filter: on to the next */
+        walk_place_cursor(desk, place);
     }
 }
 
 void amend_void(struct desk *desk, int64_t now_ms)
 {
-    const struct subject *subject = log_subject(desk);
+    const struct subject *subject = walk_subject(desk);
     struct entry now = subject->now;
     bool lives = subject->live;
     char words[128];
@@ -138,7 +138,7 @@ void amend_void(struct desk *desk, int64_t now_ms)
 void amend_review(struct desk *desk, int64_t now_ms)
 {
     const struct subject *subjects = NULL;
-    const struct subject *subject = log_subject(desk);
+    const struct subject *subject = walk_subject(desk);
     struct entry now = subject->now;
     fold_subjects(session_fold(desk), &subjects);
     now.accepted = desk->reasons[subject - subjects] != 0;

@@ -128,7 +128,7 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
     if (!desk_is_read_only(desk) && !write_claims(desk, setup->claim, now_ms)) {
         goto failed;
     }
-    log_refresh(desk);
+    walk_refresh(desk);
     greet(desk, resumed, now_ms);
     return desk;
 
@@ -169,7 +169,7 @@ int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
     if (corrects && runs && !ran) { /* another desk started the clock */
         live(desk);
     }
-    log_refresh(desk);
+    walk_refresh(desk);
     return 0;
 }
 

@@ -20,7 +20,7 @@ static const struct {
 void live(struct desk *desk)
 {
     if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
-        log_leave(desk);
+        walk_leave(desk);
     }
     desk->mode = DESK_LIVE;
     desk->mode_until_ms = 0;
@@ -325,7 +325,7 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
     case ACTION_LOG_NEWER:
     case ACTION_LOG_OLDER:
     case ACTION_FILTER:
-        log_enter(desk, now_ms);
+        walk_enter(desk, now_ms);
         break;
     case ACTION_AMEND:
     case ACTION_RANGE:
@@ -419,7 +419,7 @@ unsigned desk_tick(struct desk *desk, int64_t now_ms)
         size_t before = desk->fresh_count;
         wants = act(desk, desk->question.action, now_ms);
         if (desk->fresh_count != before) {
-            log_refresh(desk);
+            walk_refresh(desk);
         }
     }
     kicks_tell(desk, now_ms);
@@ -466,7 +466,7 @@ static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int
         return cards_key(desk, key, meaning, now_ms);
     case DESK_LOG:
     case DESK_INSERT:
-        if (log_key(desk, key, meaning, now_ms)) {
+        if (walk_key(desk, key, meaning, now_ms)) {
             return true;
         }
         if (meaning.action == ACTION_CLOCK) {
@@ -559,7 +559,7 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
         stroke_note(desk, meaning.action, desk->fresh_count != before);
     }
     if (desk->fresh_count != before) {
-        log_refresh(desk);
+        walk_refresh(desk);
     }
     return wants;
 }

@@ -34,7 +34,7 @@ static long place_of(const struct desk *desk, struct entry_name name)
 bool desk_in_range(const struct desk *desk, size_t place)
 {
     const struct subject *subjects = NULL;
-    long cursor = log_place(desk), from = 0;
+    long cursor = walk_place(desk), from = 0;
     if (cursor < 0 || place >= desk->order_count) {
         return false;
     }
@@ -93,7 +93,7 @@ void range_extend(struct desk *desk, bool newer, int64_t now_ms)
         amending->range = RANGE_HERE;
         amending->from = desk->cursor;
     }
-    log_place_cursor(desk, log_place(desk) + (newer ? -1 : 1));
+    walk_place_cursor(desk, walk_place(desk) + (newer ? -1 : 1));
     range_tell(desk, now_ms);
 }
 
@@ -194,7 +194,7 @@ static void repair_all(struct desk *desk, enum repair repair, int64_t now_ms)
         }
     }
     free(names);
-    log_leave(desk);
+    walk_leave(desk);
     session_notice(desk, now_ms, done < count, "%zu of %zu entries put right; undo takes all back",
                    done, count);
 }
@@ -242,9 +242,9 @@ bool repair_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t 
     }
     if (digit >= REPAIR_CORNER && digit <= REPAIR_FLAG) {
         repair_all(desk, (enum repair)digit, now_ms);
-        log_refresh(desk);
-        if (log_place(desk) < 0) {
-            log_place_cursor(desk, 0);
+        walk_refresh(desk);
+        if (walk_place(desk) < 0) {
+            walk_place_cursor(desk, 0);
         }
         return true;
     }

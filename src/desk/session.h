@@ -168,17 +168,17 @@ void steps_replay(struct desk *desk, const struct entry *entry);
 void clock_key(struct desk *desk, int64_t now_ms);
 void clock_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms);
 
-/* log_keys.c: walking the log of entries, with keys that are no strikes. True where the key was the
- * log's. */
-bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
-void log_enter(struct desk *desk, int64_t now_ms);
-void log_leave(struct desk *desk);
+/* walk_keys.c: walking the log of entries, with keys that are no strikes. True where the key was
+ * the log's. */
+bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+void walk_enter(struct desk *desk, int64_t now_ms);
+void walk_leave(struct desk *desk);
 /* After the fold has changed: what needs a look, and the list that is walked while it is. */
-void log_refresh(struct desk *desk);
+void walk_refresh(struct desk *desk);
 /* The entry under the cursor, or NULL; and its place among those walked, -1: none. */
-const struct subject *log_subject(const struct desk *desk);
-long log_place(const struct desk *desk);
-void log_place_cursor(struct desk *desk, long place);
+const struct subject *walk_subject(const struct desk *desk);
+long walk_place(const struct desk *desk);
+void walk_place_cursor(struct desk *desk, long place);
 
 /* amend_keys.c: one entry put right, by a key that was announced. */
 /* True where a pad key or mark goes to the opened entry instead of to the count. */

@@ -1,4 +1,4 @@
-/* log_keys.c: walking the log of entries, and putting them right with the keys of the pad. */
+/* walk_keys.c: walking the log of entries, with keys that are no strikes. */
 #include <stdlib.h>
 
 #include "ringtally/tally/review.h"
@@ -90,7 +90,7 @@ static void order_refresh(struct desk *desk)
     }
 }
 
-void log_refresh(struct desk *desk)
+void walk_refresh(struct desk *desk)
 {
     looks_refresh(desk);
     if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
@@ -122,7 +122,7 @@ const char *desk_filter_words(const struct desk *desk)
     return words[desk->filter];
 }
 
-long log_place(const struct desk *desk)
+long walk_place(const struct desk *desk)
 {
     const struct subject *subjects = NULL;
     fold_subjects(session_fold(desk), &subjects);
@@ -137,11 +137,11 @@ long log_place(const struct desk *desk)
 size_t desk_log(const struct desk *desk, const long **out, long *cursor)
 {
     *out = desk->order;
-    *cursor = log_place(desk);
+    *cursor = walk_place(desk);
     return desk->order_count;
 }
 
-void log_place_cursor(struct desk *desk, long place)
+void walk_place_cursor(struct desk *desk, long place)
 {
     const struct subject *subjects = NULL;
     fold_subjects(session_fold(desk), &subjects);
@@ -154,12 +154,12 @@ void log_place_cursor(struct desk *desk, long place)
     desk->cursor = subjects[desk->order[place]].now.name;
 }
 
-const struct subject *log_subject(const struct desk *desk)
+const struct subject *walk_subject(const struct desk *desk)
 {
     return fold_subject(session_fold(desk), desk->cursor);
 }
 
-static void log_next_filter(struct desk *desk)
+static void walk_next_filter(struct desk *desk)
 {
     const struct subject *subject = fold_subject(session_fold(desk), desk->cursor);
     if (desk->filter < FILTER_LIMB && subject) {
@@ -167,8 +167,8 @@ static void log_next_filter(struct desk *desk)
     }
     desk->filter = (enum desk_filter)((desk->filter + 1) % FILTER_COUNT);
     order_refresh(desk);
-    long place = log_place(desk);
-    log_place_cursor(desk, place);
+    long place = walk_place(desk);
+    walk_place_cursor(desk, place);
 }
 
 /* Under a running clock the log closes by itself, so that live keys are not taken for amendments.
@@ -194,7 +194,7 @@ static long newest_spoken(const struct desk *desk)
     return 0;
 }
 
-void log_enter(struct desk *desk, int64_t now_ms)
+void walk_enter(struct desk *desk, int64_t now_ms)
 {
     enum clock_state state = desk_clock(desk, now_ms).state;
     looks_refresh(desk);
@@ -207,10 +207,10 @@ void log_enter(struct desk *desk, int64_t now_ms)
     }
     desk->mode = DESK_LOG;
     stay(desk, now_ms);
-    log_place_cursor(desk, newest_spoken(desk));
+    walk_place_cursor(desk, newest_spoken(desk));
 }
 
-void log_leave(struct desk *desk)
+void walk_leave(struct desk *desk)
 {
     desk->amending = (struct amending){.from = ENTRY_NONE};
 }
@@ -219,7 +219,7 @@ void log_leave(struct desk *desk)
 static void round_step(struct desk *desk, bool newer)
 {
     const struct subject *subjects = NULL;
-    long place = log_place(desk);
+    long place = walk_place(desk);
     long last = (long)desk->order_count - 1;
     fold_subjects(session_fold(desk), &subjects);
     if (place < 0) {
@@ -232,19 +232,19 @@ static void round_step(struct desk *desk, bool newer)
             break;
         }
     }
-    log_place_cursor(desk, place);
+    walk_place_cursor(desk, place);
 }
 
 /* Keys that only move. */
 static bool move_key(struct desk *desk, int32_t key, struct meaning meaning)
 {
-    long place = log_place(desk);
+    long place = walk_place(desk);
     switch (key) {
     case KEY_OF_HOME:
-        log_place_cursor(desk, 0);
+        walk_place_cursor(desk, 0);
         return true;
     case KEY_OF_END:
-        log_place_cursor(desk, (long)desk->order_count - 1);
+        walk_place_cursor(desk, (long)desk->order_count - 1);
         return true;
     case KEY_OF_PAGE_UP:
         round_step(desk, true);
@@ -256,13 +256,13 @@ static bool move_key(struct desk *desk, int32_t key, struct meaning meaning)
         break;
     }
     if (meaning.action == ACTION_LOG_NEWER || meaning.action == ACTION_LOG_OLDER) {
-        log_place_cursor(desk, place + (meaning.action == ACTION_LOG_NEWER ? -1 : 1));
+        walk_place_cursor(desk, place + (meaning.action == ACTION_LOG_NEWER ? -1 : 1));
         return true;
     }
     return false;
 }
 
-bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
+bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     stay(desk, now_ms);
     if (repair_key(desk, key, meaning, now_ms)) {
@@ -271,7 +271,7 @@ bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now
     if (key == KEY_OF_ESC) {
         if (amend_awaits(desk) || desk->amending.range != RANGE_NONE) {
             desk->mode = DESK_LOG;
-            log_leave(desk);
+            walk_leave(desk);
         } else {
             live(desk);
         }
@@ -291,17 +291,17 @@ bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now
         return true;
     }
     if (meaning.action == ACTION_FILTER) {
-        log_next_filter(desk);
+        walk_next_filter(desk);
         return true;
     }
     if (meaning.action == ACTION_RANGE) {
         range_next(desk, now_ms);
         return true;
     }
-    if (!log_subject(desk)) {
+    if (!walk_subject(desk)) {
         return false;
     }
-    long place = log_place(desk);
+    long place = walk_place(desk);
     if (meaning.action == ACTION_AMEND) {
         amend_open(desk, now_ms);
         return true;
@@ -317,9 +317,9 @@ bool log_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now
     } else {
         return false;
     }
-    log_refresh(desk);
-    if (log_place(desk) < 0) { /* it no longer passes the filter: on to the next */
-        log_place_cursor(desk, place);
+    walk_refresh(desk);
+    if (walk_place(desk) < 0) { /* it no longer passes the filter: on to the next */
+        walk_place_cursor(desk, place);
     }
     return true;
 }

@@ -55,43 +55,71 @@ static void feed_words(char *out, size_t size, const struct panel_view *view)
     }
 }
 
-/* What is behind the page that covers it, and which page is next. */
+/* All pages in the order of their keys, the one that is shown in brackets. */
+static void pages_text(char *out, size_t size, const struct scene *scene)
+{
+    static const char *const names[PAGE_COUNT] = {
+        [PAGE_BOUT] = "pad",    [PAGE_ROUNDS] = "rounds", [PAGE_STANCE] = "stances",
+        [PAGE_TAKEN] = "taken", [PAGE_TIMELINE] = "time", [PAGE_REMARKS] = "remarks"};
+    char key[16];
+    int used = snprintf(out, size, "%s", key_word(key, scene->keymap->action[ACTION_PAGE]));
+    for (int page = 0; page < PAGE_COUNT && used > 0 && (size_t)used < size; page++) {
+        bool here = page == (int)desk_page(scene->desk);
+        used += snprintf(out + used, size - (size_t)used, here ? " [%s]" : " %s", names[page]);
+    }
+}
+
+/* How the feed is used, what is behind the page that covers it, and the pages. */
 static void title_right(char *out, size_t size, const struct scene *scene)
 {
-    static const char *const next[PAGE_COUNT] = {
-        [PAGE_BOUT] = "rounds",    [PAGE_ROUNDS] = "by stance", [PAGE_STANCE] = "taken",
-        [PAGE_TAKEN] = "timeline", [PAGE_TIMELINE] = "remarks", [PAGE_REMARKS] = "pad"};
     char feed[64];
     char looks[48] = "";
-    char key[16];
+    char pages[96];
     const uint8_t *reasons = NULL;
     size_t wanted = desk_looks(scene->desk, &reasons);
     feed_words(feed, sizeof feed, scene->view);
     if (page_of(scene) && wanted > 0 && scene->face.state != CLOCK_RUNNING) {
         snprintf(looks, sizeof looks, "  to look at: %zu", wanted);
     }
-    snprintf(out, size, "%s%s  %s: %s", feed, looks,
-             key_word(key, scene->keymap->action[ACTION_PAGE]), next[desk_page(scene->desk)]);
+    pages_text(pages, sizeof pages, scene);
+    snprintf(out, size, "%s%s  %s", feed, looks, pages);
+}
+
+/* The brackets' word stands out. */
+static void page_mark(struct frame *frame, int row)
+{
+    int from = -1;
+    for (int column = 0; column < frame->columns; column++) {
+        int32_t point = frame->cell[row * frame->columns + column].point[0];
+        from = point == '[' ? column : from;
+        if (point == ']' && from >= 0) {
+            frame_restyle(frame, row, from, column - from + 1, STYLE_STRONG);
+        }
+    }
 }
 
 static void title_draw(const struct scene *scene)
 {
     char text[256];
+    char right[256];
     struct frame *frame = scene->frame;
     int columns = frame->columns;
     if (trouble_text(text, sizeof text, scene->view->saved)) {
         frame_put(frame, 0, 0, columns, STYLE_URGENT, text);
         return;
     }
+    if (scene->view->script) {
+        snprintf(right, sizeof right, " %s ", scene->view->script);
+    } else {
+        title_right(right, sizeof right, scene);
+    }
     snprintf(text, sizeof text, "%s / %d   %s   %s", scene->bout->card, scene->bout->number,
              scene->bout->weight, scene->rules->title);
-    frame_put(frame, 0, 1, columns - 1, STYLE_DIM, text);
-    if (scene->view->script) {
-        snprintf(text, sizeof text, " %s ", scene->view->script);
-        put_right(frame, 0, columns - 1, STYLE_URGENT, text);
-    } else {
-        title_right(text, sizeof text, scene);
-        put_right(frame, 0, columns - 1, STYLE_DIM, text);
+    int room = columns - 2 - text_width(right) - (scene->view->script != NULL);
+    frame_put(frame, 0, 1, text_width(text) > room ? room : 0, STYLE_DIM, text);
+    put_right(frame, 0, columns - 1, scene->view->script ? STYLE_URGENT : STYLE_DIM, right);
+    if (!scene->view->script) {
+        page_mark(frame, 0);
     }
 }
 

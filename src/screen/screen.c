@@ -117,6 +117,12 @@ int screen_open(struct error *err)
     if (!isatty(STDIN_FILENO) || !isatty(STDOUT_FILENO)) {
         return error_set(err, ERROR_FAILED, "no terminal: the console needs one to show and read");
     }
+    if (!term || strcmp(term, "dumb") == 0 || term[0] == '\0') {
+        return error_set(err, ERROR_FAILED,
+                         "the terminal type '%s' cannot move the cursor: set TERM to what this "
+                         "terminal is, for example xterm-256color",
+                         term ? term : "");
+    }
     if (!at_exit && atexit(screen_close)) {
         return error_memory(err);
     }

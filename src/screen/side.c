@@ -193,13 +193,11 @@ static void entries_draw(const struct scene *scene, const struct area *area)
     put_rule(scene->frame, area->row, area->column, area->columns, "log");
     for (int i = 1; i < area->rows && (size_t)i <= count; i++) {
         const struct entry *entry = &entries[count - (size_t)i];
-        bool sided = entry->kind == ENTRY_STRIKE || entry->kind == ENTRY_STANCE ||
-                     entry->kind == ENTRY_INCIDENT || entry->kind == ENTRY_SCORE;
         int row = area->row + i;
         entry_words(text, sizeof text, entry);
         put_right(scene->frame, row, area->column + 8, STYLE_DIM,
                   moment_text(moment, scene, entry));
-        if (sided) {
+        if (entry_corner(entry)[0]) {
             frame_put(scene->frame, row, area->column + 9, 4,
                       corner_style((enum corner)entry->strike.corner, false),
                       corner_names[entry->strike.corner]);

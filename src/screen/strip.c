@@ -5,7 +5,7 @@
 #include "ringtally/base/text.h"
 #include "screen/scene.h"
 
-#define RING_ROWS 8 /* up to here entries keep their rows, so that a strike changes one row */
+#define RING_ROWS 8
 
 static const char *const corner_words[CORNER_COUNT + 1] = {"RED", "BLUE", ""};
 
@@ -68,13 +68,16 @@ static void entry_draw(const struct scene *scene, const struct subject *subject,
     frame_put(frame, row, column + 10, columns - 10, style, words);
 }
 
+/* The newest on top. Only while the clock runs a short list is a ring, in which each entry keeps
+ * its row until its turn comes again: a strike then changes one row, which is what a slow line
+ * carries. */
 static void corner_list_draw(const struct scene *scene, enum corner corner, const struct area *area)
 {
     int listed = 0;
     for (size_t i = 0; i < scene->subject_count; i++) {
         listed += is_listed(scene, &scene->subjects[i], corner);
     }
-    bool ring = area->rows <= RING_ROWS;
+    bool ring = area->rows <= RING_ROWS && scene->face.state == CLOCK_RUNNING;
     int place = listed - 1;
     for (size_t i = scene->subject_count; i-- > 0 && listed - place <= area->rows;) {
         if (is_listed(scene, &scene->subjects[i], corner)) {

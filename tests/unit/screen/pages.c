@@ -324,12 +324,12 @@ static void panel_compose__a_feed__is_seen_and_its_silence_told(void **state)
     stage_open(&stage, &stage_bout);
     assert_false(shows(&stage, 24, 80, "feed"));
     stage.saved.feed = true;
-    assert_true(shows(&stage, 24, 80, "feed 0, never read  Tab"));
+    assert_true(shows(&stage, 24, 80, "feed 0, never read  Tab [pad]"));
     stage.saved.feed_clients = 2;
     stage.saved.feed_read_ms = stage.now_ms - 9000;
-    assert_true(shows(&stage, 24, 80, "feed 2  Tab"));
+    assert_true(shows(&stage, 24, 80, "feed 2  Tab [pad]"));
     stage.saved.feed_read_ms = stage.now_ms - 79000;
-    assert_true(shows(&stage, 24, 80, "feed 2, quiet 1:10  Tab"));
+    assert_true(shows(&stage, 24, 80, "feed 2, quiet 1:10  Tab [pad]"));
     stage_close(&stage);
 }
 

@@ -230,6 +230,10 @@ static void screen_open__no_terminal__one_line(void **state)
     pty_open(&pty, "no-such-terminal", report_failure);
     pty_expect(&pty, "-1 the terminal type 'no-such-terminal' is not known (TERM)");
     assert_int_equal(pty_close(&pty), 0);
+    pty_open(&pty, "dumb", report_failure);
+    pty_expect(&pty, "-1 the terminal type 'dumb' cannot move the cursor: set TERM to what this "
+                     "terminal is, for example xterm-256color");
+    assert_int_equal(pty_close(&pty), 0);
 }
 
 #define MARK "\001END\001"

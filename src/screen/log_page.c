@@ -192,7 +192,9 @@ int looks_draw(const struct scene *scene, const struct area *area)
     snprintf(hint, sizeof hint, " \u2191\u2193 enters, then %s accepts, %s opens, Del voids ",
              key_word(key, scene->keymap->action[ACTION_REVIEW]),
              key_word(amend, scene->keymap->action[ACTION_AMEND]));
-    put_right(scene->frame, area->row, area->column + area->columns - 1, STYLE_PLAIN, hint);
+    if (text_width(title) + text_width(hint) + 8 <= area->columns) {
+        put_right(scene->frame, area->row, area->column + area->columns - 1, STYLE_PLAIN, hint);
+    }
     for (int i = 0; i < count; i++) {
         log_row(scene, &scene->subjects[look[i]], reasons[look[i]], false, area->row + 1 + i, area);
     }

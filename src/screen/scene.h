@@ -101,6 +101,8 @@ void cards_draw(const struct scene *scene, const struct area *area);
 void result_draw(const struct scene *scene, int row, int end);
 
 /* The pages that take the room of pad and strip. */
+int readout_rows(const struct scene *scene); /* at most, of what follows */
+void readout_draw(const struct scene *scene, const struct area *area);
 void by_stance_draw(const struct scene *scene, const struct area *area);
 void taken_draw(const struct scene *scene, const struct area *area);
 void timeline_draw(const struct scene *scene, const struct area *area);

@@ -256,6 +256,12 @@ void side_draw(const struct scene *scene, const struct area *area)
     }
     flow.columns = flow.columns > SIDE_MAX ? SIDE_MAX : flow.columns;
     flow.width = area->columns / flow.columns;
+    /* In a rest what is read out comes first, where it need not be asked for by key. */
+    bool rest = scene->face.state == CLOCK_REST || scene->face.state == CLOCK_OVER;
+    if (rest && flow.width - 2 >= SIDE_WIDE && desk_page(scene->desk) != PAGE_READOUT &&
+        flow_place(&flow, readout_rows(scene), &place)) {
+        readout_draw(scene, &place);
+    }
     if (flow_place(&flow, 10, &place)) {
         history_draw(scene, &place);
     }

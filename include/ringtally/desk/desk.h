@@ -50,6 +50,7 @@ enum desk_wants {
 
 enum desk_page {
     PAGE_BOUT,
+    PAGE_READOUT, /* what is read out in a rest */
     PAGE_ROUNDS,
     PAGE_STANCE,
     PAGE_TAKEN,

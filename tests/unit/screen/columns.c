@@ -22,7 +22,7 @@ static const char words[] = "^("
                             "[0-9]{1,4}\\.[0-9](/min)?,?|[0-9]{3,5}/min|"
                             "[0-9]{1,3}-[0-9]{1,3}|" /* an interval */
                             "R[0-9]{1,2}[,:]?|[0-9]{1,2}:[0-9]{2}[,:;]?|"
-                            "F[0-9]{1,2}:?|x?[0-9]{1,4}[,;:x.]?|"
+                            "F[0-9]{1,2}:?|x?[0-9]{1,5}[,;:x.]?|"
                             "lantern-quay-2|-65"
                             ")$";
 
@@ -73,7 +73,8 @@ static void check_frame(struct stage *stage, int rows, int columns, bool ascii, 
     assert_non_null(text);
     snprintf(where, sizeof where, "page %d, %dx%d%s", (int)desk_page(stage->desk), columns, rows,
              ascii ? ", ASCII" : "");
-    for (char *line = strtok_r(text, "\n", &save); line; line = strtok_r(NULL, "\n", &save)) {
+    strtok_r(text, "\n", &save); /* the title is no table */
+    for (char *line = strtok_r(NULL, "\n", &save); line; line = strtok_r(NULL, "\n", &save)) {
         /* Trends and axes are drawn in digits and letters where there are no blocks. */
         bool drawn = strstr(line, "last minute") || strstr(line, "landed       ") ||
                      strstr(line, "RUNNING") || strstr(line, "R1-") || strstr(line, "R1\u2500");

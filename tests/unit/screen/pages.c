@@ -53,10 +53,8 @@ static void panel_compose__pages__as_expected(void **state)
 {
     (void)state;
     static const char *const names[PAGE_COUNT] = {
-        [PAGE_STANCE] = "by-stance",
-        [PAGE_TAKEN] = "taken",
-        [PAGE_TIMELINE] = "timeline",
-        [PAGE_REMARKS] = "remarks",
+        [PAGE_READOUT] = "readout",   [PAGE_STANCE] = "by-stance", [PAGE_TAKEN] = "taken",
+        [PAGE_TIMELINE] = "timeline", [PAGE_REMARKS] = "remarks",
     };
     struct stage stage;
     char name[64];
@@ -86,7 +84,7 @@ static void panel_compose__pages_of_hardly_anything__hold(void **state)
     stage_open(&stage, &stage_bout);
     for (int strikes = 0; strikes < 2; strikes++) {
         for (int page = 0; page < PAGE_COUNT; page++) {
-            if (page >= PAGE_STANCE) {
+            if (page == PAGE_READOUT || page >= PAGE_STANCE) {
                 snprintf(name, sizeof name, "page-%d-%d-strikes-80x24", page, strikes);
                 stage_expect(&stage, 24, 80, false, name);
             }
@@ -269,7 +267,12 @@ static void panel_compose__a_rest__shows_what_wants_a_look(void **state)
     stage.now_ms += 6000;
     stage_expect(&stage, 24, 80, false, "looks-80x24");
     stage_expect(&stage, 24, 80, true, "looks-ascii-80x24");
-    stage_expect(&stage, 40, 140, false, "looks-140x40");
+    stage_expect(&stage, 40, 140, false, "looks-140x40"); /* what is read out, beside the pad */
+    stage_key(&stage, KEY_OF_TAB, 500);
+    stage_expect(&stage, 24, 80, false, "readout-rest-80x24");
+    for (int i = 1; i < PAGE_COUNT; i++) {
+        stage_key(&stage, KEY_OF_TAB, 500);
+    }
     stage_key(&stage, KEY_OF_UP, 500);
     stage_key(&stage, KEY_OF_DOWN, 500);
     stage_key(&stage, '=', 500);

@@ -12,6 +12,8 @@
 
 #include "cli/cli.h"
 #include "ringtally/log/log_watch.h"
+#include "cli/drop_folder.h"
+#include "ringtally/data/pulse.h"
 #include "ringtally/sheet/drop_files.h"
 #include "ringtally/base/file.h"
 #include "ringtally/base/mono.h"
@@ -19,32 +21,24 @@
 
 #define EVERY_MS 250
 #define BEAT_MS  1000 /* how often status.json is written and a failed write tried again */
-#define FILE_MAX 64
-
-struct put_file { /* what the folder holds under a name */
-    char name[DROP_NAME_SIZE];
-    char *text;
-    size_t size;
-    bool there;
-};
 
 struct drop {
     const struct call *call;
-    const char *bout;
-    const char *dir;
+    const char *bout; /* as it was called for; with --current the name of the bout that is on */
+    bool current;
+    char on[PULSE_BOUT];
+    struct window_ask window; /* of the window's files; WINDOW_NONE: there are none */
     int32_t every_ms;
 
     struct log *log; /* tells of changes; NULL: to be opened (again) */
     struct log_watch watch;
     struct reading reading[2]; /* the one in use, and room for the next */
     int in_use;
-    bool readable; /* the reading is as the database is now */
+    bool readable;      /* the reading is as the database is now */
+    int64_t current_ms; /* monotonic: when to look again for the bout that is on */
     struct error db_trouble;
 
-    struct put_file file[FILE_MAX];
-    int files;
-    struct stat folder;
-    bool dirty; /* a file is not as it should be */
+    struct drop_folder folder;
     int64_t counts_ms;
     int64_t turn_ms; /* when the clock's face next changes by itself */
     struct error dir_trouble;
@@ -86,11 +80,6 @@ static void tell(struct error *known, const struct error *now, const char *over)
     *known = *now;
 }
 
-static bool same_file(const struct stat *a, const struct stat *b)
-{
-    return a->st_dev == b->st_dev && a->st_ino == b->st_ino;
-}
-
 /* Whether the database has changed; opened anew where the file is another one by now. */
 static int watch(struct drop *drop, bool *changed, struct error *err)
 {
@@ -106,12 +95,38 @@ static int watch(struct drop *drop, bool *changed, struct error *err)
     return code ? code : log_watch_look(&drop->watch, drop->log, changed, err);
 }
 
+/* With --current: the bout that is on, which may be another than it was. */
+static int find_current(struct drop *drop, struct error *err)
+{
+    struct pulse *pulses = NULL;
+    int count = 0;
+    int code = pulse_read(&pulses, &count, drop->log, err);
+    if (code) {
+        return code;
+    }
+    const struct pulse *pulse = pulse_current(pulses, count);
+    if (!pulse) {
+        code = error_set(err, ERROR_MISSING, "no bout has begun yet");
+    } else if (strcmp(drop->on, pulse->bout) != 0) {
+        memcpy(drop->on, pulse->bout, sizeof drop->on);
+        drop->bout = drop->on;
+        drop->readable = false;
+    }
+    pulse_free(pulses, count);
+    return code;
+}
+
 /* Reads the bout where it changed. What was known stays until the new reading is whole. */
 static int look(struct drop *drop, struct error *err)
 {
     struct reading *fresh = &drop->reading[!drop->in_use];
     bool changed = false;
     int code = watch(drop, &changed, err);
+    bool due = changed || !drop->readable || mono_ms() >= drop->current_ms;
+    if (!code && drop->current && due) { /* a desk that closes leaves no trace in the database */
+        drop->current_ms = mono_ms() + BEAT_MS;
+        code = find_current(drop, err);
+    }
     if (code || (drop->readable && !changed)) {
         return code;
     }
@@ -125,7 +140,7 @@ static int look(struct drop *drop, struct error *err)
     drop->reading[drop->in_use] = (struct reading){0};
     drop->in_use = !drop->in_use;
     log_watch_seen(&drop->watch);
-    drop->readable = drop->dirty = true;
+    drop->readable = drop->folder.dirty = true;
     return 0;
 }
 
@@ -138,87 +153,24 @@ static void look_at_database(struct drop *drop)
     tell(&drop->db_trouble, &err, "the database is read again");
 }
 
-/* What the folder holds under that name. */
-static struct put_file *find_file(struct drop *drop, const char *name)
-{
-    for (int i = 0; i < drop->files; i++) {
-        if (strcmp(drop->file[i].name, name) == 0) {
-            return &drop->file[i];
-        }
-    }
-    if (drop->files == FILE_MAX) {
-        return NULL;
-    }
-    struct put_file *file = &drop->file[drop->files++];
-    snprintf(file->name, sizeof file->name, "%s", name);
-    return file;
-}
-
-static int put(void *user, const char *name, const char *text, size_t size, struct error *err)
-{
-    struct drop *drop = user;
-    struct put_file *file = find_file(drop, name);
-    if (!file) {
-        return error_set(err, ERROR_FAILED, "%s: one file too many", name);
-    }
-    if (file->there && file->size == size && memcmp(file->text, text, size) == 0) {
-        return 0;
-    }
-    char *copy = malloc(size + 1);
-    if (!copy) {
-        return error_memory(err);
-    }
-    memcpy(copy, text, size);
-    free(file->text);
-    file->text = copy;
-    file->size = size;
-    file->there = false;
-    int code = file_replace(drop->dir, name, text, size, err);
-    file->there = !code;
-    return code;
-}
-
-/* Makes the folder where it is missing; forgets what another folder of that name held. */
-static int find_folder(struct drop *drop, struct error *err)
-{
-    struct stat now = {0};
-    if (stat(drop->dir, &now) &&
-        (errno != ENOENT || mkdir(drop->dir, 0777) || stat(drop->dir, &now))) {
-        return error_set(err, ERROR_FAILED, "%s: %s", drop->dir, strerror(errno));
-    }
-    if (!S_ISDIR(now.st_mode)) {
-        return error_set(err, ERROR_FAILED, "%s: not a folder", drop->dir);
-    }
-    bool other = !same_file(&now, &drop->folder);
-    drop->folder = now;
-    for (int i = 0; i < drop->files; i++) {
-        char path[4096];
-        snprintf(path, sizeof path, "%s/%s", drop->dir, drop->file[i].name);
-        if (other || access(path, F_OK)) {
-            drop->file[i].there = false;
-            drop->dirty = true;
-        }
-    }
-    return 0;
-}
-
 static int write_counts(struct drop *drop, struct error *err)
 {
     struct reading *reading = &drop->reading[drop->in_use];
-    const struct sheet_view *view = &reading->view;
+    struct sheet_view *view = &reading->view;
     struct remarks remarks = {.item = NULL};
     int code = reading_look(reading, err);
+    view->window = &drop->window;
     code =
         code ? code : remarks_init(&remarks, view->fold, &remark_rule_default, view->now_ms, err);
     if (!code) {
-        code = drop_files(put, drop, view, &remarks, err);
+        code = drop_files(drop_folder_put, &drop->folder, view, &remarks, err);
         remarks_release(&remarks);
     }
     if (code) {
-        drop->dirty = true;
+        drop->folder.dirty = true;
         return code;
     }
-    drop->dirty = false;
+    drop->folder.dirty = false;
     drop->counts_ms = view->now_ms;
     drop->turn_ms = clock_next_change(fold_clock(view->fold), view->now_ms);
     return 0;
@@ -253,6 +205,9 @@ static bool find_desks(const struct reading *reading, struct drop_status *status
 static int write_status(struct drop *drop, bool stopped, struct error *err)
 {
     const struct reading *reading = &drop->reading[drop->in_use];
+    if (!reading->fold) {
+        return 0; /* --current, and no bout has begun: there is nothing to tell of */
+    }
     struct drop_status status = {
         .bout = &reading->bout,
         .alive_ms = when_now(),
@@ -266,7 +221,15 @@ static int write_status(struct drop *drop, bool stopped, struct error *err)
                    : !drop->readable ? DROP_UNREADABLE
                    : live            ? DROP_LIVE
                                      : DROP_DESK_MISSING;
-    return drop_status_files(put, drop, &status, err);
+    return drop_status_files(drop_folder_put, &drop->folder, &status, err);
+}
+
+static int write_manifest(struct drop *drop, bool fresh, struct error *err)
+{
+    const struct bout *bout = &drop->reading[drop->in_use].bout;
+    char name[64];
+    snprintf(name, sizeof name, "%s/%d", bout->card, bout->number);
+    return bout->number ? drop_folder_manifest(&drop->folder, name, fresh, err) : 0;
 }
 
 /* Once round: what changed at once; at a beat all of it, and whatever failed before. */
@@ -274,15 +237,18 @@ static void turn(struct drop *drop, bool beat)
 {
     struct error err = {0};
     look_at_database(drop);
-    if (!beat && (drop->dir_trouble.code || !(drop->dirty || when_now() >= drop->turn_ms))) {
+    if (!beat && (drop->dir_trouble.code || !(drop->folder.dirty || when_now() >= drop->turn_ms))) {
         return;
     }
-    int code = beat ? find_folder(drop, &err) : 0;
+    int code = beat ? drop_folder_find(&drop->folder, &err) : 0;
     if (!code && drop->readable) {
         code = write_counts(drop, &err);
     }
     if (!code && beat) {
         code = write_status(drop, false, &err);
+    }
+    if (!code) {
+        code = write_manifest(drop, drop->readable, &err);
     }
     tell(&drop->dir_trouble, &err, "the folder is written again");
 }
@@ -301,9 +267,7 @@ static void keep(struct drop *drop)
 
 static void drop_release(struct drop *drop)
 {
-    for (int i = 0; i < drop->files; i++) {
-        free(drop->file[i].text);
-    }
+    drop_folder_release(&drop->folder);
     reading_release(&drop->reading[0]);
     reading_release(&drop->reading[1]);
     log_close(drop->log);
@@ -311,31 +275,43 @@ static void drop_release(struct drop *drop)
 
 int command_drop(const struct call *call, struct error *err)
 {
-    struct drop drop = {.call = call, .every_ms = EVERY_MS, .turn_ms = INT64_MAX};
-    const char *every = NULL;
+    struct drop drop = {
+        .call = call, .every_ms = EVERY_MS, .turn_ms = INT64_MAX, .folder = {.lock = -1}};
+    const char *every = NULL, *since = NULL, *last = NULL;
     bool once = false;
-    const struct cli_option options[] = {{"--dir", &drop.dir, NULL},
+    const struct cli_option options[] = {{"--dir", &drop.folder.path, NULL},
+                                         {"--current", NULL, &drop.current},
+                                         {"--since", &since, NULL},
+                                         {"--last", &last, NULL},
                                          {"--every", &every, NULL},
                                          {"--once", NULL, &once},
                                          {NULL, NULL, NULL}};
     int count = 0;
     int code = cli_words(call, options, &drop.bout, 1, &count, err);
-    if (!code && (count == 0 || !drop.dir || !*drop.dir)) {
-        code = error_set(err, ERROR_USAGE, "drop BOUT --dir DIR is needed");
+    if (!code && ((count == 0) != drop.current || !drop.folder.path || !*drop.folder.path)) {
+        code = error_set(err, ERROR_USAGE,
+                         "drop BOUT --dir DIR or drop --current --dir DIR is needed");
     }
+    code = code ? code : window_parse(&drop.window, since, last, err);
     if (!code && every) {
         code = cli_seconds(&drop.every_ms, "--every", every, 50, 60000, err);
     }
     code = code ? code : catch_signals(err);
     /* What is wrong from the start is the call's; later it is waited for. */
     code = code ? code : look(&drop, err);
-    code = code ? code : find_folder(&drop, err);
+    if (code == ERROR_MISSING && drop.current && !once) {
+        tell(&drop.db_trouble, err, "");
+        *err = (struct error){0};
+        code = 0;
+    }
+    code = code ? code : drop_folder_find(&drop.folder, err);
     if (!code && once) {
         code = write_counts(&drop, err);
     } else if (!code) {
         keep(&drop);
     }
     code = code ? code : write_status(&drop, true, err);
+    code = code ? code : write_manifest(&drop, once, err);
     drop_release(&drop);
     return code;
 }

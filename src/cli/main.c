@@ -94,9 +94,14 @@ static const struct {
      "Notes the time code read off the recording at a known moment: marks are reckoned from it.\n"
      "  --rate R         of the recording (25); as for marks\n"
      "  --at MOMENT      RFC 3339, 2026-12-05T20:15:30.250Z (now)"},
-    {"drop", command_drop, "drop BOUT --dir DIR [--every S] [--once]",
+    {"drop", command_drop,
+     "drop BOUT | --current --dir DIR [--since WHAT | --last S] [--every S] [--once]",
      "Keeps a folder of small files current for graphics systems that watch one: counts.json,\n"
-     "counts.csv, a text file a figure, and status.json, which says whether they are.\n"
+     "counts.csv, headline.json, a text file a figure, all of these in table.csv, table.xml and\n"
+     "table.json, and status.json and manifest.json, which say whether they are.\n"
+     "  --current        of the bout that is on: names stay, the bout changes\n"
+     "  --since WHAT     and files of a window, red-window-landed.txt ...: as for counts\n"
+     "  --last S         the same of the last S seconds of running clock\n"
      "  --every S        how often it looks (0.25)\n"
      "  --once           write them once and leave"},
     {"history", command_history, "history FIGHTER [--format table|json]",

@@ -12,12 +12,16 @@
 
 const char *const drop_state_names[DROP_STATES] = {"live", "desk_missing", "unreadable", "stopped"};
 
-/* Where the files go; the first refusal sticks. */
+/* Where the files go; the first refusal sticks. What is given as a figure stands in the tables too.
+ */
 struct giver {
     drop_put *put;
     void *user;
     struct error *err;
     int code;
+    struct buf names, values; /* of the CSV table: two lines */
+    struct buf xml;
+    json_t *json;
 };
 
 static void give(struct giver *giver, const char *name, const char *text, size_t size)
@@ -32,30 +36,101 @@ static void give_text(struct giver *giver, const char *name, const char *text)
     give(giver, name, text, strlen(text));
 }
 
+/* RFC 4180. Machines read it: no guard against formulas, so a name is aired as it is. */
+static void add_cell(struct buf *out, const char *text)
+{
+    bool quoted = strpbrk(text, ",\"\r\n") || *text == ' ';
+    buf_adds(out, out->size ? "," : "");
+    buf_adds(out, quoted ? "\"" : "");
+    for (; *text; text++) {
+        buf_adds(out, *text == '"' ? "\"" : "");
+        buf_add(out, text, 1);
+    }
+    buf_adds(out, quoted ? "\"" : "");
+}
+
+static void add_xml(struct buf *out, const char *name, const char *text)
+{
+    buf_addf(out, "<figure name=\"%s\">", name);
+    for (; *text; text++) {
+        switch (*text) {
+        case '<':
+            buf_adds(out, "&lt;");
+            break;
+        case '>':
+            buf_adds(out, "&gt;");
+            break;
+        case '&':
+            buf_adds(out, "&amp;");
+            break;
+        default:
+            buf_add(out, text, 1);
+        }
+    }
+    buf_adds(out, "</figure>\n");
+}
+
+/* A figure: NAME.txt, and a field of each table. */
+static void give_field(struct giver *giver, const char *name, const char *text)
+{
+    char file[DROP_NAME_SIZE];
+    snprintf(file, sizeof file, "%s.txt", name);
+    give_text(giver, file, text);
+    add_cell(&giver->names, name);
+    add_cell(&giver->values, text);
+    add_xml(&giver->xml, name, text);
+    if (json_object_set_new(giver->json, name, json_string(text))) {
+        giver->values.failed = true;
+    }
+}
+
+static void give_tables(struct giver *giver)
+{
+    struct buf csv = BUF_INIT;
+    struct buf xml = BUF_INIT;
+    char *json = json_dumps(giver->json, JSON_INDENT(1));
+    buf_addf(&csv, "%s\r\n%s\r\n", giver->names.text, giver->values.text);
+    buf_addf(&xml, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<figures>\n%s</figures>\n",
+             giver->xml.text);
+    if (csv.failed || xml.failed || giver->names.failed || giver->values.failed ||
+        giver->xml.failed || !json) {
+        giver->code = giver->code ? giver->code : error_memory(giver->err);
+    } else {
+        give(giver, "table.csv", csv.text, csv.size);
+        give(giver, "table.xml", xml.text, xml.size);
+        give(giver, "table.json", json, strlen(json));
+    }
+    free(json);
+    buf_release(&csv);
+    buf_release(&xml);
+}
+
 static void give_figure(struct giver *giver, int corner, const char *what, const char *text)
 {
     char name[DROP_NAME_SIZE];
-    snprintf(name, sizeof name, "%s-%s.txt", corner_names[corner], what);
-    give_text(giver, name, text);
+    snprintf(name, sizeof name, "%s-%s", corner_names[corner], what);
+    give_field(giver, name, strcmp(text, CELL_UNKNOWN) == 0 ? "-" : text); /* for the air */
 }
 
-static void give_number(struct giver *giver, int corner, const char *what, int number)
+static void give_number(struct giver *giver, const struct figures *figures, int corner,
+                        const char *what, int number)
 {
     char text[CELL_SIZE];
-    snprintf(text, sizeof text, "%d", number);
+    number_cell(text, &figures->asked, (enum corner)corner, number);
     give_figure(giver, corner, what, text);
 }
 
 /* red-to-head-landed, red-to-head-attempted: `prefix` is "to-" or "". */
-static void give_counts(struct giver *giver, int corner, const char *prefix,
-                        const char *const *names, const struct count *counts, int count)
+static void give_counts(struct giver *giver, const struct figures *figures, int corner,
+                        const char *prefix, const char *const *names, const struct count *counts,
+                        int count)
 {
     for (int i = 0; i < count; i++) {
         char what[DROP_NAME_SIZE - 8];
         snprintf(what, sizeof what, "%s%s-landed", prefix, names[i]);
-        give_number(giver, corner, what, counts[i].landed);
+        give_number(giver, figures, corner, what, counts[i].landed);
         snprintf(what, sizeof what, "%s%s-attempted", prefix, names[i]);
-        give_number(giver, corner, what, counts[i].attempted);
+        give_number(giver, figures, corner, what, counts[i].attempted);
     }
 }
 
@@ -66,24 +141,28 @@ static void give_corner(struct giver *giver, const struct figures *figures, int 
     char cell[CELL_SIZE];
     give_figure(giver, corner, "name",
                 fighter->short_name[0] ? fighter->short_name : fighter->name);
-    give_number(giver, corner, "landed", tally->all.landed);
-    give_number(giver, corner, "attempted", tally->all.attempted);
+    give_figure(giver, corner, "tagged",
+                coverage_whole(&figures->coverage, 0, (enum corner)corner) ? "yes"
+                : figures->asked.seen[corner].tagged                       ? "partly"
+                                                                           : "no");
+    give_number(giver, figures, corner, "landed", tally->all.landed);
+    give_number(giver, figures, corner, "attempted", tally->all.attempted);
     figure_cell(cell, &figures->asked, (enum corner)corner, FIGURE_ACCURACY);
     give_figure(giver, corner, "accuracy", cell);
     figure_cell(cell, &figures->asked, (enum corner)corner, FIGURE_OUTPUT);
     give_figure(giver, corner, "output", cell);
-    give_number(giver, corner, "knockdowns", tally->knockdowns);
-    give_counts(giver, corner, "to-", target_names, tally->target, TARGET_COUNT);
-    give_counts(giver, corner, "", group_names, tally->group, GROUP_COUNT);
+    give_number(giver, figures, corner, "knockdowns", tally->knockdowns);
+    give_counts(giver, figures, corner, "to-", target_names, tally->target, TARGET_COUNT);
+    give_counts(giver, figures, corner, "", group_names, tally->group, GROUP_COUNT);
 }
 
 static void give_clock(struct giver *giver, const struct clock_face *face)
 {
     char text[WHEN_SIZE];
-    give_text(giver, "clock.txt", when_clock(text, (int64_t)face->remaining_ms + 999));
-    give_text(giver, "clock-state.txt", clock_state_names[face->state]);
+    give_field(giver, "clock", when_clock(text, (int64_t)face->remaining_ms + 999));
+    give_field(giver, "clock-state", clock_state_names[face->state]);
     snprintf(text, sizeof text, "%d", face->round);
-    give_text(giver, "round.txt", text);
+    give_field(giver, "round", text);
 }
 
 static void give_remark(struct giver *giver, const struct remarks *remarks)
@@ -92,32 +171,110 @@ static void give_remark(struct giver *giver, const struct remarks *remarks)
     if (remarks->count > 0) {
         remark_words(words, sizeof words, &remarks->item[0]);
     }
-    give_text(giver, "remark.txt", words);
+    give_field(giver, "remark", words);
+}
+
+/* red-round-landed, red-minute-output ...: `scope` NULL: there is none now. */
+static void give_scope(struct giver *giver, const char *prefix, const struct scope *scope)
+{
+    static const struct {
+        const char *name;
+        enum figure figure;
+    } figures[] = {{"accuracy", FIGURE_ACCURACY},
+                   {"output", FIGURE_OUTPUT},
+                   {"knockdowns", FIGURE_KNOCKDOWNS}};
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        char what[DROP_NAME_SIZE - 8];
+        char cell[CELL_SIZE] = "-";
+        const struct count *all = scope ? &scope->tally->corner[corner].all : NULL;
+        for (int i = 0; i < 2; i++) {
+            if (scope) {
+                number_cell(cell, scope, (enum corner)corner, i ? all->attempted : all->landed);
+            }
+            snprintf(what, sizeof what, "%s-%s", prefix, i ? "attempted" : "landed");
+            give_figure(giver, corner, what, cell);
+        }
+        for (size_t i = 0; i < sizeof figures / sizeof *figures; i++) {
+            if (scope) {
+                figure_cell(cell, scope, (enum corner)corner, figures[i].figure);
+            }
+            snprintf(what, sizeof what, "%s-%s", prefix, figures[i].name);
+            give_figure(giver, corner, what, cell);
+        }
+    }
+}
+
+/* The figures of a part, which may not be there (no knockdown yet). */
+static int give_window(struct giver *giver, const char *prefix, const struct sheet_view *view,
+                       const struct window_ask *ask, struct error *err)
+{
+    struct sheet_view part = *view;
+    struct figures figures = {.view = NULL};
+    struct error why = {0};
+    part.round = 0;
+    part.window = ask;
+    int code = figures_init(&figures, &part, &why);
+    if (code && code != ERROR_MISSING) {
+        return error_set(err, code, "%s", why.text);
+    }
+    give_scope(giver, prefix, code ? NULL : &figures.asked);
+    if (!code) {
+        figures_release(&figures);
+    }
+    return 0;
 }
 
 int drop_files(drop_put *put, void *user, const struct sheet_view *view,
                const struct remarks *remarks, struct error *err)
 {
-    struct giver giver = {put, user, err, 0};
+    static const struct window_ask minute = {.from = WINDOW_LAST, .ms = 60000};
+    struct giver giver = {.put = put, .user = user, .err = err, .json = json_object()};
+    struct sheet_view whole = *view;
     struct figures figures = {.view = NULL};
     struct buf json = BUF_INIT;
     struct buf csv = BUF_INIT;
-    int code = counts_json(&json, view, err);
-    code = code ? code : counts_csv(&csv, view, err);
-    code = code ? code : figures_init(&figures, view, err);
+    struct buf headline = BUF_INIT;
+    whole.round = 0;
+    whole.window = NULL;
+    int code = counts_json(&json, &whole, err);
+    code = code ? code : counts_csv(&csv, &whole, err);
+    code = code ? code : headline_json(&headline, &whole, err);
+    code = code ? code : figures_init(&figures, &whole, err);
+    if (code) {
+        goto cleanup;
+    }
+    struct sheet_view round = whole;
+    struct figures now = {.view = NULL};
+    round.round = figures.face.round;
+    code = figures_init(&now, &round, err);
     if (code) {
         goto cleanup;
     }
     give(&giver, "counts.json", json.text, json.size);
     give(&giver, "counts.csv", csv.text, csv.size);
+    give(&giver, "headline.json", headline.text, headline.size);
+    give_field(&giver, "bout", figures.bout);
+    give_field(&giver, "notice", counts_notice(figures.closed));
     give_clock(&giver, &figures.face);
     give_remark(&giver, remarks);
     give_corner(&giver, &figures, CORNER_RED);
     give_corner(&giver, &figures, CORNER_BLUE);
-    code = giver.code;
+    give_scope(&giver, "round", &now.asked);
+    code = give_window(&giver, "minute", view, &minute, err);
+    if (!code && view->window && view->window->from != WINDOW_NONE) {
+        code = give_window(&giver, "window", view, view->window, err);
+    }
+    give_tables(&giver);
+    code = code ? code : giver.code;
+    figures_release(&now);
 
 cleanup:
     figures_release(&figures);
+    json_decref(giver.json);
+    buf_release(&giver.names);
+    buf_release(&giver.values);
+    buf_release(&giver.xml);
+    buf_release(&headline);
     buf_release(&csv);
     buf_release(&json);
     return code;
@@ -185,13 +342,43 @@ static char *status_json(const struct drop_status *status)
 int drop_status_files(drop_put *put, void *user, const struct drop_status *status,
                       struct error *err)
 {
-    struct giver giver = {put, user, err, 0};
+    struct giver giver = {.put = put, .user = user, .err = err};
     char *text = status_json(status);
     if (!text) {
         return error_memory(err);
     }
     give_text(&giver, "status.json", text);
     give_text(&giver, "status.txt", drop_state_names[status->state]);
+    free(text);
+    return giver.code;
+}
+
+int drop_manifest_file(drop_put *put, void *user, const char *bout,
+                       const struct drop_listed *listed, int count, struct error *err)
+{
+    struct giver giver = {.put = put, .user = user, .err = err};
+    bool failed = false;
+    bool all = true;
+    json_t *root = json_object();
+    json_t *files = json_array();
+    for (int i = 0; i < count; i++) {
+        json_t *file = json_object();
+        set(file, "name", json_string(listed[i].name), &failed);
+        set(file, "bytes", json_integer((json_int_t)listed[i].size), &failed);
+        set(file, "changed_at", moment(listed[i].changed_ms), &failed);
+        set(file, "fresh", json_boolean(listed[i].fresh), &failed);
+        failed = json_array_append_new(files, file) || failed;
+        all = all && listed[i].fresh;
+    }
+    set(root, "bout", text_value(bout), &failed);
+    set(root, "fresh", json_boolean(all), &failed);
+    set(root, "files", files, &failed);
+    char *text = failed ? NULL : json_dumps(root, JSON_INDENT(1));
+    json_decref(root);
+    if (!text) {
+        return error_memory(err);
+    }
+    give_text(&giver, DROP_MANIFEST, text);
     free(text);
     return giver.code;
 }

@@ -227,7 +227,7 @@ def terms__of_one_bout__hold_in_the_feed(programs):
         (config / "openly.ini").write_text(rules.replace("open = no", "open = yes", 1), encoding="utf-8")
         card = pathlib.Path(folder, "card.ini")
 
-        def load(**fields):
+        def load(*words, **fields):
             lines = [f"[card]\nid = {CARD}\ntitle = Terms\ndate = 2026-12-05\n"]
             for number in (1, 2):
                 own = {"terms": "scoring.open = no" if number == 1 else "round_seconds = 60", "blue.name": "Bo Reef",
@@ -235,7 +235,7 @@ def terms__of_one_bout__hold_in_the_feed(programs):
                 lines.append(f"[bout {number}]\nrules = openly\nred.name = Ada Holm\n" +
                              "".join(f"{name} = {value}\n" for name, value in own.items()))
             card.write_text("".join(lines), encoding="utf-8")
-            run(programs, db, "card", "load", str(card), env=env)
+            run(programs, db, "card", "load", str(card), *words, env=env)
 
         db = pathlib.Path(folder, "t.db")
         load()
@@ -267,7 +267,7 @@ def terms__of_one_bout__hold_in_the_feed(programs):
             # Each edit of the card under a running feed.
             load(terms="round_seconds = 90")
             until("other terms", lambda: 60000 < curl(f"{base}2/counts").json()["clock"]["remaining_ms"] <= 90000)
-            load(terms="round_seconds = 90", **{"blue.name": "Cy Wren"})
+            load("--replace", "Bo Reef", terms="round_seconds = 90", **{"blue.name": "Cy Wren"})
             until("another fighter", lambda: curl(f"{base}2/counts").json()["blue"]["fighter"] == "Cy Wren")
             tag = curl(f"{base}2/sheet").headers["etag"]
             load(terms="round_seconds = 90", **{"blue.name": "Cy Wren", "referee": "Dag Umber",
@@ -280,6 +280,37 @@ def terms__of_one_bout__hold_in_the_feed(programs):
             feed.stop()
         finally:
             del os.environ["XDG_CONFIG_HOME"]
+
+
+def corner__nobody_tags__unknown_never_zero(programs):
+    """A desk for red alone: in every live form blue is unknown."""
+    store = schemas(programs)
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        run(programs, db, "card", "load", str(programs.card))
+        run(programs, db, "desk", f"{CARD}/1", "--operator", "Iris Palm", "--corner", "red", "--keys",
+            str(programs.source / "examples" / "bout-1.keys"), "--speed", "max", "--headless")
+        feed = Feed(programs, db)
+        base = f"{feed.url}v1/bouts/{CARD}/1/"
+        for words in ("counts", "counts?last=60", "counts?since=R2"):
+            counts = curl(base + words).json()
+            validate(store, BASE + "counts.schema.json", counts)
+            assert counts["red"]["tagged"] and counts["red"]["attempted"] > 0, words
+            assert not counts["blue"]["tagged"], words
+            for what in ("attempted", "landed", "accuracy", "output_per_min", "knockdowns"):
+                assert counts["blue"][what] is None, (words, what)
+        assert all(round_["blue"]["landed"] is None for round_ in curl(base + "counts").json()["rounds"])
+        head = curl(base + "headline").json()
+        validate(store, BASE + "headline.schema.json", head)
+        for scope in ("whole", "now", "minute"):
+            assert head[scope]["blue"] == {"tagged": False, **dict.fromkeys(
+                ("landed", "attempted", "accuracy", "output", "knockdowns"))}
+        assert head["lead"] is None and head["unseen"].startswith("blue: not tagged")
+        run(programs, db, "drop", f"{CARD}/1", "--dir", f"{folder}/out", "--once")
+        texts = {path.name: path.read_text(encoding="utf-8") for path in pathlib.Path(folder, "out").glob("blue-*.txt")}
+        assert texts.pop("blue-name.txt") and texts.pop("blue-tagged.txt") == "no"
+        assert set(texts.values()) == {"-"}, texts
+        feed.stop()
 
 
 def caches__live_signed_and_secret__told_how_long(programs):

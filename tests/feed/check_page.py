@@ -240,6 +240,31 @@ def sheet__does_not_come__said_while_the_totals_go_on(programs):
         feed.stop()
 
 
+def corner__nobody_tags__said_on_the_page(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        subprocess.run([programs.ringtally, "--db", db, "card", "load", programs.card], check=True, stdout=subprocess.DEVNULL)
+        desk = subprocess.Popen([programs.ringtally, "--db", db, "desk", f"{CARD}/1", "--operator", "Iris Palm", "--corner", "red",
+                                 "--keys", programs.source / "examples" / "bout-1.keys", "--headless", "--speed", "1"],
+                                stdout=subprocess.DEVNULL)
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            browser.open(f"{feed.url}bout/{CARD}/1")
+            browser.wait(READY)
+            browser.wait("document.querySelector('#alarms').innerText.includes('BLUE is not tagged')")
+            browser.wait("counts.red.attempted > 0")
+            row = browser.value("document.querySelector('.row.big').innerText")
+            assert "not tagged" in row and "0" not in row.split("not tagged")[1], row
+            blue = browser.value("[...document.querySelectorAll('.pad.blue td:not(:first-child)')].map((td) => td.innerText)")
+            assert blue and set(blue) == {"?"}, blue
+        finally:
+            browser.close()
+            desk.terminate()
+            desk.wait(20)
+        feed.stop()
+
+
 def record__beside_a_name_from_right_to_left__reads_right(programs):
     with tempfile.TemporaryDirectory() as folder:
         db = pathlib.Path(folder, "t.db")

@@ -21,15 +21,22 @@ import sys
 import tempfile
 import threading
 import time
+from xml.etree import ElementTree
 
 import jsonschema
 
 BOUT = "saltglass-4/1"
 DEADLINE = 40
 TEXTS = {
-    re.compile(r"(red|blue)-.*(landed|attempted|knockdowns)\.txt"): re.compile(r"\d+"),
+    re.compile(r"(red|blue)(-to-(head|body|leg)|-(hands|knees|legs|elbows))?-(landed|attempted|knockdowns)\.txt"):
+        re.compile(r"-|\d+"),
+    re.compile(r"(red|blue)-tagged\.txt"): re.compile(r"yes|partly|no"),
+    re.compile(r"bout\.txt"): re.compile(r".+/\d+"),
+    re.compile(r"notice\.txt"): re.compile(r".*No basis for scoring or betting\."),
+    re.compile(r"(red|blue)-(round|minute|window)-(landed|attempted|knockdowns)\.txt"): re.compile(r"-|\d+"),
     re.compile(r"(red|blue)-accuracy\.txt"): re.compile(r"-|\d+\.\d%"),
-    re.compile(r"(red|blue)-output\.txt"): re.compile(r"-|\d+\.\d"),
+    re.compile(r"(red|blue)-(round|minute|window)-accuracy\.txt"): re.compile(r"-|\d+\.\d%"),
+    re.compile(r"(red|blue)-((round|minute|window)-)?output\.txt"): re.compile(r"-|\d+\.\d"),
     re.compile(r"(red|blue)-name\.txt"): re.compile(r"\S.*"),
     re.compile(r"clock\.txt"): re.compile(r"\d+:[0-5]\d"),
     re.compile(r"clock-state\.txt"): re.compile(r"ready|running|stopped|rest|over"),
@@ -37,7 +44,8 @@ TEXTS = {
     re.compile(r"remark\.txt"): re.compile(r"|[^\n]+\."),
     re.compile(r"status\.txt"): re.compile(r"live|desk_missing|unreadable|stopped"),
 }
-FILES = 48
+FILES = 77
+LOCK = ".ringtally-drop"
 
 
 def until(holds, what):
@@ -56,10 +64,13 @@ class Watcher:
     def __init__(self, folder, schemas):
         self.folder = pathlib.Path(folder)
         self.valid = {}
-        for name in ("counts", "status"):
+        store = {}
+        for name in ("counts", "status", "headline", "manifest"):
             schema = json.loads((schemas / f"{name}.schema.json").read_text(encoding="utf-8"))
             jsonschema.Draft202012Validator.check_schema(schema)
-            self.valid[f"{name}.json"] = jsonschema.Draft202012Validator(schema)
+            store[schema["$id"]] = schema
+            self.valid[f"{name}.json"] = jsonschema.Draft202012Validator(
+                schema, resolver=jsonschema.RefResolver(schema["$id"], schema, store))
         self.reads = 0
         self.states = set()
         self.landed = set()
@@ -80,10 +91,35 @@ class Watcher:
             rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
             assert text.endswith("\r\n") and len(rows) > 100 and len({len(row) for row in rows}) == 1
             assert rows[-1][:1] == ["incidents"], "the table is cut"
+        elif name == "table.csv":
+            names, values = csv.reader(io.StringIO(text, newline=""), strict=True)
+            assert len(names) == len(set(names)) == len(values) and text.endswith("\r\n")
+            self.check_table(dict(zip(names, values)))
+        elif name == "table.xml":
+            figures = ElementTree.fromstring(text).findall("figure")
+            self.check_table({figure.get("name"): figure.text or "" for figure in figures})
+        elif name == "table.json":
+            self.check_table(json.loads(text))
         else:
             kinds = [kind for known, kind in TEXTS.items() if known.fullmatch(name)]
             assert len(kinds) == 1, name
             assert kinds[0].fullmatch(text), (name, text)
+
+    def check_table(self, table):
+        for name, text in table.items():
+            self.check(f"{name}.txt", text)
+        assert list(table)[:2] == ["bout", "notice"] and len(table) > 60
+
+    def tables(self):
+        """All tables and the figures' own files say the same. Their names."""
+        rows = list(csv.reader(io.StringIO(self.text("table.csv"), newline=""), strict=True))
+        table = dict(zip(*rows))
+        figures = ElementTree.fromstring(self.text("table.xml")).findall("figure")
+        assert table == json.loads(self.text("table.json")), "CSV and JSON"
+        assert table == {figure.get("name"): figure.text or "" for figure in figures}, "CSV and XML"
+        for name, text in table.items():
+            assert self.text(f"{name}.txt") == text, name
+        return list(table)
 
     def sweep(self):
         for name in os.listdir(self.folder):
@@ -94,7 +130,7 @@ class Watcher:
             self.reads += 1
             if name == "status.txt":
                 self.states.add(text)
-            elif name == "red-landed.txt":
+            elif name == "red-landed.txt" and text != "-":
                 self.landed.add(int(text))
 
     def names(self):
@@ -182,7 +218,7 @@ def check_stillness(watcher):
     until(lambda: watcher.status()["alive_at"][:19] > alive[:19], "and another")
     after = {name: (watcher.folder / name).stat().st_ino for name in watcher.names()}
     assert {name for name in before if before[name] != after[name]} <= {
-        "status.json", "counts.json", "counts.csv"}
+        "status.json", "counts.json", "counts.csv", "headline.json", "manifest.json"}
 
 
 def check_size_limit(watcher, drop, run, root):
@@ -198,7 +234,9 @@ def check_size_limit(watcher, drop, run, root):
     until(lambda: time.monotonic() > alive, "time")
     assert drop.alive() and drop.lines()[told:] == line and watcher.text("counts.json") == was
     watcher.sweep()
-    assert all(not name.startswith(".") for name in os.listdir(watcher.folder)), "a rest is left"
+    assert [name for name in os.listdir(watcher.folder) if name.startswith(".")] == [LOCK], "a rest is left"
+    manifest = json.loads(watcher.text("manifest.json"))
+    assert {entry["name"]: entry["fresh"] for entry in manifest["files"]}["status.txt"]
     resource.prlimit(drop.process.pid, resource.RLIMIT_FSIZE, (soft, hard))
     until(lambda: len(drop.lines()) == told + 2, "a line that it is over")
     settled(watcher, run)
@@ -231,6 +269,7 @@ def check_database(watcher, drop, run, db, other):
         path.rename(f"{path}.away")
     until(lambda: watcher.status()["state"] == "unreadable", "unreadable")
     assert "no such database" in watcher.status()["trouble"]
+    until(lambda: not json.loads(watcher.text("manifest.json"))["fresh"], "the manifest says that they are old")
     for path in reversed(family):
         pathlib.Path(f"{path}.away").rename(path)
     until(lambda: watcher.status()["state"] == "desk_missing", "readable again")
@@ -241,6 +280,41 @@ def check_database(watcher, drop, run, db, other):
     pathlib.Path(other).rename(db)
     until(lambda: watcher.text("red-landed.txt") == "0", "the other database")
     watcher.sweep()
+
+
+def check_lock(watcher, run, folder):
+    """Another bout into the same folder is refused as long as the first drop lives."""
+    before = watcher.text("red-name.txt")
+    run("drop", BOUT.replace("/1", "/2"), "--dir", str(folder), "--once", code=1)
+    assert watcher.text("red-name.txt") == before
+
+
+def check_current(program, db, root, schemas, run, examples):
+    """The bout that is on, under names that stay; and a window's figures."""
+    db = f"{root}/evening.db"
+    run("card", "load", examples / "card.ini", base=db)
+    folder = pathlib.Path(root, "current")
+    log = pathlib.Path(root, "current.log")
+    process = subprocess.Popen([program, "--db", db, "drop", "--current", "--since", "R2", "--dir", folder,
+                                "--every", "0.05"], stderr=open(log, "wb"))
+    until(lambda: "no bout has begun" in log.read_text(encoding="utf-8"), "the word that none is on")
+    watcher = Watcher(folder, schemas)
+    names = None
+    for number in (1, 2):
+        bout = BOUT.replace("/1", f"/{number}")
+        keys = examples / f"bout-{number}.keys"
+        run("desk", bout, "--operator", "Iris Palm", "--keys", keys, "--speed", "max", "--headless", base=db)
+        until(lambda: (folder / "bout.txt").exists() and watcher.text("bout.txt") == bout, "the next bout")
+        counts = json.loads(run("counts", bout, "--format", "json", "--since", "R2", base=db))
+        until(lambda: watcher.text("red-window-attempted.txt") == str(counts["red"]["attempted"]) and
+              watcher.text("blue-window-landed.txt") == str(counts["blue"]["landed"]), "the window's figures")
+        until(lambda: watcher.names() == (names or watcher.names()) and len(watcher.names()) == FILES + 10, "all names")
+        names = watcher.names()
+        watcher.sweep()
+    process.send_signal(signal.SIGTERM)
+    assert process.wait(DEADLINE) == 0
+    run("drop", "--dir", str(folder), code=2)
+    run("drop", BOUT, "--current", "--dir", str(folder), code=2)
 
 
 def check_tmpfs(program, db, root, schemas, run):
@@ -287,7 +361,7 @@ def main():
         watcher = Watcher(folder, schemas)
         drop = Drop(program, db, folder, f"{root}/drop.log")
         until(lambda: watcher.status()["state"] == "desk_missing", "the first status")
-        assert len(watcher.names()) == FILES, watcher.names()
+        until(lambda: len(watcher.names()) == FILES, "every file")
         assert watcher.text("red-accuracy.txt") == "-" and watcher.text("clock.txt") == "3:00"
         desk = subprocess.Popen([program, "--db", db, "desk", BOUT, "--operator", "Iris Palm", "--keys",
                                  examples / "bout-1.keys", "--speed", "60", "--headless"])
@@ -301,13 +375,21 @@ def main():
         check_size_limit(watcher, drop, run, root)
         check_vanished(watcher, drop, run)
         check_tmpfs(program, db, root, schemas, run)
+        check_lock(watcher, run, folder)
+        watcher.tables()
+        manifest = json.loads(watcher.text("manifest.json"))
+        assert manifest["fresh"] and sorted(entry["name"] for entry in manifest["files"]) == [
+            name for name in watcher.names() if name != "manifest.json"]
         drop.stop()
+        manifest = json.loads(watcher.text("manifest.json"))
+        assert not any(entry["fresh"] for entry in manifest["files"] if not entry["name"].startswith("status"))
         assert watcher.status()["state"] == "stopped" and watcher.text("status.txt") == "stopped"
         drop = Drop(program, db, folder, f"{root}/again.log")
         check_database(watcher, drop, run, db, other)
         drop.stop()
         run("drop", BOUT, "--dir", f"{root}/once", "--once")
-        assert len(os.listdir(f"{root}/once")) == FILES
+        assert len(os.listdir(f"{root}/once")) == FILES + 1  # the lock's file
+        check_current(program, other, root, schemas, run, examples)
     return 0
 
 

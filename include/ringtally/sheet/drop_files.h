@@ -6,7 +6,14 @@
  *   sentence to be told first; empty where there is none), and for each corner
  *   red-name.txt -landed -attempted -accuracy ("41.7%") -output ("23.4" attempted a minute)
  *   -knockdowns, red-to-head-landed.txt -to-body -to-leg, red-hands-landed.txt -knees -legs
- * -elbows, and the same with -attempted. A figure that is not defined yet is "-".
+ * -elbows, and the same with -attempted. A figure that is not defined yet, or of a corner that
+ * nobody tags, is "-"; red-tagged.txt says "yes", "partly" (time with nobody at the desk) or "no".
+ *
+ * Of the round that is on (or was last) and of the last minute of running clock: red-round-landed
+ * -attempted -accuracy -output -knockdowns, red-minute-landed ...; with a window in the view
+ * red-window-landed ... . bout.txt and notice.txt. All these texts once more in one place each:
+ * table.csv (a row of names, a row of values), table.xml, table.json. headline.json as the feed
+ * has it.
  */
 #ifndef RINGTALLY_SHEET_DROP_FILES_H
 #define RINGTALLY_SHEET_DROP_FILES_H
@@ -15,6 +22,7 @@
 #include "ringtally/sheet/sheet.h"
 
 #define DROP_NAME_SIZE 32
+#define DROP_MANIFEST  "manifest.json"
 
 /* Takes one file. What is not 0 ends the giving and is returned. */
 typedef int drop_put(void *user, const char *name, const char *text, size_t size,
@@ -53,5 +61,16 @@ struct drop_status {
 /* status.json (schema/status.schema.json) and status.txt, the state's name alone. */
 int drop_status_files(drop_put *put, void *user, const struct drop_status *status,
                       struct error *err);
+
+/* What the folder holds. */
+struct drop_listed {
+    const char *name;
+    size_t size;        /* bytes */
+    int64_t changed_ms; /* UTC */
+    bool fresh;         /* it says what the log says now */
+};
+/* manifest.json (schema/manifest.schema.json): the files, and which of them are fresh. */
+int drop_manifest_file(drop_put *put, void *user, const char *bout,
+                       const struct drop_listed *listed, int count, struct error *err);
 
 #endif

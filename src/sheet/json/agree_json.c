@@ -228,15 +228,16 @@ static json_t *pair_json(const struct agree_sheet_view *view, int index)
         differences =
             appended(differences, difference_json(pair, &pair->difference[i], view->all_desks));
     }
-    return json_pack("{s:s, s:s, s:I, s:I, s:I, s:o, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
-                     "a", view->desk[0]->uid, "b", view->desk[index + 1]->uid, "paired",
-                     (json_int_t)pair->align.paired, "only_a", (json_int_t)pair->align.only_a,
-                     "only_b", (json_int_t)pair->align.only_b, "estimated", expected_json(pair),
-                     "chance_pairs", pair->align.chance, "jitter_ms", pair->align.jitter_ms,
-                     "warnings", warnings_json(pair), "rounds", rounds_json(&pair->align),
-                     "lateness", lateness_json(pair), "fields", fields_json(pair), "totals",
-                     totals_json(pair), "cells_attempted", cells_json(&pair->attempted),
-                     "cells_landed", cells_json(&pair->landed), "differences", differences);
+    return json_pack(
+        "{s:s, s:s, s:I, s:I, s:I, s:o, s:f, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "a",
+        view->desk[0]->uid, "b", view->desk[index + 1]->uid, "paired",
+        (json_int_t)pair->align.paired, "only_a", (json_int_t)pair->align.only_a, "only_b",
+        (json_int_t)pair->align.only_b, "estimated", expected_json(pair), "chance_pairs",
+        pair->align.chance, "jitter_ms", pair->align.jitter_ms, "warnings", warnings_json(pair),
+        "rounds", rounds_json(&pair->align), "lateness", lateness_json(pair), "fields",
+        fields_json(pair), "totals", totals_json(pair), "cells_attempted",
+        cells_json(&pair->attempted), "cells_landed", cells_json(&pair->landed), "differences",
+        differences);
 }
 
 static json_t *many_json(const struct agree_many *many)

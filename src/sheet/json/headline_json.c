@@ -23,12 +23,19 @@ static json_t *percent(const struct count *count)
     return cell[0] ? json_string(cell) : json_null();
 }
 
-static json_t *output(const struct count *count, int64_t ran_ms)
+/* Of covered time; null before a rate says anything. */
+static json_t *output(const struct count *count, int64_t covered_ms)
 {
     char cell[CELL_SIZE];
-    ratio_cell(cell, (int64_t)count->attempted * MINUTE_MS, ran_ms < RATE_LEAST_MS ? 0 : ran_ms, 1,
-               "");
+    ratio_cell(cell, (int64_t)count->attempted * MINUTE_MS,
+               covered_ms < RATE_LEAST_MS ? 0 : covered_ms, 1, "");
     return cell[0] ? json_string(cell) : json_null();
+}
+
+/* Nobody tagged the corner: unknown. */
+static json_t *number(int value, bool tagged)
+{
+    return tagged ? json_integer(value) : json_null();
 }
 
 /* Both corners of a scope. */
@@ -37,10 +44,14 @@ static json_t *scope_object(const struct scope *scope, bool *failed)
     json_t *object = json_object();
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         const struct corner_tally *tally = &scope->tally->corner[corner];
+        const struct coverage_part *seen = &scope->seen[corner];
+        bool tagged = seen->tagged;
         set(object, corner_names[corner],
-            json_pack("{s:i, s:i, s:o, s:o, s:i}", "landed", tally->all.landed, "attempted",
-                      tally->all.attempted, "accuracy", percent(&tally->all), "output",
-                      output(&tally->all, scope->ran_ms), "knockdowns", tally->knockdowns),
+            json_pack("{s:b, s:o, s:o, s:o, s:o, s:o}", "tagged", (int)tagged, "landed",
+                      number(tally->all.landed, tagged), "attempted",
+                      number(tally->all.attempted, tagged), "accuracy", percent(&tally->all),
+                      "output", output(&tally->all, seen->covered_ms), "knockdowns",
+                      number(tally->knockdowns, tagged)),
             failed);
     }
     return object;
@@ -62,11 +73,15 @@ static json_t *clock_object(const struct clock_face *face)
                      when_clock(left, (int64_t)face->remaining_ms + 999));
 }
 
-/* Who has landed more, and by how many; null where it is even. */
-static json_t *lead_object(const struct round_tally *tally)
+/* Who has landed more, and by how many; null where it is even, or where not all was seen of both.
+ */
+static json_t *lead_object(const struct figures *figures)
 {
+    const struct round_tally *tally = figures->whole.tally;
     int ahead = tally->corner[CORNER_RED].all.landed - tally->corner[CORNER_BLUE].all.landed;
-    return ahead == 0
+    bool seen = coverage_whole(&figures->coverage, 0, CORNER_RED) &&
+                coverage_whole(&figures->coverage, 0, CORNER_BLUE);
+    return ahead == 0 || !seen
                ? json_null()
                : json_pack("{s:s, s:i}", "corner",
                            corner_names[ahead > 0 ? CORNER_RED : CORNER_BLUE], "by", abs(ahead));
@@ -76,6 +91,7 @@ static json_t *headline(const struct figures *figures, const struct scope *round
                         const struct scope *minute, bool *failed)
 {
     char now[WHEN_SIZE];
+    struct buf unseen = BUF_INIT;
     const struct sheet_view *view = figures->view;
     json_t *object = json_object();
     set(object, "bout", json_string(figures->bout), failed);
@@ -93,42 +109,51 @@ static json_t *headline(const struct figures *figures, const struct scope *round
     set(object, "whole", scope_object(&figures->whole, failed), failed);
     set(object, "now", scope_object(round, failed), failed);
     set(object, "minute", scope_object(minute, failed), failed);
-    set(object, "lead", lead_object(figures->whole.tally), failed);
+    coverage_text(&unseen, figures);
+    set(object, "unseen", unseen.failed ? NULL : json_string(unseen.size ? unseen.text : ""),
+        failed);
+    buf_release(&unseen);
+    set(object, "lead", lead_object(figures), failed);
     return object;
 }
 
 int headline_json(struct buf *out, const struct sheet_view *view, struct error *err)
 {
     static const struct window_ask last = {.from = WINDOW_LAST, .ms = MINUTE_MS};
-    struct sheet_view whole = *view;
-    struct figures figures;
-    struct round_tally part;
-    struct window window;
+    struct sheet_view asked = *view;
+    struct figures whole = {.view = NULL}, round = {.view = NULL}, minute = {.view = NULL};
     bool failed = false;
-    whole.round = 0;
-    whole.window = NULL;
-    int code = figures_init(&figures, &whole, err);
+    char *text = NULL;
+    json_t *document = NULL;
+    asked.round = 0;
+    asked.window = NULL;
+    int code = figures_init(&whole, &asked, err);
     if (code) {
         return code;
     }
-    const struct round_clock *clock = fold_clock(view->fold);
-    struct scope round = {.round = figures.face.round,
-                          .tally = &fold_tally(view->fold)->round[figures.face.round],
-                          .ran_ms = clock_ran(clock, figures.face.round, view->now_ms)};
-    code = window_find(&window, &last, view->fold, view->now_ms, err);
-    if (!code) {
-        window_count(&part, &window, view->fold);
-        struct scope minute = {.tally = &part, .ran_ms = window_ran(&window, clock, view->now_ms)};
-        json_t *document = headline(&figures, &round, &minute, &failed);
-        char *text = failed ? NULL : json_dumps(document, JSON_COMPACT);
-        if (text) {
-            buf_addf(out, "%s\n", text);
-        } else {
-            code = error_memory(err);
-        }
-        free(text);
-        json_decref(document);
+    asked.round = whole.face.round;
+    code = figures_init(&round, &asked, err);
+    if (code) {
+        goto cleanup;
     }
-    figures_release(&figures);
-    return code ? code : out->failed ? error_memory(err) : 0;
+    asked.round = 0;
+    asked.window = &last;
+    code = figures_init(&minute, &asked, err);
+    if (code) {
+        goto cleanup;
+    }
+    document = headline(&whole, &round.asked, &minute.asked, &failed);
+    text = failed ? NULL : json_dumps(document, JSON_COMPACT);
+    if (text) {
+        buf_addf(out, "%s\n", text);
+    }
+    code = !text || out->failed ? error_memory(err) : 0;
+    figures_release(&minute);
+
+cleanup:
+    figures_release(&round);
+    figures_release(&whole);
+    free(text);
+    json_decref(document);
+    return code;
 }

@@ -116,6 +116,7 @@ static int run(const struct call *call, struct error *err)
 {
     const char *db = NULL, *where = "127.0.0.1:8080", *token_file = NULL, *cors = NULL;
     const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL, *max_age_word = NULL;
+    const char *air_file = NULL;
     const struct cli_option options[] = {{"--db", &db, NULL},
                                          {"--listen", &where, NULL},
                                          {"--token-file", &token_file, NULL},
@@ -124,9 +125,10 @@ static int run(const struct call *call, struct error *err)
                                          {"--tls-key", &key_file, NULL},
                                          {"--rate", &rate_word, NULL},
                                          {"--max-age", &max_age_word, NULL},
+                                         {"--air-css", &air_file, NULL},
                                          {NULL, NULL, NULL}};
     char path[4096];
-    char *token = NULL, *cert = NULL, *key = NULL;
+    char *token = NULL, *cert = NULL, *key = NULL, *air_css = NULL;
     size_t size = 0;
     int count = 0;
     int rate = 0;
@@ -148,6 +150,7 @@ static int run(const struct call *call, struct error *err)
     }
     code = code || !token_file ? code : read_token(&token, token_file, err);
     code = code || !cert_file ? code : file_read(&cert, &size, cert_file, err);
+    code = code || !air_file ? code : file_read(&air_css, &size, air_file, err);
     code = code || !key_file ? code : file_read(&key, &size, key_file, err);
     if (!code) {
         struct feed_setup setup = {.db = db,
@@ -158,6 +161,7 @@ static int run(const struct call *call, struct error *err)
                                    .tls_key = key,
                                    .rate = rate,
                                    .max_age = max_age,
+                                   .air_css = air_css,
                                    .say = say};
         if (key_file) {
             look_at_key(key_file);
@@ -166,6 +170,7 @@ static int run(const struct call *call, struct error *err)
         code = serve(&setup, err);
     }
     free(token);
+    free(air_css);
     free(cert);
     free(key);
     return code;

@@ -112,7 +112,8 @@ static const struct {
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"feed", command_feed,
      "feed [--listen ADDRESS:PORT] [--token-file FILE] [--cors ORIGINS]\n"
-     "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]",
+     "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]\n"
+     "                 [--air-css FILE]",
      "Serves the counts over HTTP, live, and a page that shows them, until it is ended.\n"
      "  --listen A:P     where (127.0.0.1:8080); any but a loopback address asks for a token\n"
      "  --token-file F   a file with the token, readable by you alone\n"
@@ -120,6 +121,8 @@ static const struct {
      "  --tls-cert FILE  and --tls-key FILE: serve https\n"
      "  --rate N         requests a second from one address (100; from this machine 5000)\n"
      "  --max-age S      how long caches may keep a live document (1; 0: not)\n"
+     "  --air-css FILE   fonts and colours of the overlays under /air/, in place of the built-in\n"
+     "                   ones (/web/air.css shows those)\n"
      "A proxy before it sends on Host: localhost, or the feed has a token."},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},

@@ -94,15 +94,32 @@ static bool is_live(const struct pulse *pulse)
     return false;
 }
 
+static int64_t last_opened(const struct pulse *pulse)
+{
+    int64_t last = 0;
+    for (int i = 0; i < pulse->desk_count; i++) {
+        last = pulse->desks[i].opened_ms > last ? pulse->desks[i].opened_ms : last;
+    }
+    return last;
+}
+
+static bool is_before(const struct pulse *a, const struct pulse *b, int64_t now_ms)
+{
+    /* What lies ahead of time (a clock that is wrong, a script) is no newer than now. */
+    int64_t newest_a = a->newest_ms < now_ms ? a->newest_ms : now_ms;
+    int64_t newest_b = b->newest_ms < now_ms ? b->newest_ms : now_ms;
+    if (is_live(a) != is_live(b)) {
+        return is_live(a);
+    }
+    return newest_a != newest_b ? newest_a > newest_b : last_opened(a) > last_opened(b);
+}
+
 const struct pulse *pulse_current(const struct pulse *pulse, int count)
 {
     const struct pulse *best = NULL;
+    int64_t now_ms = when_now();
     for (int i = 0; i < count; i++) {
-        bool live = is_live(&pulse[i]);
-        if (!best || live > is_live(best) ||
-            (live == is_live(best) && pulse[i].newest_ms > best->newest_ms)) {
-            best = &pulse[i];
-        }
+        best = !best || is_before(&pulse[i], best, now_ms) ? &pulse[i] : best;
     }
     return best;
 }

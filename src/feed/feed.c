@@ -382,13 +382,15 @@ static int start_daemon(struct feed *feed, const struct feed_setup *setup, struc
     return 0;
 }
 
-static int load_files(struct feed *feed, struct error *err)
+static int load_files(struct feed *feed, const struct feed_setup *setup, struct error *err)
 {
     for (size_t i = 0; feed_files[i].name; i++) {
         if (i == sizeof feed->file / sizeof feed->file[0]) {
             return error_set(err, ERROR_FAILED, "too many files are built in");
         }
-        feed->file[i] = doc_new(feed_files[i].data, feed_files[i].size);
+        bool own = setup->air_css && strcmp(feed_files[i].name, "web/air.css") == 0;
+        feed->file[i] = own ? doc_new(setup->air_css, strlen(setup->air_css))
+                            : doc_new(feed_files[i].data, feed_files[i].size);
         if (!feed->file[i]) {
             return error_memory(err);
         }
@@ -420,7 +422,7 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
     struct board_setup board = {
         .db = setup->db, .changed = on_changed, .second = on_second, .say = on_say, .user = feed};
     int code = !feed->path || (setup->cors && !feed->cors) ? error_memory(err) : 0;
-    code = code ? code : load_files(feed, err);
+    code = code ? code : load_files(feed, setup, err);
     code = code ? code : guard_new(&feed->guard, setup->token, setup->rate, err);
     code = code ? code : listen_at(feed, setup->listen, err);
     code = code ? code : board_open(&feed->board, &board, err);

@@ -13,7 +13,8 @@
 /* Nothing but our own files; no form, no other site; in no frame. */
 #define POLICY                                                                                     \
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "                    \
-    "connect-src 'self'; manifest-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; "                  \
+    "connect-src 'self'; manifest-src 'self'; frame-src 'self'; base-uri 'none'; form-action "     \
+    "'none'; "                                                                                     \
     "frame-ancestors 'none'"
 /* A sheet is one file with its style in it, and nothing else; our own page frames it. */
 #define POLICY_SHEET                                                                               \

@@ -233,6 +233,22 @@ static enum MHD_Result bout_page(const struct request *request)
                : missing(request);
 }
 
+/* /air/now/KIND, /air/CARD/NUMBER/KIND: overlays; the script reads its own address. */
+static enum MHD_Result air(const struct request *request)
+{
+    static const char *const kinds[] = {"strip", "panel", "bug", "remark"};
+    bool now = request->parts == 3 && strcmp(request->part[1], "now") == 0;
+    if (!now && (request->parts != 4 || !number_of(request->part[2]))) {
+        return missing(request);
+    }
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
+        if (strcmp(request->part[request->parts - 1], kinds[i]) == 0) {
+            return file(request, MHD_HTTP_OK, "web/air.html");
+        }
+    }
+    return missing(request);
+}
+
 /* /coach/CORNER: of the bout that is on. */
 static enum MHD_Result coach(const struct request *request)
 {
@@ -316,6 +332,9 @@ static enum MHD_Result dispatch(struct request *request)
     }
     if (parts >= 3 && is(request, 0, "bout")) {
         return bout_page(request);
+    }
+    if (parts >= 3 && is(request, 0, "air")) {
+        return air(request);
     }
     if (parts == 2 && is(request, 0, "coach") && is_corner(request->part[1])) {
         return coach(request);

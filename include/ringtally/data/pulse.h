@@ -1,8 +1,8 @@
 /* pulse.h: who works on which bout, and which bout is on.
  *
  * The bout that is on: of the bouts on which somebody has worked, one that a process has a desk
- * open on, else any; of several the one with the newest entry. Feed, drop and whoever else shows
- * "the bout that is on" ask here.
+ * open on, else any; of several the one with the newest entry, then the one opened last. Feed, drop
+ * and whoever else shows "the bout that is on" ask here.
  */
 #ifndef RINGTALLY_DATA_PULSE_H
 #define RINGTALLY_DATA_PULSE_H

@@ -20,6 +20,7 @@ struct feed_setup {
     const char *cors;               /* origins that may read, "https://a.example,https://b.example",
                                        or "*"; NULL: none but our own */
     const char *tls_cert, *tls_key; /* PEM text; both or none */
+    const char *air_css;            /* fonts and colours of the overlays; NULL: the built-in ones */
     int rate;                       /* requests a second from one address; 0: the usual limits */
     int max_age;                    /* seconds that caches may keep a live document; 0: none */
     /* One line for whoever runs the feed: the one-time link, trouble with the database. From any

@@ -259,6 +259,7 @@ static unsigned leave_key(struct desk *desk, int64_t now_ms)
 
 static void lookup_key(struct desk *desk, int64_t now_ms)
 {
+    bool shown = desk->has_asked;
     desk->has_asked = false;
     if (desk_clock(desk, now_ms).state != CLOCK_RUNNING) {
         desk->mode = DESK_LOOKUP;
@@ -267,9 +268,11 @@ static void lookup_key(struct desk *desk, int64_t now_ms)
     }
     /* A pad key is a strike now, so what is asked for is the cell of the newest one. */
     const struct subject *subject = newest_strike(desk, CORNER_NONE, now_ms);
-    if (subject) {
-        desk->asked = subject->now.strike;
-        desk->has_asked = true;
+    if (subject) { /* the same key again closes it */
+        const struct strike *newest = &subject->now.strike;
+        desk->has_asked = !shown || desk->asked.corner != newest->corner ||
+                          desk->asked.limb != newest->limb || desk->asked.target != newest->target;
+        desk->asked = *newest;
     } else {
         session_notice(desk, now_ms, false, "no strike in this round to look up");
     }
@@ -525,6 +528,9 @@ unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_
         return wants | act(desk, meaning.action, now_ms);
     }
     if (key == KEY_OF_ESC) {
+        if (!desk->help && !desk->has_asked) {
+            session_notice(desk, now_ms, false, "nothing is open");
+        }
         desk->help = false;
         desk->has_asked = false;
     } else {

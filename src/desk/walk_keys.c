@@ -285,7 +285,11 @@ bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t no
         range_extend(desk, key == KEY_OF_SHIFT_UP, now_ms);
         return true;
     }
+    long from = walk_place(desk);
     if (move_key(desk, key, meaning)) {
+        if (walk_place(desk) == from) {
+            session_notice(desk, now_ms, false, "the log goes no further there");
+        }
         desk->mode = DESK_LOG;
         desk->amending.open = false;
         return true;
@@ -308,6 +312,7 @@ bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t no
     }
     if (key == KEY_OF_INSERT || key == '+') {
         desk->mode = DESK_INSERT;
+        session_notice(desk, now_ms, true, "INSERT: the next pad key, at this moment; Esc: none");
         return true;
     }
     if (key == KEY_OF_DELETE) {

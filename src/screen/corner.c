@@ -32,22 +32,61 @@ static void name_draw(const struct scene *scene, enum corner corner, const struc
     }
 }
 
+/* Knockdowns, and where there is any: strikes not seen well ("?2"), time in which the view was
+ * blocked. */
+static void standing_text(char *out, size_t size, const struct scene *scene, enum corner corner,
+                          int columns)
+{
+    char left[32];
+    const struct corner_tally *tally = &scene->tally->all.corner[corner];
+    int64_t unseen = fold_unseen(scene->fold, 0, corner, scene->view->now_ms);
+    bool blind = unseen >= 1000;
+    const char *time = blind ? clock_text(left, (int32_t)(unseen - 999)) : "";
+    bool wide = columns >= 36;
+    snprintf(out, size, "knockdowns %d", tally->knockdowns);
+    if (tally->unsure > 0 && blind) {
+        snprintf(out, size, wide ? "KD %d  unsure %d  unseen %s" : "KD %d ?%d unseen %s",
+                 tally->knockdowns, tally->unsure, time);
+    } else if (tally->unsure > 0) {
+        snprintf(out, size, "KD %d  unsure %d", tally->knockdowns, tally->unsure);
+    } else if (blind) {
+        snprintf(out, size, "KD %d  unseen %s", tally->knockdowns, time);
+    }
+}
+
 static void stance_draw(const struct scene *scene, enum corner corner, const struct area *area)
 {
-    char downs[32];
+    char text[64];
     int row = area->row + 1;
     int end = area->column + area->columns;
     const char *stance = stance_names[fold_stance(scene->fold, corner)];
-    int count = scene->tally->all.corner[corner].knockdowns;
-    enum style style = count > 0 ? STYLE_STRONG : STYLE_PLAIN;
-    snprintf(downs, sizeof downs, "knockdowns %d", count);
+    bool down = scene->tally->all.corner[corner].knockdowns > 0;
+    enum style style = down ? STYLE_STRONG : STYLE_PLAIN;
+    standing_text(text, sizeof text, scene, corner, area->columns);
     if (corner == CORNER_RED) {
         frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN, stance);
-        put_right(scene->frame, row, end, style, downs);
+        put_right(scene->frame, row, end, style, text);
     } else {
-        frame_put(scene->frame, row, area->column, 0, style, downs);
+        frame_put(scene->frame, row, area->column, 0, style, text);
         put_right(scene->frame, row, end, STYLE_PLAIN, stance);
     }
+}
+
+/* In the place of the trend, which shows nothing then: nobody overlooks that he tags blind. */
+static bool hidden_draw(const struct scene *scene, enum corner corner, int row,
+                        const struct area *area)
+{
+    char left[32];
+    char text[64];
+    int round = scene->face.round;
+    if (!fold_hidden(scene->fold, corner)) {
+        return false;
+    }
+    int64_t unseen = fold_unseen(scene->fold, round, corner, scene->view->now_ms);
+    snprintf(text, sizeof text, " VIEW BLOCKED, unseen %s ",
+             clock_text(left, unseen > 999 ? (int32_t)(unseen - 999) : 0));
+    frame_put(scene->frame, row, area->column, 0, STYLE_URGENT, text);
+    return true;
 }
 
 /* Fixed fields in plain style, so that a strike changes a digit or two and costs few bytes. */
@@ -146,7 +185,9 @@ void corner_draw(const struct scene *scene, enum corner corner, const struct are
     sums_draw(scene, corner, scene->face.round, area->row + 2, area);
     sums_draw(scene, corner, 0, area->row + 3, area);
     shares_draw(scene, corner, area);
-    trend_draw(scene, corner, false, area->row + 5, area);
+    if (!hidden_draw(scene, corner, area->row + 5, area)) {
+        trend_draw(scene, corner, false, area->row + 5, area);
+    }
     if (area->rows > 6) {
         trend_draw(scene, corner, true, area->row + 6, area);
     }
@@ -181,6 +222,7 @@ void clock_draw(const struct scene *scene, const struct area *area)
     static const char *const words[CLOCK_STATES] = {" READY ", "RUNNING", " STOPPED ", " REST ",
                                                     " OVER "};
     char text[32];
+    char key[16];
     const struct clock_face *face = &scene->face;
     if (count_draw(scene, area)) {
         return;
@@ -204,5 +246,9 @@ void clock_draw(const struct scene *scene, const struct area *area)
                 face->state == CLOCK_RUNNING ? STYLE_STRONG : STYLE_URGENT, words[face->state]);
     if (fold_position(scene->fold) == POSITION_CLINCH) {
         put_centred(scene->frame, area, area->row + 5, STYLE_STRONG, "CLINCH");
+    } else if (face->state == CLOCK_READY) {
+        snprintf(text, sizeof text, "%s starts",
+                 key_word(key, scene->keymap->action[ACTION_CLOCK]));
+        put_centred(scene->frame, area, area->row + 5, STYLE_PLAIN, text);
     }
 }

@@ -7,7 +7,7 @@
 #define KEY_COLUMNS 5
 #define TWO_COLUMNS 72 /* from this width on */
 #define ITEMS       (ACTION_COUNT + 8)
-#define HELP_BYTES  96
+#define HELP_BYTES  160
 
 struct item {
     char keys[24];
@@ -75,6 +75,19 @@ static void shared_text(char *out, const char *one, const char *other)
              one + same, other + same);
 }
 
+/* What may follow the keys of incidents. */
+static void letters_item(struct item *item, const struct keymap *keymap)
+{
+    item->keys[0] = '\0';
+    add_key(item->keys, keymap->action[ACTION_RED_INCIDENT]);
+    add_key(item->keys, keymap->action[ACTION_BLUE_INCIDENT]);
+    size_t used = 0;
+    for (int i = 0; i < INCIDENT_CHOICES && used < HELP_BYTES; i++) {
+        used += (size_t)snprintf(item->text + used, HELP_BYTES - used, "%s%s", i ? ", " : "then ",
+                                 incident_choices[i]);
+    }
+}
+
 static int collect(struct item *items, const struct keymap *keymap)
 {
     static const struct item fixed[] = {
@@ -105,6 +118,7 @@ static int collect(struct item *items, const struct keymap *keymap)
     for (size_t i = 1; i < sizeof fixed / sizeof *fixed; i++) {
         items[count++] = fixed[i];
     }
+    letters_item(&items[count++], keymap);
     return count;
 }
 

@@ -128,9 +128,9 @@ static void unseen_draw(struct line *line)
         int64_t unseen =
             fold_unseen(line->scene->fold, round, (enum corner)corner, line->scene->view->now_ms);
         int unsure = scene_round(line->scene, round)->corner[corner].unsure;
-        any = any || unseen > 0 || unsure > 0;
+        any = any || unseen >= 1000 || unsure > 0;
         snprintf(text[corner], sizeof text[corner], "%s, %d unsure",
-                 clock_text(left, (int32_t)unseen), unsure);
+                 clock_text(left, unseen > 999 ? (int32_t)(unseen - 999) : 0), unsure);
     }
     if (any) {
         label_draw(line, "not seen");

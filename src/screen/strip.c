@@ -127,15 +127,16 @@ static void choices_draw(const struct scene *scene, const struct area *area, cha
     }
 }
 
+const char *const incident_choices[INCIDENT_CHOICES] = {
+    "w warning", "d deduction",    "c standing count", "k knocked down",
+    "t throw",   "i injury pause", "f foul",           "a admonition"};
+
 static void incident_draw(const struct scene *scene, const struct area *area)
 {
-    static const char *const letters[] = {"w warning",      "d deduction", "c standing count",
-                                          "k knocked down", "t throw",     "i injury pause",
-                                          "f foul",         "a admonition"};
     char mode[32];
     snprintf(mode, sizeof mode, "%s INCIDENT", corner_words[desk_prompt(scene->desk)]);
     mode_line(scene, area, mode, "which? one letter; Esc: none");
-    choices_draw(scene, area, 0, letters, (int)(sizeof letters / sizeof *letters));
+    choices_draw(scene, area, 0, incident_choices, INCIDENT_CHOICES);
 }
 
 static void foul_draw(const struct scene *scene, const struct area *area)

@@ -41,6 +41,34 @@ static void panel_compose__sizes__as_expected(void **state)
     stage_close(&stage);
 }
 
+/* What nobody sees and what was not seen well stands at the corner it is of. */
+static void panel_compose__blocked_view_and_unsure__stand_in_their_corner(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    int column = 0;
+    play(&stage);
+    stage_type(&stage, "W\"", 400); /* red's strike, not seen well */
+    stage_type(&stage, "--", 300);  /* both corners blocked, then red alone */
+    stage.now_ms += 12000;
+    stage_compose(&stage, &frame, 24, 80, false);
+    int row = stage_find(&frame, "VIEW BLOCKED, unseen 0:12", &column);
+    assert_int_equal(row, 6);
+    assert_int_equal(column, 2);
+    assert_int_equal(stage_style(&frame, row, column), STYLE_URGENT);
+    assert_int_equal(stage_style(&frame, row, 60), STYLE_PLAIN);
+    frame_release(&frame);
+    stage_expect(&stage, 24, 80, false, "unseen-80x24");
+    stage_expect(&stage, 40, 140, true, "unseen-ascii-140x40");
+    stage_type(&stage, "W", 400); /* its next strike ends that */
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_int_equal(stage_find(&frame, "VIEW BLOCKED", &column), -1);
+    assert_int_equal(stage_find(&frame, "?1 unseen 0:12", &column), 2);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
 static void panel_compose__too_small__says_so_and_counts_on(void **state)
 {
     (void)state;
@@ -384,6 +412,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(panel_compose__sizes__as_expected),
+        cmocka_unit_test(panel_compose__blocked_view_and_unsure__stand_in_their_corner),
         cmocka_unit_test(panel_compose__too_small__says_so_and_counts_on),
         cmocka_unit_test(panel_compose__every_larger_size__stays_inside),
         cmocka_unit_test(panel_compose__modes__are_unmistakable),

@@ -183,6 +183,7 @@ def main():
             assert all(counts[key] == beat[key] for key in ("entries", "desks", "clock"))
             sheet = json.loads(document(program, bout, round_, "json"))
             made["sheet"].validate(sheet)
+            assert counts.pop("window") is None  # a sheet knows none
             assert {key: sheet[key] for key in counts} == counts
             for scope in sheet["rounds"] + [sheet["whole"]]:
                 check_scope(scope)

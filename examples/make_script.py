@@ -236,7 +236,8 @@ def bout_1(seed):
     after = {
         1: [(0.9, ["I"], Strike("blue", "left_hand.head", "landed"))],  # after the bell
         2: [],
-        3: [(-1.4, ["w"], Strike("red", "left_hand.head", "landed")), (4.6, ["Space"], None)]}  # put right late
+        3: [(-1.4, ["w"], Strike("red", "left_hand.head", "landed")), (4.6, ["Space"], None),  # put right late
+            (7.3, ["]", "w"], None)]}  # blue is warned, the bout being over
     return b, (round_1, round_2, round_3), after
 
 
@@ -309,7 +310,8 @@ def bout_2(seed):
     after = {
         1: [],
         2: [(1.1, ["s"], Strike("red", "left_hand.body", "attempted"))],  # after the bell
-        3: [(-1.2, ["R"], Strike("red", "right_leg.head", "blocked")), (5.2, ["3"], None)]}  # put right late
+        3: [(-1.2, ["R"], Strike("red", "right_leg.head", "blocked")), (5.2, ["3"], None),  # put right late
+            (8.1, ["[", "w"], None)]}  # red is warned, the bout being over
     return b, (round_1, round_2, round_3), after
 
 

@@ -422,7 +422,7 @@ unsigned desk_tick(struct desk *desk, int64_t now_ms)
         size_t before = desk->fresh_count;
         wants = act(desk, desk->question.action, now_ms);
         if (desk->fresh_count != before) {
-            walk_refresh(desk);
+            walk_update(desk, desk->fresh + before, desk->fresh_count - before);
         }
     }
     kicks_tell(desk, now_ms);
@@ -565,7 +565,7 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
         stroke_note(desk, meaning.action, desk->fresh_count != before);
     }
     if (desk->fresh_count != before) {
-        walk_refresh(desk);
+        walk_update(desk, desk->fresh + before, desk->fresh_count - before);
     }
     return wants;
 }

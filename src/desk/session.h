@@ -100,7 +100,7 @@ struct desk {
     long *order; /* what DESK_LOG walks: indexes into the subjects, newest moment first */
     size_t order_count, order_room;
     uint8_t *reasons; /* review reasons by subject; as many as there are subjects */
-    size_t reasons_room, looks;
+    size_t reasons_count, reasons_room, looks;
     enum desk_filter filter;
     struct strike filter_of; /* whose limb or target */
     struct card_cursor card; /* in DESK_CARDS */
@@ -175,6 +175,8 @@ void walk_enter(struct desk *desk, int64_t now_ms);
 void walk_leave(struct desk *desk);
 /* After the fold has changed: what needs a look, and the list that is walked while it is. */
 void walk_refresh(struct desk *desk);
+/* The same after entries of this desk, which are the newest: at the cost of how many they are. */
+void walk_update(struct desk *desk, const struct entry *entries, size_t count);
 /* The entry under the cursor, or NULL; and its place among those walked, -1: none. */
 const struct subject *walk_subject(const struct desk *desk);
 long walk_place(const struct desk *desk);

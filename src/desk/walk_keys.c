@@ -1,6 +1,7 @@
 /* walk_keys.c: walking the log of entries, with keys that are no strikes. */
 #include <stdlib.h>
 
+#include "ringtally/base/grow.h"
 #include "ringtally/tally/review.h"
 #include "desk/session.h"
 
@@ -40,22 +41,60 @@ static bool passes(const struct desk *desk, const struct subject *subject, uint8
     }
 }
 
-/* What needs a look; after every key that wrote. */
+/* Room for the reasons of all subjects; false: they are not known then. */
+static bool reasons_room(struct desk *desk, size_t count)
+{
+    if (count <= desk->reasons_room) {
+        return true;
+    }
+    return grow_array(&desk->reasons, sizeof *desk->reasons, desk->reasons_count,
+                      count - desk->reasons_count, &desk->reasons_room);
+}
+
+/* What needs a look, from the start. */
 static void looks_refresh(struct desk *desk)
 {
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(session_fold(desk), &subjects);
     desk->looks = 0;
-    if (count > desk->reasons_room) {
-        uint8_t *more = realloc(desk->reasons, count * 2);
-        if (!more) {
+    desk->reasons_count = 0;
+    if (count > 0 && reasons_room(desk, count)) {
+        desk->looks = review_reasons(desk->reasons, count, session_fold(desk), &desk->rules);
+        desk->reasons_count = count;
+    }
+}
+
+/* What needs a look after these entries, which are the newest. */
+static void looks_update(struct desk *desk, const struct entry *entries, size_t count)
+{
+    const struct subject *subjects = NULL;
+    const struct fold *fold = session_fold(desk);
+    size_t known = fold_subjects(fold, &subjects);
+    for (size_t i = 0; i < count; i++) {
+        const struct subject *subject = fold_subject(fold, entries[i].subject);
+        size_t at = subject ? (size_t)(subject - subjects) : known;
+        if (!subject) {
+            continue;
+        }
+        if (at == desk->reasons_count && reasons_room(desk, at + 1)) {
+            desk->reasons[desk->reasons_count++] = 0;
+        }
+        if (at >= desk->reasons_count) {
+            looks_refresh(desk); /* something moved */
             return;
         }
-        desk->reasons = more;
-        desk->reasons_room = count * 2;
     }
-    if (count > 0) {
-        desk->looks = review_reasons(desk->reasons, count, session_fold(desk), &desk->rules);
+    if (desk->reasons_count != known) {
+        looks_refresh(desk);
+        return;
+    }
+    for (size_t i = 0; i < count; i++) {
+        const struct subject *subject = fold_subject(fold, entries[i].subject);
+        if (subject) {
+            desk->looks = (size_t)((long)desk->looks + review_update(desk->reasons,
+                                                                     (size_t)(subject - subjects),
+                                                                     fold, &desk->rules));
+        }
     }
 }
 
@@ -73,7 +112,7 @@ static void order_refresh(struct desk *desk)
         desk->order_room = count * 2;
     }
     /* Without room for the reasons nothing could be told apart. */
-    if (count > desk->reasons_room) {
+    if (count > desk->reasons_count) {
         return;
     }
     /* Nearly in order already, so inserting is cheap. */
@@ -93,6 +132,14 @@ static void order_refresh(struct desk *desk)
 void walk_refresh(struct desk *desk)
 {
     looks_refresh(desk);
+    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+        order_refresh(desk);
+    }
+}
+
+void walk_update(struct desk *desk, const struct entry *entries, size_t count)
+{
+    looks_update(desk, entries, count);
     if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
         order_refresh(desk);
     }

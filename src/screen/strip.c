@@ -74,14 +74,18 @@ static void entry_draw(const struct scene *scene, const struct subject *subject,
 static void corner_list_draw(const struct scene *scene, enum corner corner, const struct area *area)
 {
     int listed = 0;
-    for (size_t i = 0; i < scene->subject_count; i++) {
-        listed += is_listed(scene, &scene->subjects[i], corner);
+    /* Only that it rises by one with each matters: what is voided turns the ring once. */
+    const struct corner_tally *tally = &scene->tally->all.corner[corner];
+    listed = tally->all.attempted;
+    for (int code = 0; code < CODE_ALL; code++) {
+        listed += tally->incidents[code];
     }
     bool ring = area->rows <= RING_ROWS && scene->face.state == CLOCK_RUNNING;
     int place = listed - 1;
     for (size_t i = scene->subject_count; i-- > 0 && listed - place <= area->rows;) {
         if (is_listed(scene, &scene->subjects[i], corner)) {
-            int row = ring ? place % area->rows : listed - 1 - place;
+            int turn = (place % area->rows + area->rows) % area->rows;
+            int row = ring ? turn : listed - 1 - place;
             entry_draw(scene, &scene->subjects[i], place == listed - 1, area->row + row,
                        area->column, area->columns);
             place--;

@@ -25,6 +25,11 @@ enum review_reason {
 size_t review_reasons(uint8_t *out, size_t count, const struct fold *fold,
                       const struct rules *rules);
 
+/* After subject `at` was added at the end (its reasons set to 0 before) or changed: its reasons and
+ * those near it anew, at the cost of how many are near. Returns by how much the number of subjects
+ * that want a look has changed. */
+long review_update(uint8_t *reasons, size_t at, const struct fold *fold, const struct rules *rules);
+
 /* "flagged, off the clock": the reasons in words. */
 void review_words(char *out, size_t size, uint8_t reasons);
 

@@ -1,6 +1,9 @@
 /* What wants a look before the next bell. */
 #include "support.h"
 
+#include <stdlib.h>
+
+#include "ringtally/base/embedded.h"
 #include "ringtally/tally/review.h"
 
 static struct rules rules(void)
@@ -81,9 +84,58 @@ static void review__reasons__each_and_until_accepted(void **state)
     fold_free(fold);
 }
 
+/* What is updated by the way says what the whole says, whatever comes. */
+static void review__update__as_from_the_start(void **state)
+{
+    (void)state;
+    enum { COUNT = 300 };
+    struct error err = {0};
+    struct rules rules = {0};
+    const struct embedded *text = embedded_find("rules/kickboxing.ini");
+    assert_int_equal(rules_parse(&rules, text->data, text->size, "rules", &err), 0);
+    struct bout bout = test_bout();
+    struct fold *fold = fold_new(&test_plan, &bout, FOLD_OFFICIAL);
+    struct desk_row desk = test_desk("a", 0);
+    assert_int_equal(fold_desk(fold, &desk), 0);
+    struct entry official = test_official(0, 1, 1, CODE_RED);
+    assert_int_equal(fold_add(fold, &official), 0);
+    uint8_t seen[COUNT] = {0}, whole[COUNT];
+    size_t known = 0;
+    long looks = 0;
+    static struct entry added[COUNT];
+    int64_t now = 1000;
+    srand(11);
+    for (int i = 0; i < COUNT; i++) {
+        now += rand() % 200;
+        struct entry entry =
+            test_strike(0, i + 2, now, CORNER_RED, (enum limb)(rand() % LIMB_COUNT),
+                        (enum target)(rand() % 3), OUTCOME_LANDED);
+        entry.strike.technique = rand() % 4 == 0 ? TECHNIQUE_KNOCKDOWN : 0;
+        entry.off_clock = rand() % 9 == 0;
+        if (i > 3 && rand() % 3 == 0) {
+            entry = test_change(added[i - 1 - rand() % 3], 0, i + 2, now,
+                                rand() % 3 ? ACT_AMEND : ACT_VOID);
+            entry.review = rand() % 2;
+            entry.accepted = rand() % 3 == 0;
+        }
+        added[i] = entry;
+        assert_int_equal(fold_add(fold, &entry), 0);
+        const struct subject *subjects = NULL;
+        size_t count = fold_subjects(fold, &subjects);
+        known = count;
+        looks += review_update(seen, (size_t)(fold_subject(fold, entry.subject) - subjects), fold,
+                               &rules);
+        assert_int_equal(review_reasons(whole, count, fold, &rules), (size_t)looks);
+        assert_memory_equal(whole, seen, count);
+    }
+    assert_true(known > 100 && looks > 10);
+    fold_free(fold);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(review__update__as_from_the_start),
         cmocka_unit_test(review__reasons__all_four_limbs_within_a_quarter_second),
         cmocka_unit_test(review__reasons__each_and_until_accepted),
     };

@@ -117,8 +117,17 @@ static bool code_fits(const struct entry *entry)
     }
 }
 
+void entry_value_range(const struct entry *entry, int64_t *low, int64_t *high)
+{
+    bool points = entry->code == CODE_DEDUCTION;
+    bool jump = entry->code == CODE_JUMP;
+    *low = points ? 0 : jump ? -MOMENT_MAX : INT32_MIN;
+    *high = points ? 99 : jump ? MOMENT_MAX : INT32_MAX;
+}
+
 const char *entry_fault(const struct entry *entry, int desks)
 {
+    int64_t low = 0, high = 0;
     if (entry->kind >= ENTRY_KIND_COUNT || entry->act >= ACT_COUNT || entry->code >= CODE_ALL) {
         return "kind, act or code unknown";
     }
@@ -133,6 +142,14 @@ const char *entry_fault(const struct entry *entry, int desks)
     }
     if (entry->undoes.desk >= desks) {
         return "what it undoes is unknown";
+    }
+    if (entry->utc_ms < 0 || entry->utc_ms > MOMENT_MAX || entry->at_ms < 0 ||
+        entry->at_ms > MOMENT_MAX) {
+        return "a moment out of range";
+    }
+    entry_value_range(entry, &low, &high);
+    if (entry->value < low || entry->value > high) {
+        return "value out of range";
     }
     if (entry->round < 1 || entry->round > ROUND_MAX) {
         return "round out of range";

@@ -41,6 +41,11 @@ int cli_choice(int *out, const char *option, const char *value, const char *cons
 /* Writes to the file (beside, then renamed), or to standard output where path is NULL. */
 int cli_write(const char *path, const char *text, size_t size, struct error *err);
 
+/* The same for what is told of a bout: not over the database, nor over any other. `closed`: what
+ * judges wrote may be in it, and a new file is its owner's alone. */
+int cli_output(const struct reading *reading, const char *path, bool closed, const char *text,
+               size_t size, struct error *err);
+
 /* reading_open with the words of a call; `round` may be NULL. */
 int cli_reading(struct reading *out, const struct call *call, const char *ref, const char *round,
                 struct error *err);

@@ -88,7 +88,7 @@ int command_sheet(const struct call *call, struct error *err)
                                           (enum coach_format)choice, err)
                       : sheet_write(&out, &reading.view, (enum sheet_format)choice, err);
     }
-    code = code ? code : cli_write(path, out.text, out.size, err);
+    code = code ? code : cli_output(&reading, path, true, out.text, out.size, err);
     buf_release(&out);
     reading_release(&reading);
     return code;

@@ -126,7 +126,7 @@ int command_marks(const struct call *call, struct error *err)
     code = code ? code : marks_find(&marks, &view.count, reading.fold, &plan, err);
     view.marks = marks;
     code = code ? code : marks_write(&out, &view, (enum marks_format)format, err);
-    code = code ? code : cli_write(words.path, out.text, out.size, err);
+    code = code ? code : cli_output(&reading, words.path, false, out.text, out.size, err);
     buf_release(&out);
     free(marks);
     reading_release(&reading);

@@ -63,7 +63,7 @@ int command_export_log(const struct call *call, struct error *err)
         code = portable_write(&out, &reading.card, &reading.bout, desks, desk_count, entries,
                               entry_count, err);
     }
-    code = code ? code : cli_write(path, out.text, out.size, err);
+    code = code ? code : cli_output(&reading, path, true, out.text, out.size, err);
     buf_release(&out);
     reading_release(&reading);
     return code;

@@ -340,7 +340,8 @@ static int dump(struct reading *reading, const char *path, struct error *err)
     officials_read(&officials, reading->fold, &reading->rules, &reading->bout,
                    reading->view.now_ms);
     scorecard_dump(&out, &officials.card, &reading->bout);
-    int code = out.failed ? error_memory(err) : cli_write(path, out.text, out.size, err);
+    int code =
+        out.failed ? error_memory(err) : cli_output(reading, path, true, out.text, out.size, err);
     buf_release(&out);
     return code;
 }

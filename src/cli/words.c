@@ -133,3 +133,13 @@ int cli_write(const char *path, const char *text, size_t size, struct error *err
     }
     return 0;
 }
+
+int cli_output(const struct reading *reading, const char *path, bool closed, const char *text,
+               size_t size, struct error *err)
+{
+    if (path && log_owns(reading->log, path)) {
+        return error_set(err, ERROR_USAGE, "-o %s: this is a database, which would be lost", path);
+    }
+    return path && closed ? file_write_private(path, text, size, err)
+                          : cli_write(path, text, size, err);
+}

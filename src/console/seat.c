@@ -258,6 +258,10 @@ int seat_run(const struct seat_setup *setup, struct error *err)
     code = code ? code : log_bout_find(seat.log, setup->bout, &seat.bout, err);
     code = code ? code : log_card_get(seat.log, seat.bout.card, &seat.card, err);
     code = code ? code : data_bout_rules(&seat.rules, &seat.bout, err);
+    if (!code && setup->record && log_owns(seat.log, setup->record)) {
+        code = error_set(err, ERROR_USAGE, "--record %s: this is a database, which would be lost",
+                         setup->record);
+    }
     if (!code && !setup->headless) {
         code = screen_open(err);
         code = code ? code : check_keys(setup->keymap, err);

@@ -2,6 +2,7 @@
 #include "ringtally/log/log.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -67,6 +68,10 @@ static int identify(struct log *log, int *version, struct error *err)
     }
     if (id != APPLICATION_ID && (id || *version || tables)) {
         return error_set(err, ERROR_FAILED, "%s: this database belongs to another program",
+                         log->path);
+    }
+    if (*version < 0 || (id == APPLICATION_ID && *version == 0)) {
+        return error_set(err, ERROR_FAILED, "%s: the database is damaged: it has no version",
                          log->path);
     }
     if (*version > newest_version()) {
@@ -249,7 +254,7 @@ static int make_folder(const char *path, struct error *err)
          slash = strchr(slash + 1, '/')) {
         memcpy(folder, path, (size_t)(slash - path));
         folder[slash - path] = '\0';
-        if (mkdir(folder, 0777) && errno != EEXIST && access(folder, F_OK)) {
+        if (mkdir(folder, 0700) && errno != EEXIST && access(folder, F_OK)) {
             code = error_set(err, ERROR_FAILED, "%s: %s", folder, strerror(errno));
         }
     }
@@ -257,12 +262,25 @@ static int make_folder(const char *path, struct error *err)
     return code;
 }
 
+/* Judges' cards are closed: a new database is its owner's alone. SQLite gives the files beside it
+ * the same permissions. */
+static int make_file(const char *path, struct error *err)
+{
+    int fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (fd < 0) {
+        return errno == EEXIST ? 0 : error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
+    }
+    close(fd);
+    return 0;
+}
+
 static int check_file(const char *path, enum log_mode mode, struct error *err)
 {
     struct stat info;
     if (stat(path, &info)) {
         if (errno == ENOENT && mode == LOG_CREATE) {
-            return make_folder(path, err);
+            int code = make_folder(path, err);
+            return code ? code : make_file(path, err);
         }
         return error_set(err, ERROR_FAILED, "%s: %s", path,
                          errno == ENOENT ? "there is no such database" : strerror(errno));

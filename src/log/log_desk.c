@@ -152,14 +152,7 @@ static bool open_claims(struct log *log, int flags)
     if (log->claim_fd >= 0) {
         return true;
     }
-    size_t size = strlen(log->path) + sizeof ".desks";
-    char *path = malloc(size);
-    if (!path) {
-        return false;
-    }
-    snprintf(path, size, "%s.desks", log->path);
-    log->claim_fd = open(path, flags | O_CLOEXEC, 0666);
-    free(path);
+    log->claim_fd = log_open_beside(log, ".desks", flags);
     return log->claim_fd >= 0;
 }
 

@@ -6,10 +6,12 @@
 #include "ringtally/log/log.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "log/sql.h"
 
@@ -30,6 +32,63 @@ static bool stat_wal(const struct log *log, struct stat *out)
     bool there = path && stat(path, out) == 0;
     free(path);
     return there;
+}
+
+static bool same(const struct stat *a, const struct stat *b)
+{
+    return a->st_dev == b->st_dev && a->st_ino == b->st_ino;
+}
+
+/* (The database itself is never opened here: closing it would drop SQLite's locks on it.) */
+static bool is_database(const char *path)
+{
+    char begins[16] = "";
+    int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
+    ssize_t got = fd < 0 ? -1 : read(fd, begins, sizeof begins);
+    if (fd >= 0) {
+        close(fd);
+    }
+    return got == sizeof begins && memcmp(begins, "SQLite format 3", sizeof begins) == 0;
+}
+
+bool log_owns(const struct log *log, const char *path)
+{
+    static const char *const ends[] = {"",       "-wal",   "-shm",  "-journal",
+                                       ".desks", ".signs", ".feed", ".feed-new"};
+    struct stat info = {0}, other = {0};
+    if (stat(path, &info) || !S_ISREG(info.st_mode)) {
+        return false;
+    }
+    size_t room = strlen(log->file) + 16;
+    char *name = malloc(room);
+    bool owns = !name; /* without memory, rather not */
+    for (size_t i = 0; name && i < sizeof ends / sizeof *ends && !owns; i++) {
+        snprintf(name, room, "%s%s", log->file, ends[i]);
+        owns = stat(name, &other) == 0 && same(&info, &other);
+    }
+    free(name);
+    return owns || is_database(path);
+}
+
+int log_open_beside(struct log *log, const char *end, int flags)
+{
+    struct stat info = {0};
+    size_t room = strlen(log->file) + strlen(end) + 1;
+    char *path = malloc(room);
+    if (!path) {
+        errno = ENOMEM;
+        return -1;
+    }
+    snprintf(path, room, "%s%s", log->file, end);
+    mode_t mode = stat(log->file, &info) == 0 ? info.st_mode & 0666 : 0600;
+    int fd = open(path, flags | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, mode);
+    free(path);
+    if (fd >= 0 && (fstat(fd, &info) || !S_ISREG(info.st_mode))) {
+        close(fd);
+        errno = EINVAL;
+        fd = -1;
+    }
+    return fd;
 }
 
 void log_note_file(struct log *log)

@@ -13,8 +13,6 @@
 #include "ringtally/base/text.h"
 #include "log/sql.h"
 
-#define MOMENT_MAX 253402300800000 /* the year 10000 */
-
 struct loader {
     const char *file;
     int line;
@@ -98,8 +96,10 @@ static uint8_t take_word(struct loader *loader, const char *key, const char *con
                          int count, bool needed)
 {
     char word[32] = "";
+    bool there = json_object_get(loader->object, key) != NULL;
     take_text(loader, key, word, sizeof word, needed);
-    int index = word[0] ? name_index(names, count, word) : 0;
+    /* What is absent is the first word of its table; what is there must be one of them. */
+    int index = there ? name_index(names, count, word) : 0;
     if (index < 0) {
         refuse(loader, "%s: there is no %s", key, word);
         return 0;
@@ -360,9 +360,9 @@ static void read_entry(struct loader *loader)
     entry.accepted = take_flag(loader, "accepted");
     entry.unsure = take_flag(loader, "unsure");
     entry.strike = take_strike(loader, entry_uses(entry.kind));
-    bool points = entry.code == CODE_DEDUCTION; /* they are summed */
-    entry.value =
-        take_number(loader, "value", points ? 0 : INT32_MIN, points ? 99 : INT32_MAX, false);
+    int64_t low = 0, high = 0;
+    entry_value_range(&entry, &low, &high);
+    entry.value = take_number(loader, "value", low, high, false);
     take_text(loader, "text", entry.text, sizeof entry.text, false);
     const char *fault = loader->code ? NULL : entry_fault(&entry, loader->desk_count);
     if (fault) {

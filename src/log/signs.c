@@ -12,23 +12,23 @@
 
 #define RECORD 16
 
-/* "PATHEND"; NULL: out of memory. */
+/* "PATHEND", where links have led; NULL: out of memory. */
 static char *beside(const char *path, const char *end)
 {
-    size_t size = strlen(path) + strlen(end) + 1;
+    char *real = realpath(path, NULL);
+    size_t size = strlen(real ? real : path) + strlen(end) + 1;
     char *out = malloc(size);
     if (out) {
-        snprintf(out, size, "%s%s", path, end);
+        snprintf(out, size, "%s%s", real ? real : path, end);
     }
+    free(real);
     return out;
 }
 
 static bool open_signs(struct log *log, int flags)
 {
     if (log->sign_fd < 0) {
-        char *path = beside(log->path, ".signs");
-        log->sign_fd = path ? open(path, flags | O_CLOEXEC, 0666) : -1;
-        free(path);
+        log->sign_fd = log_open_beside(log, ".signs", flags);
     }
     return log->sign_fd >= 0;
 }
@@ -112,7 +112,11 @@ int feed_note_write(const char *path, const struct feed_note *note, struct error
     char *name = beside(path, ".feed");
     char *next = beside(path, ".feed-new");
     int code = name && next ? 0 : error_memory(err);
-    int fd = code ? -1 : open(next, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    int fd = -1;
+    if (!code) { /* what a feed that was killed left, or a link that somebody laid, goes */
+        unlink(next);
+        fd = open(next, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0644);
+    }
     if (!code) {
         int size = snprintf(line, sizeof line, "%d %lld %lld\n", (int)note->clients,
                             (long long)note->read_ms, (long long)note->written_ms);
@@ -142,7 +146,7 @@ bool feed_note_read(const char *path, struct feed_note *out)
     long long read_ms = 0, written_ms = 0;
     int clients = 0;
     char *name = beside(path, ".feed");
-    int fd = name ? open(name, O_RDONLY | O_CLOEXEC | O_NONBLOCK) : -1;
+    int fd = name ? open(name, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOFOLLOW) : -1;
     ssize_t got = fd < 0 ? -1 : read(fd, line, sizeof line - 1);
     if (fd >= 0) {
         close(fd);

@@ -133,6 +133,10 @@ struct union_part {
  * whole. */
 int union_put(struct log *log, struct union_part *part, size_t *added, struct error *err);
 
+/* Opens a file beside the database ("FILE.desks"), who may read it as who may read the database;
+ * never through a link. -1, and errno. */
+int log_open_beside(struct log *log, const char *end, int flags);
+
 /* Notes which files the connection works on, once it has read. */
 void log_note_file(struct log *log);
 /* Whether a file that stands at `path` is that one. */

@@ -18,6 +18,7 @@
 #define ROUND_MAX      20  /* highest round number of a bout, extension rounds included */
 #define ENTRY_INSERTED 1   /* `value` of a strike that was put in afterwards */
 #define TEXT_BYTES     120 /* an entry's free text, with its NUL */
+#define MOMENT_MAX     INT64_C(253402300800000) /* milliseconds: the year 10000 */
 
 enum entry_kind {
     ENTRY_STRIKE,
@@ -131,6 +132,9 @@ int entry_compare(const struct entry *a, const struct entry *b, const struct des
 /* Which of the strike's fields a kind uses, besides the position that all have. */
 enum entry_uses { USES_CORNER = 1, USES_STANCE = 2, USES_STRIKE = 4 };
 unsigned entry_uses(enum entry_kind kind);
+
+/* What `value` may be: points are summed, milliseconds bounded, so that nothing overflows. */
+void entry_value_range(const struct entry *entry, int64_t *low, int64_t *high);
 
 /* Why the entry cannot be one (a field out of its range, a code that its kind does not know), or
  * NULL. `desks` = how many desks there are. */

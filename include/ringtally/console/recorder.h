@@ -9,7 +9,8 @@
 
 struct recorder;
 
-/* Starts the file anew. */
+/* Where a file of that name has something in it already, it is left alone and a name beside it is
+ * taken ("NAME-2.keys"), which recorder_close tells on standard error. */
 int recorder_open(struct recorder **out, const char *path, struct error *err);
 /* NULL takes nothing. */
 void recorder_key(struct recorder *recorder, int64_t at_ms, int32_t key);

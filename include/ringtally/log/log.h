@@ -36,6 +36,9 @@ void log_leave(struct log *log);
  * ERROR_LOST and what became of them. */
 int log_check(struct log *log, struct error *err);
 const char *log_path(const struct log *log);
+/* Whether a file of that name is the database itself, or one that stands beside it and belongs to
+ * it; or any other database of SQLite's. Such a file is no place to write anything else to. */
+bool log_owns(const struct log *log, const char *path);
 
 /* Where the database is without --db: RINGTALLY_DB, else $XDG_DATA_HOME/ringtally/ringtally.db,
  * else under $HOME. */

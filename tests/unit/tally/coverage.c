@@ -274,16 +274,16 @@ static void coverage__clock__a_wall_clock_that_jumped(void **state)
     struct ring ring = one_desk();
     struct entry jump = test_entry(0, ++ring.seq[0], BELL + 30001, ENTRY_CLOCK);
     jump.code = CODE_JUMP;
-    jump.at_ms = BELL + 30000 - 3600000;
-    jump.value = -3600000;
+    jump.at_ms = BELL + 30000 - 500000;
+    jump.value = -500000;
     jump.elapsed_ms = 30000;
     add(&ring, jump);
     struct entry strike =
         test_strike(0, ++ring.seq[0], BELL + 30002, CORNER_RED, LIMB_LEFT_HAND, TARGET_HEAD, 0);
-    strike.at_ms = BELL + 40000 - 3600000;
+    strike.at_ms = BELL + 40000 - 500000;
     add(&ring, strike);
-    const struct desk_sign live = {.held = true, .seen_ms = BELL + 49500 - 3600000, .age_ms = 500};
-    struct coverage coverage = at(&ring, &live, BELL + 50000 - 3600000);
+    const struct desk_sign live = {.held = true, .seen_ms = BELL + 49500 - 500000, .age_ms = 500};
+    struct coverage coverage = at(&ring, &live, BELL + 50000 - 500000);
     assert_int_equal(coverage.gaps, 0);
     assert_int_equal(coverage_of(&coverage, 1, CORNER_RED)->covered_ms, 50000);
     coverage_release(&coverage);

@@ -1,0 +1,184 @@
+#!/usr/bin/python3
+"""What would lose, overwrite or falsify something is refused in one line, by the real program, and nothing is changed.
+
+usage: check_guards.py EXAMPLES_DIR RINGTALLY
+"""
+import os
+import pathlib
+import sqlite3
+import stat
+import subprocess
+import sys
+import tempfile
+
+BOUT = "1"
+STRIKE = ("INSERT INTO entry (desk, seq, utc_ms, at_ms, kind, act, code, round, elapsed_ms, off_clock, review, "
+          "accepted, corner, limb, target, stance, position, outcome, spinning, jumping, knockdown, value, text) "
+          "VALUES (1, 900, {utc}, {at}, '{kind}', 'add', '{code}', 1, 0, 0, 0, 0, 'red', 'left_hand', 'head', "
+          "'orthodox', 'open', 'landed', 0, 0, 0, {value}, '')")
+
+
+class Place:
+    def __init__(self, folder, examples, program):
+        self.folder, self.program, self.examples = pathlib.Path(folder), program, examples
+        self.db = self.folder / "bouts.db"
+        self.run("card", "load", examples / "card.ini")
+        self.keys = self.folder / "some.keys"
+        self.keys.write_text("0.0 Enter\n0.2 w\n0.4 E\n0.6 i\n0.8 Enter\n", encoding="utf-8")
+        self.desk()
+
+    def call(self, *words, db=None):
+        return subprocess.run([str(word) for word in (self.program, "--db", db or self.db, *words)],
+                              stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=120, check=False)
+
+    def run(self, *words, db=None):
+        done = self.call(*words, db=db)
+        assert done.returncode == 0, (words, done)
+        return done.stdout
+
+    def refused(self, reason, *words, db=None, code=None):
+        done = self.call(*words, db=db)
+        assert done.returncode in ((code,) if code else (1, 2)), (words, done)
+        lines = [line for line in done.stderr.splitlines() if line]
+        assert len(lines) == 1 and reason in lines[0], (words, done)
+
+    def desk(self, *more, db=None):
+        return self.run("desk", BOUT, "--operator", "ana", "--keys", self.keys, "--speed", "max", "--headless", *more,
+                        db=db)
+
+    def sql(self, text, db=None):
+        with sqlite3.connect(db or self.db) as database:
+            rows = database.execute(text).fetchall()
+        database.close()
+        return rows
+
+    def copy(self, name):
+        """A database with all that this one has, and nothing beside it."""
+        path = self.folder / name
+        with sqlite3.connect(self.db) as source, sqlite3.connect(path) as target:
+            source.backup(target)
+        source.close()
+        target.close()
+        return path
+
+
+def mode(path):
+    return stat.S_IMODE(os.stat(path).st_mode)
+
+
+def outputs__named_as_a_database__refused(place):
+    other = place.copy("other.db")
+    hard = place.folder / "hard.txt"
+    os.link(place.db, hard)
+    holder = sqlite3.connect(place.db)  # keeps the files beside it
+    assert holder.execute("SELECT count(*) FROM entry").fetchone()[0] > 0
+    before = place.sql("SELECT count(*) FROM entry")
+    for path in (place.db, hard, other, f"{place.db}-wal", f"{place.db}-shm", f"{place.db}.desks"):
+        assert os.path.exists(path), path
+        for words in (("sheet", BOUT), ("export-log", BOUT), ("scores", "dump", BOUT), ("marks", BOUT, "--start", "01:00:00:00")):
+            place.refused("this is a database", *words, "-o", path)
+        place.refused("this is a database", "desk", BOUT, "--keys", place.keys, "--speed", "max", "--headless",
+                      "--record", path)
+    holder.close()
+    assert place.sql("SELECT count(*) FROM entry") == before
+    assert place.sql("PRAGMA integrity_check") == [("ok",)]
+    hard.unlink()
+
+
+def record__name_taken__is_left_alone(place):
+    record = place.folder / "rec.keys"
+    place.desk("--record", record)
+    first = record.read_bytes()
+    assert first.count(b"\n") == 5
+    assert mode(record) == 0o600
+    # A desk that does not start touches nothing.
+    done = place.call("desk", BOUT, "--record", place.folder / "none.keys")
+    assert done.returncode == 1 and not (place.folder / "none.keys").exists(), done
+    done = place.call("desk", BOUT, "--record", record)
+    assert done.returncode == 1 and record.read_bytes() == first
+    # Nor does one that does.
+    done = place.call("desk", BOUT, "--operator", "ana", "--keys", place.keys, "--speed", "max", "--headless", "--record",
+                      record)
+    assert done.returncode == 0 and "rec-2.keys" in done.stderr, done
+    assert record.read_bytes() == first
+    assert (place.folder / "rec-2.keys").read_bytes().count(b"\n") == 5
+
+
+def files__made__are_the_owners_and_no_links(place):
+    assert mode(place.db) == 0o600
+    for end in (".desks", ".signs"):
+        assert mode(f"{place.db}{end}") == 0o600, end
+    out = place.folder / "out.jsonl"
+    place.run("export-log", BOUT, "-o", out)
+    assert mode(out) == 0o600
+    os.chmod(out, 0o640)
+    place.run("export-log", BOUT, "-o", out)
+    assert mode(out) == 0o640
+    target, link = place.folder / "target.txt", place.folder / "link.txt"
+    target.write_text("kept", encoding="utf-8")
+    link.symlink_to(target)
+    place.refused("this is a link", "sheet", BOUT, "-o", link)
+    assert link.is_symlink() and target.read_text(encoding="utf-8") == "kept"
+    # Files beside the database are never opened through a link.
+    other = place.copy("linked.db")
+    for end in (".desks", ".signs", ".feed-new"):
+        os.symlink(target, f"{other}{end}")
+    place.refused("linked.db.desks", "desk", BOUT, "--keys", place.keys, "--speed", "max", "--headless", db=other)
+    os.unlink(f"{other}.desks")
+    place.desk(db=other)
+    assert target.read_text(encoding="utf-8") == "kept"
+
+
+def version__below_zero__named(place):
+    other = place.copy("version.db")
+    place.sql("PRAGMA user_version = -1", other)
+    place.refused("no version", "desk", BOUT, "--keys", place.keys, "--speed", "max", "--headless", db=other, code=1)
+    place.refused("no version", "counts", BOUT, db=other, code=1)
+
+
+def merge__what_import_refuses__refused_too(place):
+    utc = 1700000000000
+    cases = (
+        dict(utc=2**63 - 1, at=utc, kind="strike", code="", value=0),
+        dict(utc=utc, at=253402300800001, kind="strike", code="", value=0),
+        dict(utc=-1, at=utc, kind="strike", code="", value=0),
+        dict(utc=utc, at=utc, kind="incident", code="deduction", value=2**31 - 1),
+        dict(utc=utc, at=utc, kind="clock", code="nudge", value=2**63 - 1),
+    )
+    before = place.sql("SELECT count(*), max(utc_ms) FROM entry")
+    for number, case in enumerate(cases):
+        other = place.copy(f"bad-{number}.db")
+        place.sql(STRIKE.format(**case), other)
+        place.refused("out of range", "merge", other, code=1)
+        place.refused("out of range", "counts", BOUT, db=other, code=1)
+    assert place.sql("SELECT count(*), max(utc_ms) FROM entry") == before
+
+
+def signed__any_command__adds_nothing(place):
+    place.run("sign", BOUT, "--operator", "Dora Quill")
+    before = place.sql("SELECT count(*) FROM entry")
+    scores = place.folder / "scores.csv"
+    judges = [row[0] for row in place.sql("SELECT judge.name FROM judge JOIN bout ON bout.id = bout WHERE number = 1")]
+    scores.write_text("judge,round,red,blue,names\n" + "".join(f"{name},1,10,9,\n" for name in judges), encoding="utf-8")
+    place.refused("signed", "scores", "load", BOUT, scores)
+    place.refused("signed", "sync", BOUT, "--timecode", "01:00:00:00", "--now")
+    place.refused("signed", "result", BOUT, "--ended", "distance", "--round", "3", "--override", "--operator", "Dora Quill")
+    place.refused("signed", "sign", BOUT, "--operator", "Dora Quill")
+    assert place.sql("SELECT count(*) FROM entry") == before
+    # What was written elsewhere is united all the same, and told as late.
+    whole = place.run("export-log", BOUT)
+    assert "late" not in whole
+    place.run("reopen", BOUT, "--operator", "Dora Quill", "--reason", "a card was misread")
+    place.run("scores", "load", BOUT, scores)
+
+
+def main():
+    examples, program = pathlib.Path(sys.argv[1]), sys.argv[2]
+    for name, check in list(globals().items()):
+        if "__" in name.strip("_") and callable(check) and (len(sys.argv) < 4 or name in sys.argv[3:]):
+            with tempfile.TemporaryDirectory() as folder:
+                check(Place(folder, examples, program))
+            print(name)
+
+
+main()

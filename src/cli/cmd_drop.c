@@ -160,8 +160,9 @@ static int write_counts(struct drop *drop, struct error *err)
     struct remarks remarks = {.item = NULL};
     int code = reading_look(reading, err);
     view->window = &drop->window;
-    code =
-        code ? code : remarks_init(&remarks, view->fold, &remark_rule_default, view->now_ms, err);
+    code = code ? code
+                : remarks_init(&remarks, view->fold, view->signs, &remark_rule_default,
+                               view->now_ms, err);
     if (!code) {
         code = drop_files(drop_folder_put, &drop->folder, view, &remarks, err);
         remarks_release(&remarks);

@@ -354,7 +354,8 @@ static int write_remarks(struct buf *out, const struct sheet_view *view, struct 
     struct remarks remarks = {.item = NULL};
     struct remarks_view asked = {
         .bout = view->bout, .remarks = &remarks, .round = view->round, .now_ms = view->now_ms};
-    int code = remarks_init(&remarks, view->fold, &remark_rule_default, view->now_ms, err);
+    int code =
+        remarks_init(&remarks, view->fold, view->signs, &remark_rule_default, view->now_ms, err);
     if (!code) {
         code = remarks_json(out, &asked, err);
         remarks_release(&remarks);

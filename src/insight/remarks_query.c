@@ -13,8 +13,8 @@ struct query {
     const char *own, *other; /* names of the corners */
 };
 
-/* FROM the strikes of the bout that count; of the remark's round, where it speaks of one. */
-static void from_strikes(struct query *q, int round)
+/* FROM the strikes of the bout that count, in these rounds; 0: all. */
+static void from_strikes(struct query *q, int first, int last)
 {
     buf_adds(q->out, " FROM strike WHERE official AND bout = '");
     for (const char *at = q->bout; *at; at++) {
@@ -24,8 +24,21 @@ static void from_strikes(struct query *q, int round)
         }
     }
     buf_adds(q->out, "'");
-    if (round > 0) {
-        buf_addf(q->out, " AND round = %d", round);
+    if (first > 0 && first == last) {
+        buf_addf(q->out, " AND round = %d", first);
+    } else if (first > 0) {
+        buf_addf(q->out, " AND round BETWEEN %d AND %d", first, last);
+    }
+}
+
+/* Of the round that a fact speaks of, or of the rounds that a finding counted. */
+static void from_rounds(struct query *q)
+{
+    const struct remark *remark = q->remark;
+    if (remark_is_finding(remark)) {
+        from_strikes(q, remark->from, remark->through);
+    } else {
+        from_strikes(q, remark->round, remark->round);
     }
 }
 
@@ -74,12 +87,12 @@ static void landed_more(struct query *q)
              "SELECT count(*) FILTER (WHERE corner = '%s') AS landed, "
              "count(*) FILTER (WHERE corner = '%s') AS other_landed",
              q->own, q->other);
-    from_strikes(q, q->remark->round);
+    from_rounds(q);
     buf_adds(q->out, " AND " LANDED);
     and_taken(q->out, &q->remark->pick);
 }
 
-static void fewer_thrown(struct query *q)
+static void both_counts(struct query *q)
 {
     buf_addf(q->out,
              "SELECT count(*) FILTER (WHERE corner = '%s' AND " LANDED ") AS landed, "
@@ -87,29 +100,42 @@ static void fewer_thrown(struct query *q)
              "count(*) FILTER (WHERE corner = '%s' AND " LANDED ") AS other_landed, "
              "count(*) FILTER (WHERE corner = '%s') AS other_thrown",
              q->own, q->own, q->other, q->other);
-    from_strikes(q, q->remark->round);
+    from_rounds(q);
 }
 
 static void share(struct query *q)
 {
-    static const char *const names[2][2] = {{"part", "whole"}, {"other_part", "other_whole"}};
-    int corners = q->remark->variant == SHARE_MORE ? 2 : 1;
-    for (int i = 0; i < corners; i++) {
-        const char *corner = i ? q->other : q->own;
-        buf_addf(q->out, "%s count(*) FILTER (WHERE corner = '%s'", i ? "," : "SELECT", corner);
-        and_taken(q->out, &q->remark->pick);
-        buf_addf(q->out, ") AS %s, count(*) FILTER (WHERE corner = '%s') AS %s", names[i][0],
-                 corner, names[i][1]);
-    }
-    from_strikes(q, q->remark->round);
+    buf_adds(q->out, "SELECT count(*) FILTER (WHERE 1");
+    and_taken(q->out, &q->remark->pick);
+    buf_adds(q->out, ") AS part, count(*) AS whole");
+    from_rounds(q);
+    of_own(q);
     buf_adds(q->out, " AND " LANDED);
+}
+
+static void lead(struct query *q)
+{
+    if (q->remark->variant == LEAD_STANDING) {
+        landed_more(q);
+        return;
+    }
+    buf_addf(q->out,
+             "SELECT round, elapsed_ms, landed, other_landed FROM (SELECT round, elapsed_ms, "
+             "corner, count(*) FILTER (WHERE corner = '%s') OVER (" IN_ORDER
+             " ROWS UNBOUNDED PRECEDING) AS landed, count(*) FILTER (WHERE corner = '%s') OVER "
+             "(" IN_ORDER " ROWS UNBOUNDED PRECEDING) AS other_landed",
+             q->own, q->other);
+    from_strikes(q, 0, 0);
+    buf_addf(q->out,
+             " AND " LANDED ") WHERE corner = '%s' AND landed = %lld AND other_landed = %lld",
+             q->own, (long long)q->remark->number[2], (long long)q->remark->number[3]);
 }
 
 static void milestone(struct query *q)
 {
     buf_adds(q->out, "SELECT nth, round, elapsed_ms FROM (SELECT row_number() OVER (" IN_ORDER
                      ") AS nth, round, elapsed_ms");
-    from_strikes(q, 0);
+    from_strikes(q, 0, 0);
     of_own(q);
     if (q->remark->variant == MILESTONE_LANDED) {
         buf_adds(q->out, " AND " LANDED);
@@ -120,7 +146,7 @@ static void milestone(struct query *q)
 static void first(struct query *q)
 {
     buf_addf(q->out, "SELECT round, elapsed_ms, corner = '%s' AS own", q->own);
-    from_strikes(q, 0);
+    from_strikes(q, 0, 0);
     buf_adds(q->out, " AND " LANDED);
     and_taken(q->out, &q->remark->pick);
     buf_adds(q->out, " " IN_ORDER " LIMIT 1");
@@ -131,7 +157,7 @@ static void first(struct query *q)
 static void run(struct query *q)
 {
     buf_adds(q->out, "WITH own AS MATERIALIZED (SELECT *");
-    from_strikes(q, 0);
+    from_strikes(q, 0, 0);
     of_own(q);
     buf_adds(q->out, "), thrown AS (SELECT round, " LANDED
                      " AS landed, row_number() OVER (" IN_ORDER ") AS n FROM own WHERE 1");
@@ -140,27 +166,27 @@ static void run(struct query *q)
              "), island AS (SELECT count(*) AS length, max(n) AS last, min(round) AS from_round, "
              "max(round) AS to_round FROM (SELECT n, round, n - row_number() OVER (ORDER BY n) AS "
              "place FROM thrown WHERE landed) GROUP BY place) "
-             "SELECT length, (SELECT count(*) FROM thrown) - last AS since, from_round, to_round, "
-             "(SELECT count(*) FROM own WHERE " LANDED ") - length AS rest_landed, "
-             "(SELECT count(*) FROM own) - length AS rest_thrown "
+             "SELECT length, (SELECT count(*) FROM thrown) - last AS since, from_round, to_round "
              "FROM island ORDER BY length DESC, last DESC LIMIT 1");
 }
 
+/* The round against those before, back to the first that was tagged. */
 static void swing(struct query *q)
 {
     static const char *const names[2][2] = {{"part", "whole"}, {"former_part", "former_whole"}};
     for (int i = 0; i < 2; i++) {
-        int round = q->remark->round - i;
-        buf_addf(q->out, "%s count(*) FILTER (WHERE round = %d", i ? "," : "SELECT", round);
+        const char *when = i ? "<" : "=";
+        int round = q->remark->round;
+        buf_addf(q->out, "%s count(*) FILTER (WHERE round %s %d", i ? "," : "SELECT", when, round);
         if (q->remark->variant == SWING_OUTPUT) {
             and_taken(q->out, &q->remark->pick);
         } else {
             buf_adds(q->out, " AND " LANDED);
         }
-        buf_addf(q->out, ") AS %s, count(*) FILTER (WHERE round = %d) AS %s", names[i][0], round,
-                 names[i][1]);
+        buf_addf(q->out, ") AS %s, count(*) FILTER (WHERE round %s %d) AS %s", names[i][0], when,
+                 round, names[i][1]);
     }
-    from_strikes(q, 0);
+    from_rounds(q);
     of_own(q);
 }
 
@@ -172,53 +198,51 @@ static void pace(struct query *q)
                  "SELECT count(*) FILTER (WHERE corner = '%s') AS thrown, "
                  "count(*) FILTER (WHERE corner = '%s') AS than_thrown",
                  q->own, q->other);
-        from_strikes(q, 0);
+        from_rounds(q);
         return;
     }
-    buf_addf(q->out, "SELECT count(*) FILTER (WHERE round = %d) AS thrown, ", round);
-    if (q->remark->variant == PACE_ROUND) {
-        buf_addf(q->out, "count(*) FILTER (WHERE round = %d) AS than_thrown", round - 1);
-    } else {
-        buf_addf(q->out, "count(*) FILTER (WHERE round < %d) AS than_thrown", round);
-    }
-    from_strikes(q, 0);
+    buf_addf(q->out,
+             "SELECT count(*) FILTER (WHERE round = %d) AS thrown, "
+             "count(*) FILTER (WHERE round < %d) AS than_thrown",
+             round, round);
+    from_rounds(q);
     of_own(q);
 }
 
 static void stance(struct query *q)
 {
-    struct buf *out = q->out;
-    const struct pick *pick = &q->remark->pick;
-    const char *from = stance_names[pick->stance];
-    if (q->remark->variant == STANCE_ACCURACY) {
-        buf_addf(out,
-                 "SELECT count(*) FILTER (WHERE stance = '%s' AND " LANDED ") AS part, "
-                 "count(*) FILTER (WHERE stance = '%s') AS whole, "
-                 "count(*) FILTER (WHERE stance <> '%s' AND " LANDED ") AS rest_part, "
-                 "count(*) FILTER (WHERE stance <> '%s') AS rest_whole",
-                 from, from, from, from);
-        from_strikes(q, 0);
-        of_own(q);
-        return;
-    }
-    buf_addf(out,
+    const char *from = stance_names[q->remark->pick.stance];
+    buf_addf(q->out,
+             "SELECT count(*) FILTER (WHERE stance = '%s' AND " LANDED ") AS part, "
+             "count(*) FILTER (WHERE stance = '%s') AS whole, "
+             "count(*) FILTER (WHERE stance <> '%s' AND " LANDED ") AS rest_part, "
+             "count(*) FILTER (WHERE stance <> '%s') AS rest_whole",
+             from, from, from, from);
+    from_rounds(q);
+    of_own(q);
+}
+
+static void origin(struct query *q)
+{
+    const char *from = stance_names[q->remark->pick.stance];
+    buf_addf(q->out,
              "SELECT count(*) FILTER (WHERE taken AND stance = '%s') AS part, "
              "count(*) FILTER (WHERE taken) AS whole, "
              "count(*) FILTER (WHERE NOT taken AND stance = '%s') AS rest_part, "
              "count(*) FILTER (WHERE NOT taken) AS rest_whole FROM (SELECT stance, 1",
              from, from);
-    and_taken(out, pick);
-    buf_adds(out, " AS taken");
-    from_strikes(q, 0);
+    and_taken(q->out, &q->remark->pick);
+    buf_adds(q->out, " AS taken");
+    from_strikes(q, 0, 0);
     of_own(q);
-    buf_adds(out, ")");
+    buf_adds(q->out, ")");
 }
 
 static void setup(struct query *q)
 {
     struct buf *out = q->out;
     buf_adds(out, "WITH own AS MATERIALIZED (SELECT *");
-    from_strikes(q, 0);
+    from_rounds(q);
     of_own(q);
     buf_adds(out, "), b AS (SELECT " LANDED " AS hit, EXISTS (SELECT 1 FROM own AS a "
                   "WHERE a.round = own.round");
@@ -241,7 +265,7 @@ static void knockdown(struct query *q)
              "count(*) FILTER (WHERE corner = 'red') OVER (" IN_ORDER " ROWS UNBOUNDED PRECEDING) "
              "AS red, count(*) FILTER (WHERE corner = 'blue') OVER (" IN_ORDER
              " ROWS UNBOUNDED PRECEDING) AS blue");
-    from_strikes(q, 0);
+    from_strikes(q, 0, 0);
     buf_addf(q->out, " AND knockdown) WHERE red + blue = %lld",
              (long long)(q->remark->number[2] + q->remark->number[3]));
     of_own(q);
@@ -251,17 +275,20 @@ static void knockdown(struct query *q)
 void remark_query(struct buf *out, const struct remark *remark, const char *bout)
 {
     static void (*const writers[REMARK_KINDS])(struct query *) = {
-        [REMARK_LANDED_MORE] = landed_more,
-        [REMARK_FEWER_THROWN] = fewer_thrown,
-        [REMARK_SHARE] = share,
-        [REMARK_MILESTONE] = milestone,
-        [REMARK_FIRST] = first,
+        [REMARK_KNOCKDOWN] = knockdown,
+        [REMARK_LEAD] = lead,
         [REMARK_RUN] = run,
-        [REMARK_SWING] = swing,
+        [REMARK_FIRST] = first,
+        [REMARK_FEWER_THROWN] = both_counts,
+        [REMARK_SHARE] = share,
+        [REMARK_ORIGIN] = origin,
+        [REMARK_MILESTONE] = milestone,
+        [REMARK_LANDED_MORE] = landed_more,
+        [REMARK_ACCURACY] = both_counts,
         [REMARK_PACE] = pace,
+        [REMARK_SWING] = swing,
         [REMARK_STANCE] = stance,
         [REMARK_SETUP] = setup,
-        [REMARK_KNOCKDOWN] = knockdown,
     };
     struct query query = {
         .out = out,

@@ -1,85 +1,99 @@
-/* remarks_words.c: remarks as sentences. Counts as they are; a rate is rounded to a tenth. */
+/* remarks_words.c: remarks as sentences for the air. Counts as they are; a rate is rounded to a
+ * tenth. */
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/insight/remarks.h"
 #include "ringtally/base/when.h"
+#include "ringtally/insight/remarks.h"
+#include "ringtally/tally/shares.h"
 
 const char *const remark_kind_names[REMARK_KINDS] = {
-    "landed_more", "fewer_thrown", "share",  "milestone", "first",    "run",
-    "swing",       "pace",         "stance", "setup",     "knockdown"};
-const char *const evidence_names[EVIDENCE_KINDS] = {"event", "share", "difference", "ratio"};
-
-static const char *const group_words[GROUP_COUNT] = {"hand", "knee", "kick", "elbow"};
-static const char *const kick_words[TARGET_COUNT] = {"head kick", "body kick", "low kick"};
-static const char *const big_names[CORNER_COUNT] = {"Red", "Blue"};
+    "knockdown", "lead",        "run",      "first", "fewer_thrown", "share",  "origin",
+    "milestone", "landed_more", "accuracy", "pace",  "swing",        "stance", "setup"};
+const char *const evidence_names[EVIDENCE_KINDS] = {"", "difference", "per_minute"};
 
 const char *remark_variant_name(const struct remark *remark)
 {
-    static const char *const shares[] = {"most", "more"};
-    static const char *const milestones[] = {"landed", "thrown"};
-    static const char *const swings[] = {"accuracy", "output"};
-    static const char *const paces[] = {"round", "rounds", "corners"};
-    static const char *const stances[] = {"origin", "accuracy"};
-    switch (remark->kind) {
-    case REMARK_SHARE:
-        return shares[remark->variant];
-    case REMARK_MILESTONE:
-        return milestones[remark->variant];
-    case REMARK_SWING:
-        return swings[remark->variant];
-    case REMARK_PACE:
-        return paces[remark->variant];
-    case REMARK_STANCE:
-        return stances[remark->variant];
-    default:
-        return "";
-    }
+    static const char *const names[REMARK_KINDS][2] = {
+        [REMARK_LEAD] = {"taken", "standing"},
+        [REMARK_MILESTONE] = {"landed", "thrown"},
+        [REMARK_SWING] = {"accuracy", "output"},
+        [REMARK_PACE] = {"rounds", "corners"},
+    };
+    const char *name = names[remark->kind][remark->variant];
+    return name ? name : "";
 }
 
 const char *const *remark_number_names(const struct remark *remark)
 {
     static const char *const names[REMARK_KINDS][REMARK_NUMBERS] = {
-        [REMARK_LANDED_MORE] = {"landed", "other_landed"},
+        [REMARK_KNOCKDOWN] = {"round", "elapsed_ms", "red", "blue"},
+        [REMARK_LEAD] = {"round", "elapsed_ms", "landed", "other_landed"},
+        [REMARK_RUN] = {"length", "since", "from_round", "to_round"},
+        [REMARK_FIRST] = {"round", "elapsed_ms", "own"},
         [REMARK_FEWER_THROWN] = {"landed", "thrown", "other_landed", "other_thrown"},
         [REMARK_SHARE] = {"part", "whole"},
+        [REMARK_ORIGIN] = {"part", "whole", "rest_part", "rest_whole"},
         [REMARK_MILESTONE] = {"nth", "round", "elapsed_ms"},
-        [REMARK_FIRST] = {"round", "elapsed_ms", "own"},
-        [REMARK_RUN] = {"length", "since", "from_round", "to_round", "rest_landed", "rest_thrown"},
-        [REMARK_SWING] = {"part", "whole", "former_part", "former_whole"},
+        [REMARK_LANDED_MORE] = {"landed", "other_landed"},
+        [REMARK_ACCURACY] = {"landed", "thrown", "other_landed", "other_thrown"},
         [REMARK_PACE] = {"thrown", "than_thrown"},
+        [REMARK_SWING] = {"part", "whole", "former_part", "former_whole"},
         [REMARK_STANCE] = {"part", "whole", "rest_part", "rest_whole"},
         [REMARK_SETUP] = {"landed", "thrown", "otherwise_landed", "otherwise_thrown"},
-        [REMARK_KNOCKDOWN] = {"round", "elapsed_ms", "red", "blue"},
     };
-    static const char *const more[REMARK_NUMBERS] = {"part", "whole", "other_part", "other_whole"};
-    return remark->kind == REMARK_SHARE && remark->variant == SHARE_MORE ? more
-                                                                         : names[remark->kind];
+    bool lead_now = remark->kind == REMARK_LEAD && remark->variant == LEAD_STANDING;
+    return names[lead_now ? REMARK_LANDED_MORE : remark->kind];
 }
 
-/* "left low kick", "knees to the body", "hands": what a pick takes. */
+/* What a sentence is made of. */
+struct speech {
+    char *out;
+    size_t size;
+    const struct remark *remark;
+    const char *who, *other;
+    const char *name[CORNER_COUNT];
+    long long n[REMARK_NUMBERS];
+    char in[24]; /* " in round 2", or nothing */
+    char so_far[8];
+    char through[24]; /* " through round 2" */
+};
+
+/* A number as it is spoken: in words up to twelve. */
+static const char *spoken(char out[24], long long number)
+{
+    static const char *const words[] = {"no",    "one",   "two",  "three", "four",   "five",  "six",
+                                        "seven", "eight", "nine", "ten",   "eleven", "twelve"};
+    if (number >= 0 && number <= 12) {
+        return words[number];
+    }
+    snprintf(out, 24, "%lld", number);
+    return out;
+}
+
+/* "left low kick", "knees to the body", "punches": what a pick takes. */
 static void noun(char *out, size_t size, const struct pick *pick, bool plural)
 {
+    static const char *const kicks[TARGET_COUNT] = {"head kick", "body kick", "low kick"};
+    static const char *const groups[GROUP_COUNT] = {"punch", "knee", "kick", "elbow"};
     const char *side = "";
-    const char *s = plural ? "s" : "";
     int group = pick->limb >= 0 ? (int)limb_group(pick->limb) : pick->group;
+    const char *s = !plural ? "" : group == GROUP_HANDS && pick->limb < 0 ? "es" : "s";
     if (pick->limb >= 0 && strncmp(limb_words[pick->limb], "left ", 5) == 0) {
         side = "left ";
     } else if (pick->limb >= 0 && strncmp(limb_words[pick->limb], "right ", 6) == 0) {
         side = "right ";
     }
+    const char *word = group < 0                                  ? "strike"
+                       : group == GROUP_LEGS && pick->target >= 0 ? kicks[pick->target]
+                       : group == GROUP_HANDS && pick->limb >= 0  ? "hand"
+                                                                  : groups[group];
     const char *technique = pick->technique & TECHNIQUE_SPINNING  ? "spinning "
                             : pick->technique & TECHNIQUE_JUMPING ? "jumping "
                                                                   : "";
-    if (group < 0) {
-        snprintf(out, size, "%sstrike%s", technique, s);
-    } else if (pick->target < 0) {
-        snprintf(out, size, "%s%s%s", side, group_words[group], s);
-    } else if (group == GROUP_LEGS) {
-        snprintf(out, size, "%s%s%s", side, kick_words[pick->target], s);
-    } else {
-        snprintf(out, size, "%s%s%s to the %s", side, group_words[group], s,
-                 target_names[pick->target]);
+    int used = snprintf(out, size, "%s%s%s%s", technique, side, word, s);
+    if (pick->target >= 0 && group != GROUP_LEGS && used > 0 && (size_t)used < size) {
+        snprintf(out + used, size - (size_t)used, " to the %s", target_names[pick->target]);
     }
 }
 
@@ -91,208 +105,239 @@ static void code_noun(char *out, size_t size, int code)
     noun(out, size, &pick, false);
 }
 
-/* Strikes a minute with one digit, and a point in every locale. */
-static void rate_words(char out[32], int64_t count, int64_t ran_ms)
+static const char *article(const char *word)
 {
-    if (ran_ms <= 0) {
-        snprintf(out, 32, "-");
-        return;
-    }
-    long long tenths = (long long)((count * 600000 + ran_ms / 2) / ran_ms);
-    snprintf(out, 32, "%lld.%lld", tenths / 10, tenths % 10);
+    return strchr("aeiou", word[0]) ? "an" : "a";
 }
 
-static void share_words(char *out, size_t size, const struct remark *c, const char *who,
-                        const char *in)
-{
-    char what[64] = "";
-    char how[48] = "";
-    long long part = (long long)c->number[0], whole = (long long)c->number[1];
-    if (c->pick.group >= 0) {
-        noun(what, sizeof what, &c->pick, true);
-    }
-    const char *verb = c->pick.group >= 0 ? "were " : "went to the ";
-    const char *end = c->pick.group >= 0 ? what : target_names[c->pick.target];
-    if (c->variant == SHARE_MORE) {
-        snprintf(out, size, "%lld of %lld that %s landed%s %s%s, %lld of %lld that %s landed.",
-                 part, whole, who, in, verb, end, (long long)c->number[2], (long long)c->number[3],
-                 corner_names[corner_other(c->corner)]);
-        return;
-    }
-    if (part == whole) {
-        snprintf(out, size, "All %lld that %s landed%s %s%s.", whole, who, in, verb, end);
-        return;
-    }
-    long long tenths = (20 * part + whole) / (2 * whole);
-    if (tenths == 10) {
-        snprintf(how, sizeof how, "More than 9");
-    } else {
-        snprintf(how, sizeof how, "%s%lld", 10 * part == tenths * whole ? "" : "About ", tenths);
-    }
-    snprintf(out, size, "%s in 10 of what %s landed%s %s%s (%lld of %lld).", how, who, in, verb,
-             end, part, whole);
-}
-
-static void milestone_words(char *out, size_t size, const struct remark *c, const char *when)
-{
-    snprintf(out, size, "%s %s its %lldth strike %s.", big_names[c->corner],
-             c->variant == MILESTONE_LANDED ? "landed" : "threw", (long long)c->number[0], when);
-}
-
-static void run_words(char *out, size_t size, const struct remark *c)
-{
-    char what[64];
-    char where[40];
-    long long from = (long long)c->number[2], to = (long long)c->number[3];
-    noun(what, sizeof what, &c->pick, true);
-    if (from == to) {
-        snprintf(where, sizeof where, "in round %lld", to);
-    } else {
-        snprintf(where, sizeof where, "in rounds %lld to %lld", from, to);
-    }
-    if (c->number[1] == 0) {
-        snprintf(out, size, "%s's last %lld %s all landed, %s.", big_names[c->corner],
-                 (long long)c->number[0], what, where);
-    } else {
-        snprintf(out, size, "%s landed %lld %s in a row %s.", big_names[c->corner],
-                 (long long)c->number[0], what, where);
-    }
-}
-
-static void pace_words(char *out, size_t size, const struct remark *c, const char *other)
-{
-    char now[32], than[32], beside[40];
-    rate_words(now, c->number[0], c->ran_ms[0]);
-    rate_words(than, c->number[1], c->ran_ms[1]);
-    if (c->variant == PACE_CORNERS) {
-        snprintf(out, size, "%s threw %s a minute, %s %s.", big_names[c->corner], now, other, than);
-        return;
-    }
-    if (c->variant == PACE_ROUND) {
-        snprintf(beside, sizeof beside, "in round %d", c->round - 1);
-    } else {
-        snprintf(beside, sizeof beside, "in the rounds before");
-    }
-    snprintf(out, size, "%s threw %s a minute in round %d, %s %s.", big_names[c->corner], now,
-             c->round, than, beside);
-}
-
-static void stance_words(char *out, size_t size, const struct remark *c, const char *who)
-{
-    char what[64];
-    const long long n[4] = {(long long)c->number[0], (long long)c->number[1],
-                            (long long)c->number[2], (long long)c->number[3]};
-    const char *stance = stance_names[c->pick.stance];
-    if (c->variant == STANCE_ACCURACY) {
-        snprintf(out, size, "%s landed %lld of %lld from %s, %lld of %lld otherwise.",
-                 big_names[c->corner], n[0], n[1], stance, n[2], n[3]);
-        return;
-    }
-    noun(what, sizeof what, &c->pick, true);
-    if (n[0] == n[1]) {
-        snprintf(out, size, "All %lld of %s's %s came from %s.", n[1], who, what, stance);
-    } else {
-        snprintf(out, size, "%lld of %s's %lld %s came from %s.", n[0], who, n[1], what, stance);
-    }
-}
-
-static void setup_words(char *out, size_t size, const struct remark *c)
-{
-    char first[64], then[64], window[16];
-    code_noun(first, sizeof first, c->first);
-    code_noun(then, sizeof then, c->then);
-    if (c->window_ms % 1000) {
-        snprintf(window, sizeof window, "%d.%d", c->window_ms / 1000, c->window_ms % 1000 / 100);
-    } else {
-        snprintf(window, sizeof window, "%d", c->window_ms / 1000);
-    }
-    snprintf(out, size,
-             "%s's %s landed %lld of %lld within %s s after a %s, %lld of %lld otherwise.",
-             big_names[c->corner], then, (long long)c->number[0], (long long)c->number[1], window,
-             first, (long long)c->number[2], (long long)c->number[3]);
-}
-
-static void knockdown_words(char *out, size_t size, const struct remark *c, const char *when)
-{
-    char what[64];
-    noun(what, sizeof what, &c->pick, false);
-    if (c->number[2] + c->number[3] == 1) {
-        snprintf(out, size, "First knockdown of the bout, by %s, %s: %s.", corner_names[c->corner],
-                 when, what);
-    } else {
-        snprintf(out, size, "Knockdown by %s, %s: %s. Knockdowns: red %lld, blue %lld.",
-                 corner_names[c->corner], when, what, (long long)c->number[2],
-                 (long long)c->number[3]);
-    }
-}
-
-static void when_words(char *out, size_t size, int64_t round, int64_t elapsed_ms)
+static void when_words(char out[64], const struct remark *c, long long round, long long elapsed_ms)
 {
     char clock[WHEN_SIZE];
-    snprintf(out, size, "%s into round %lld", when_clock(clock, elapsed_ms), (long long)round);
+    if (c->at_start || c->at_bell) {
+        snprintf(out, 64, "at the %s of round %lld", c->at_start ? "start" : "end", round);
+    } else {
+        snprintf(out, 64, "%s into round %lld", when_clock(clock, elapsed_ms), round);
+    }
 }
 
-void remark_words(char *out, size_t size, const struct remark *remark)
+static void say_knockdown(const struct speech *s)
 {
-    const struct remark *c = remark;
-    const char *big = big_names[c->corner];
-    const char *who = corner_names[c->corner];
-    const char *other = corner_names[corner_other(c->corner)];
-    const long long n[4] = {(long long)c->number[0], (long long)c->number[1],
-                            (long long)c->number[2], (long long)c->number[3]};
-    char what[64] = "", when[64] = "", in[24] = "";
-    if (c->round > 0) {
-        snprintf(in, sizeof in, " in round %d", c->round);
+    char what[64], when[64], own[24], other[24];
+    long long mine = s->n[2 + s->remark->corner], theirs = s->n[3 - s->remark->corner];
+    noun(what, sizeof what, &s->remark->pick, false);
+    when_words(when, s->remark, s->n[0], s->n[1]);
+    if (mine + theirs == 1) {
+        snprintf(s->out, s->size, "First knockdown of the bout: %s with %s %s, %s.", s->who,
+                 article(what), what, when);
+    } else if (mine == theirs) {
+        snprintf(s->out, s->size, "Knockdown by %s with %s %s, %s: %s each now.", s->who,
+                 article(what), what, when, spoken(own, mine));
+    } else {
+        snprintf(s->out, s->size, "Knockdown by %s with %s %s, %s: %s to %s now.", s->who,
+                 article(what), what, when, spoken(own, mine), spoken(other, theirs));
     }
-    switch (c->kind) {
-    case REMARK_LANDED_MORE:
-        if (c->pick.target >= 0) {
-            snprintf(what, sizeof what, " to the %s", target_names[c->pick.target]);
-        }
-        snprintf(out, size, "%s landed %lld%s%s, %s %lld.", big, n[0], what, in, other, n[1]);
-        break;
-    case REMARK_FEWER_THROWN:
-        snprintf(out, size, "%s threw fewer and landed more%s: %lld of %lld, %s %lld of %lld.", big,
-                 in, n[0], n[1], other, n[2], n[3]);
-        break;
-    case REMARK_SHARE:
-        share_words(out, size, c, who, in);
-        break;
-    case REMARK_MILESTONE:
-        when_words(when, sizeof when, n[1], n[2]);
-        milestone_words(out, size, c, when);
-        break;
-    case REMARK_FIRST:
-        noun(what, sizeof what, &c->pick, false);
-        when_words(when, sizeof when, n[0], n[1]);
-        snprintf(out, size, "%s landed the first %s of the bout, %s.", big, what, when);
-        break;
-    case REMARK_RUN:
-        run_words(out, size, c);
-        break;
-    case REMARK_SWING:
-        if (c->variant == SWING_OUTPUT) {
-            snprintf(what, sizeof what, " to the %s", target_names[c->pick.target]);
-        }
-        snprintf(out, size, "%s %s %lld of %lld%s in round %d, %lld of %lld in round %d.", big,
-                 c->variant == SWING_OUTPUT ? "threw" : "landed", n[0], n[1], what, c->round, n[2],
-                 n[3], c->round - 1);
-        break;
-    case REMARK_PACE:
-        pace_words(out, size, c, other);
-        break;
-    case REMARK_STANCE:
-        stance_words(out, size, c, who);
-        break;
-    case REMARK_SETUP:
-        setup_words(out, size, c);
-        break;
-    case REMARK_KNOCKDOWN:
-        when_words(when, sizeof when, n[0], n[1]);
-        knockdown_words(out, size, c, when);
-        break;
-    default:
-        snprintf(out, size, "-");
-        break;
+}
+
+static void say_lead(const struct speech *s)
+{
+    char when[64];
+    if (s->remark->variant == LEAD_STANDING) {
+        snprintf(s->out, s->size, "%s landed %lld strikes%s%s, %s %lld.", s->who, s->n[0], s->in,
+                 s->so_far, s->other, s->n[1]);
+        return;
     }
+    when_words(when, s->remark, s->n[0], s->n[1]);
+    snprintf(s->out, s->size, "%s took the lead in landed strikes, %lld to %lld, %s.", s->who,
+             s->n[2], s->n[3], when);
+}
+
+static void say_run(const struct speech *s)
+{
+    char what[64], where[48], number[24];
+    noun(what, sizeof what, &s->remark->pick, true);
+    if (s->n[2] == s->n[3]) {
+        snprintf(where, sizeof where, "in round %lld", s->n[3]);
+    } else {
+        snprintf(where, sizeof where, "from round %lld to round %lld", s->n[2], s->n[3]);
+    }
+    if (s->n[1] == 0) {
+        snprintf(s->out, s->size, "%s's last %s %s all landed, %s.", s->who,
+                 spoken(number, s->n[0]), what, where);
+    } else {
+        snprintf(s->out, s->size, "%s landed %s %s without a miss %s.", s->who,
+                 spoken(number, s->n[0]), what, where);
+    }
+}
+
+static void say_first(const struct speech *s)
+{
+    char what[64], when[64];
+    noun(what, sizeof what, &s->remark->pick, false);
+    when_words(when, s->remark, s->n[0], s->n[1]);
+    snprintf(s->out, s->size, "%s landed the first %s of the bout, %s.", s->who, what, when);
+}
+
+static void say_fewer_thrown(const struct speech *s)
+{
+    snprintf(s->out, s->size, "%s threw fewer and landed more%s%s: %lld of %lld, %s %lld of %lld.",
+             s->who, s->in, s->so_far, s->n[0], s->n[1], s->other, s->n[2], s->n[3]);
+}
+
+static void say_share(const struct speech *s)
+{
+    const struct pick *pick = &s->remark->pick;
+    char what[64], how[48], number[24];
+    long long part = s->n[0], whole = s->n[1];
+    long long tenths = (20 * part + whole) / (2 * whole);
+    if (pick->group >= 0) {
+        char plural[48];
+        noun(plural, sizeof plural, pick, true);
+        snprintf(what, sizeof what, "were %s", plural);
+    } else {
+        snprintf(what, sizeof what, "went to the %s", target_names[pick->target]);
+    }
+    if (part == whole) {
+        snprintf(s->out, s->size, "All %lld strikes that %s landed%s%s %s.", whole, s->who, s->in,
+                 s->so_far, what);
+        return;
+    }
+    if (tenths == 10) {
+        snprintf(how, sizeof how, "More than nine");
+    } else {
+        snprintf(how, sizeof how, "%s%s", 10 * part == tenths * whole ? "" : "About ",
+                 spoken(number, tenths));
+        how[0] = how[0] >= 'a' && how[0] <= 'z' ? (char)(how[0] - 'a' + 'A') : how[0];
+    }
+    snprintf(s->out, s->size, "%s in ten strikes that %s landed%s%s %s: %lld of %lld.", how, s->who,
+             s->in, s->so_far, what, part, whole);
+}
+
+static void say_origin(const struct speech *s)
+{
+    char what[64];
+    const char *stance = stance_names[s->remark->pick.stance];
+    noun(what, sizeof what, &s->remark->pick, true);
+    if (s->n[0] == s->n[1]) {
+        snprintf(s->out, s->size, "All %lld of %s's %s came from %s%s.", s->n[1], s->who, what,
+                 stance, s->so_far);
+    } else {
+        snprintf(s->out, s->size, "%lld of %s's %lld %s came from %s%s.", s->n[0], s->who, s->n[1],
+                 what, stance, s->so_far);
+    }
+}
+
+static void say_milestone(const struct speech *s)
+{
+    char when[64];
+    when_words(when, s->remark, s->n[1], s->n[2]);
+    snprintf(s->out, s->size, "%s reached %lld strikes %s, %s.", s->who, s->n[0],
+             s->remark->variant == MILESTONE_LANDED ? "landed" : "thrown", when);
+}
+
+static void say_landed_more(const struct speech *s)
+{
+    snprintf(s->out, s->size, "%s lands more%s: %lld strikes, %s %lld.", s->who, s->through,
+             s->n[0], s->other, s->n[1]);
+}
+
+static void say_accuracy(const struct speech *s)
+{
+    snprintf(s->out, s->size, "%s lands better%s: %lld of %lld, %s %lld of %lld.", s->who,
+             s->through, s->n[0], s->n[1], s->other, s->n[2], s->n[3]);
+}
+
+static void say_pace(const struct speech *s)
+{
+    const struct remark *c = s->remark;
+    char now[SHARE_SIZE], than[SHARE_SIZE];
+    rate_text(now, s->n[0], c->ran_ms[0]);
+    rate_text(than, s->n[1], c->ran_ms[1]);
+    if (c->variant == PACE_CORNERS) {
+        snprintf(s->out, s->size, "%s throws more%s: %s strikes a minute, %s %s.", s->who,
+                 s->through, now, s->other, than);
+    } else {
+        snprintf(s->out, s->size, "%s threw %s in round %d: %s strikes a minute, %s before.",
+                 s->who, c->estimate.value > 0.0 ? "more" : "less", c->round, now, than);
+    }
+}
+
+static void say_swing(const struct speech *s)
+{
+    static const char *const targets[TARGET_COUNT] = {"head", "body", "legs"};
+    const struct remark *c = s->remark;
+    bool more = c->estimate.value > 0.0;
+    if (c->variant == SWING_ACCURACY) {
+        snprintf(s->out, s->size, "%s landed %s in round %d: %lld of %lld, %lld of %lld before.",
+                 s->who, more ? "better" : "worse", c->round, s->n[0], s->n[1], s->n[2], s->n[3]);
+    } else {
+        snprintf(s->out, s->size,
+                 "%s went to the %s %s in round %d: %lld of %lld strikes, %lld of %lld before.",
+                 s->who, targets[c->pick.target], more ? "more" : "less", c->round, s->n[0],
+                 s->n[1], s->n[2], s->n[3]);
+    }
+}
+
+static void say_stance(const struct speech *s)
+{
+    bool more = s->remark->estimate.value > 0.0;
+    snprintf(s->out, s->size, "%s lands %s from %s%s: %lld of %lld, %lld of %lld otherwise.",
+             s->who, more ? "better" : "worse", stance_names[s->remark->pick.stance], s->through,
+             s->n[0], s->n[1], s->n[2], s->n[3]);
+}
+
+static void say_setup(const struct speech *s)
+{
+    char first[64], then[64];
+    code_noun(first, sizeof first, s->remark->first);
+    code_noun(then, sizeof then, s->remark->then);
+    snprintf(s->out, s->size,
+             "%s's %s landed %lld of %lld right after %s %s, %lld of %lld otherwise.", s->who, then,
+             s->n[0], s->n[1], article(first), first, s->n[2], s->n[3]);
+}
+
+static const char *name_of(const struct bout *bout, int corner)
+{
+    static const char *const corners[CORNER_COUNT] = {"Red", "Blue"};
+    const struct fighter *fighter = bout ? &bout->fighter[corner] : NULL;
+    return !fighter                 ? corners[corner]
+           : fighter->short_name[0] ? fighter->short_name
+           : fighter->name[0]       ? fighter->name
+                                    : corners[corner];
+}
+
+void remark_words(char *out, size_t size, const struct remark *remark, const struct bout *bout)
+{
+    static void (*const speakers[REMARK_KINDS])(const struct speech *) = {
+        [REMARK_KNOCKDOWN] = say_knockdown,
+        [REMARK_LEAD] = say_lead,
+        [REMARK_RUN] = say_run,
+        [REMARK_FIRST] = say_first,
+        [REMARK_FEWER_THROWN] = say_fewer_thrown,
+        [REMARK_SHARE] = say_share,
+        [REMARK_ORIGIN] = say_origin,
+        [REMARK_MILESTONE] = say_milestone,
+        [REMARK_LANDED_MORE] = say_landed_more,
+        [REMARK_ACCURACY] = say_accuracy,
+        [REMARK_PACE] = say_pace,
+        [REMARK_SWING] = say_swing,
+        [REMARK_STANCE] = say_stance,
+        [REMARK_SETUP] = say_setup,
+    };
+    struct speech s = {.out = out, .size = size, .remark = remark};
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        s.name[corner] = name_of(bout, corner);
+    }
+    s.who = s.name[remark->corner];
+    s.other = s.name[corner_other(remark->corner)];
+    for (int i = 0; i < REMARK_NUMBERS; i++) {
+        s.n[i] = (long long)remark->number[i];
+    }
+    if (remark->round > 0) {
+        snprintf(s.in, sizeof s.in, " in round %d", remark->round);
+    }
+    snprintf(s.so_far, sizeof s.so_far, "%s", remark->open ? " so far" : "");
+    if (remark->through > 0) {
+        snprintf(s.through, sizeof s.through, " through round %d", remark->through);
+    }
+    speakers[remark->kind](&s);
 }

@@ -1,13 +1,12 @@
 /* setups.c: which strike opens the way for which. */
 #include "ringtally/insight/setups.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "ringtally/stats/adjust.h"
 #include "ringtally/stats/contingency.h"
-
-const struct setup_rule setup_rule_default = SETUP_RULE_DEFAULT;
 
 struct counts {
     struct count then[CORNER_COUNT][STRIKE_CODES];
@@ -20,10 +19,11 @@ static void add(struct count *count, const struct blow *blow)
     count->landed += blow_landed(blow);
 }
 
-static void count_pairs(struct counts *out, const struct stream *stream, int32_t window_ms)
+static void count_pairs(struct counts *out, const struct stream *stream, int last,
+                        int32_t window_ms)
 {
     memset(out, 0, sizeof *out);
-    for (size_t i = 0; i < stream->count; i++) {
+    for (size_t i = 0; i < stream->count && stream->blow[i].round <= last; i++) {
         const struct blow *blow = &stream->blow[i];
         int corner = blow->strike.corner, then = strike_code(&blow->strike);
         uint32_t done = 0; /* bit 1 << code of each A counted for this B */
@@ -42,29 +42,9 @@ static void count_pairs(struct counts *out, const struct stream *stream, int32_t
     }
 }
 
-static struct setup weigh(int corner, int first, int then, struct count after,
-                          struct count otherwise, double level)
-{
-    return (struct setup){
-        .corner = (uint8_t)corner,
-        .first = (uint8_t)first,
-        .then = (uint8_t)then,
-        .after = after,
-        .otherwise = otherwise,
-        .difference = interval_newcombe(after.landed, after.attempted, otherwise.landed,
-                                        otherwise.attempted, level),
-        .p = contingency_fisher(after.landed, after.attempted - after.landed, otherwise.landed,
-                                otherwise.attempted - otherwise.landed)
-                 .two_sided,
-    };
-}
-
 static int by_strength(const void *left, const void *right)
 {
     const struct setup *a = left, *b = right;
-    if (a->adjusted < b->adjusted || a->adjusted > b->adjusted) {
-        return a->adjusted < b->adjusted ? -1 : 1;
-    }
     if (a->p < b->p || a->p > b->p) {
         return a->p < b->p ? -1 : 1;
     }
@@ -73,28 +53,40 @@ static int by_strength(const void *left, const void *right)
     return here - there;
 }
 
-static int judge(struct setups *setups, const struct setup_rule *rule, struct error *err)
+static void add_pair(struct setups *out, struct setup pair)
 {
-    int code = 0;
-    double *p = malloc((setups->count ? setups->count : 1) * sizeof *p);
-    if (!p) {
-        return error_memory(err);
-    }
-    for (size_t i = 0; i < setups->count; i++) {
-        p[i] = setups->pair[i].p;
-    }
-    code = adjust_false_discovery(p, p, setups->count, err);
-    for (size_t i = 0; !code && i < setups->count; i++) {
-        struct setup *pair = &setups->pair[i];
-        pair->adjusted = p[i];
-        pair->holds = p[i] <= rule->rate && interval_excludes(pair->difference, 0.0);
-    }
-    free(p);
-    return code;
+    struct fisher fisher =
+        contingency_fisher(pair.after.landed, pair.after.attempted - pair.after.landed,
+                           pair.otherwise.landed, pair.otherwise.attempted - pair.otherwise.landed);
+    pair.p = fisher.greater;
+    pair.least = fisher.least;
+    out->pair[out->count++] = pair;
 }
 
-int setups_init(struct setups *out, const struct stream *stream, const struct setup_rule *rule,
-                struct error *err)
+/* Tarone's number: the smallest k such that no more than k pairs could reach error / k. */
+static void keep_possible(struct setups *setups, double error)
+{
+    size_t kept = 0;
+    for (size_t k = 1; k <= setups->count; k++) {
+        kept = 0;
+        for (size_t i = 0; i < setups->count; i++) {
+            kept += setups->pair[i].least <= error / (double)k;
+        }
+        if (kept <= k) {
+            size_t to = 0;
+            for (size_t i = 0; i < setups->count; i++) {
+                if (setups->pair[i].least <= error / (double)k) {
+                    setups->pair[to++] = setups->pair[i];
+                }
+            }
+            break;
+        }
+    }
+    setups->count = kept;
+}
+
+int setups_init(struct setups *out, const struct stream *stream, int last,
+                const struct setup_rule *rule, double error, struct error *err)
 {
     struct counts counts;
     const size_t room = (size_t)CORNER_COUNT * STRIKE_CODES * STRIKE_CODES;
@@ -103,7 +95,7 @@ int setups_init(struct setups *out, const struct stream *stream, const struct se
         return error_memory(err);
     }
     int least = rule->cases > 1 ? rule->cases : 1;
-    count_pairs(&counts, stream, rule->window_ms);
+    count_pairs(&counts, stream, last, rule->window_ms);
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         for (int first = 0; first < STRIKE_CODES; first++) {
             for (int then = 0; then < STRIKE_CODES; then++) {
@@ -111,19 +103,18 @@ int setups_init(struct setups *out, const struct stream *stream, const struct se
                 struct count all = counts.then[corner][then];
                 struct count otherwise = {all.attempted - after.attempted,
                                           all.landed - after.landed};
-                out->seen += after.attempted > 0;
                 if (after.attempted >= least && otherwise.attempted >= least) {
-                    out->pair[out->count++] =
-                        weigh(corner, first, then, after, otherwise, rule->level);
+                    add_pair(out, (struct setup){.corner = (uint8_t)corner,
+                                                 .first = (uint8_t)first,
+                                                 .then = (uint8_t)then,
+                                                 .after = after,
+                                                 .otherwise = otherwise});
                 }
             }
         }
     }
-    int code = judge(out, rule, err);
-    if (code) {
-        setups_release(out);
-        return code;
-    }
+    out->enough = out->count;
+    keep_possible(out, error);
     qsort(out->pair, out->count, sizeof *out->pair, by_strength);
     return 0;
 }
@@ -131,5 +122,21 @@ int setups_init(struct setups *out, const struct stream *stream, const struct se
 void setups_release(struct setups *setups)
 {
     free(setups->pair);
-    *setups = (struct setups){NULL, 0, 0};
+    *setups = (struct setups){.pair = NULL};
+}
+
+double setup_power(const struct setup *pair, double more, double z)
+{
+    double n1 = pair->after.attempted, n2 = pair->otherwise.attempted;
+    double all = (pair->after.landed + pair->otherwise.landed) / (n1 + n2);
+    double low = fmin(fmax(0.0, all - more * n1 / (n1 + n2)), 1.0 - more);
+    double high = low + more;
+    double even = sqrt(all * (1.0 - all) * (1.0 / n1 + 1.0 / n2));
+    double uneven = sqrt(high * (1.0 - high) / n1 + low * (1.0 - low) / n2);
+    if (!(uneven > 0.0)) {
+        return 1.0;
+    }
+    /* less the half step that an exact test gives away */
+    double reach = more - 0.5 * (1.0 / n1 + 1.0 / n2) - z * even;
+    return 0.5 * erfc(-reach / uneven * M_SQRT1_2);
 }

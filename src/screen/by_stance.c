@@ -1,5 +1,6 @@
 /* by_stance.c: the page of what each corner throws from which stance, with the lead and the rear
  * limb, and which leg its kicks meet. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -24,7 +25,7 @@ static const char *interval_text(char out[24], const struct count *count)
 {
     struct estimate estimate = interval_wilson(count->landed, count->attempted, LEVEL);
     if (estimate.defined) {
-        snprintf(out, 24, "%.0f-%.0f", estimate.low * 100, estimate.high * 100);
+        snprintf(out, 24, "%ld-%ld", lround(estimate.low * 100), lround(estimate.high * 100));
     } else {
         snprintf(out, 24, "\u2013");
     }
@@ -39,7 +40,7 @@ static void figures_draw(const struct scene *scene, int row, int column, const c
     struct frame *frame = scene->frame;
     frame_put(frame, row, column, 0, STYLE_PLAIN, label);
     if (all > 0) {
-        snprintf(text, sizeof text, "%d%%", (count->attempted * 200 + all) / (2 * all));
+        share_text(text, count->attempted, all);
         put_right(frame, row, column + SHARE_END, STYLE_PLAIN, text);
     }
     put_count(frame, row, column + SHARE_END + 1, column + COUNT_END, STYLE_STRONG, count);
@@ -111,15 +112,11 @@ static void scope_draw(const struct scene *scene, const struct stream *stream, i
                        const struct area *area)
 {
     struct facts facts;
-    struct error err = {0};
     char title[96];
     int half = area->columns / 2;
     snprintf(title, sizeof title, round ? "by stance, round %d" : "by stance, bout", round);
     put_rule(scene->frame, area->row, area->column, area->columns, title);
-    if (facts_read(&facts, stream, &windows_default, round, &err)) {
-        frame_put(scene->frame, area->row + 1, area->column + 1, 0, STYLE_URGENT, err.text);
-        return;
-    }
+    facts_read(&facts, stream, round);
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         struct area side = {area->row + 1, area->column + 1 + corner * half, area->rows - 1,
                             half - 2};

@@ -94,7 +94,7 @@ static void sums_draw(const struct scene *scene, enum corner corner, int round, 
                       const struct area *area)
 {
     char label[16];
-    char accuracy[16];
+    char accuracy[SHARE_SIZE];
     char output[32];
     int end = area->column + area->columns;
     const struct count *all = &scene_round(scene, round)->corner[corner].all;

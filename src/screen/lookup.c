@@ -53,11 +53,9 @@ static void rate_words(char out[32], const struct scene *scene, const struct cou
     if (scene->face.state == CLOCK_RUNNING) {
         ran -= scene->face.elapsed_ms % 1000;
     }
-    if (ran <= 0) {
-        snprintf(out, 32, "\u2013/min");
-        return;
-    }
-    snprintf(out, 32, "%.1f/min", count->attempted * 60000.0 / (double)ran);
+    char rate[SHARE_SIZE];
+    rate_text(rate, count->attempted, ran);
+    snprintf(out, 32, "%s/min", ran < RATE_LEAST_MS ? "\u2013" : rate);
 }
 
 static void scope_draw(const struct scene *scene, const struct strike *asked, int round, int row,
@@ -65,7 +63,7 @@ static void scope_draw(const struct scene *scene, const struct strike *asked, in
 {
     char text[64];
     char moment[48];
-    char accuracy[16];
+    char accuracy[SHARE_SIZE];
     struct frame *frame = scene->frame;
     struct count count = asked_count(scene, asked, round);
     const struct entry *last = last_landed(scene, asked, round);

@@ -21,7 +21,7 @@ static void items_draw(const struct scene *scene, const struct remarks *remarks,
                        remarks->count - i);
             return;
         }
-        remark_words(words, sizeof words, item);
+        remark_words(words, sizeof words, item, scene->bout);
         /* Half a sentence is none. */
         bool whole = line_bytes(words, text.columns) == strlen(words) || row + 3 <= end ||
                      (row + 2 <= end && i + 1 == remarks->count);
@@ -45,12 +45,17 @@ void said_draw(const struct scene *scene, const struct area *area)
     struct error err = {0};
     char title[96];
     struct area list = {area->row + 1, area->column, area->rows - 1, area->columns};
-    if (remarks_init(&remarks, scene->fold, &remark_rule_default, scene->view->now_ms, &err)) {
+    if (remarks_init(&remarks, scene->fold, NULL, &remark_rule_default, scene->view->now_ms,
+                     &err)) {
         put_rule(scene->frame, area->row, area->column, area->columns, err.text);
         return;
     }
-    snprintf(title, sizeof title, "remarks: of %d figures, %zu set-ups; %.0f %%", remarks.looked_at,
-             remarks.pairs, remarks.level * 100);
+    if (remarks.spent > 0.0) {
+        snprintf(title, sizeof title, "remarks; at the bell of round %d of %zu figures",
+                 remarks.over, (size_t)remarks.looked_at + remarks.pairs);
+    } else {
+        snprintf(title, sizeof title, "remarks; facts so far");
+    }
     put_rule(scene->frame, area->row, area->column, area->columns, title);
     if (remarks.count == 0) {
         frame_put(scene->frame, list.row, area->column + LABEL, 0, STYLE_DIM,

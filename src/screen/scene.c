@@ -96,13 +96,12 @@ void put_count(struct frame *frame, int row, int left, int end, enum style style
     put_right(frame, row, end, style, count_fit(text, count, end - left));
 }
 
-const char *accuracy_text(char out[16], const struct count *count)
+const char *accuracy_text(char out[SHARE_SIZE], const struct count *count)
 {
-    double accuracy = 0;
-    if (!count_accuracy(count, &accuracy)) {
-        snprintf(out, 16, "\u2013");
+    if (count->attempted == 0) {
+        snprintf(out, SHARE_SIZE, "\u2013");
     } else {
-        snprintf(out, 16, "%.0f%%", accuracy * 100);
+        share_text(out, count->landed, count->attempted);
     }
     return out;
 }
@@ -116,19 +115,18 @@ const char *output_text(char out[32], const struct scene *scene, enum corner cor
         ran -= face->elapsed_ms % 1000;
         attempted -= scene->late[corner];
     }
-    if (ran <= 0) {
+    if (ran < RATE_LEAST_MS) {
         snprintf(out, 32, "\u2013");
         return out;
     }
-    double output = attempted * 60000.0 / (double)ran;
-    snprintf(out, 32, output < 999.95 ? "%.1f" : "%.0f", output);
+    rate_text(out, attempted, ran);
     return out;
 }
 
 int share(const struct corner_tally *tally, enum limb_group group)
 {
-    int all = tally->all.attempted;
-    return all == 0 ? 0 : (tally->group[group].attempted * 200 + all) / (2 * all);
+    int percent = share_percent(tally->group[group].attempted, tally->all.attempted);
+    return percent < 0 ? 0 : percent;
 }
 
 const char *clock_text(char out[32], int32_t remaining_ms)

@@ -3,6 +3,7 @@
 #define RINGTALLY_SCENE_H
 
 #include "ringtally/screen/panel.h"
+#include "ringtally/tally/shares.h"
 
 struct area {
     int row, column, rows, columns;
@@ -38,7 +39,7 @@ const char *count_fit(char out[32], const struct count *count, int columns);
 void put_count(struct frame *frame, int row, int left, int end, enum style style,
                const struct count *count);
 /* "39%"; a dash where nothing was thrown. */
-const char *accuracy_text(char out[16], const struct count *count);
+const char *accuracy_text(char out[SHARE_SIZE], const struct count *count);
 /* Attempted a running minute, "28.6"; a dash where the clock has not run. Round 0: the bout. */
 const char *output_text(char out[32], const struct scene *scene, enum corner corner, int round);
 /* Share of a group in what a corner threw, in percent. */

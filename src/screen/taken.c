@@ -102,22 +102,17 @@ static void counts_draw(const struct scene *scene, const struct corner_tally *ta
 static void rates_draw(const struct scene *scene, enum corner corner, int row,
                        const struct area *area)
 {
-    char round[32];
-    char bout[32];
-    char *texts[] = {round, bout};
+    char rate[2][SHARE_SIZE];
     for (int i = 0; i < 2; i++) {
-        int of = i == 0 ? scene->face.round : 0;
-        struct pace pace =
-            pace_read(scene->fold, corner_other(corner), of, scene->view->now_ms, 0.95);
-        if (pace.landed.defined) {
-            double value = pace.landed.value;
-            snprintf(texts[i], sizeof round, value < 999.95 ? "%.1f" : "%.0f", value);
-        } else {
-            snprintf(texts[i], sizeof round, "\u2013");
+        int round = i == 0 ? scene->face.round : 0;
+        int64_t ran_ms = clock_ran(fold_clock(scene->fold), round, scene->view->now_ms);
+        rate_text(rate[i], tally_taken(scene_round(scene, round), corner)->all.landed, ran_ms);
+        if (ran_ms < RATE_LEAST_MS) {
+            snprintf(rate[i], sizeof rate[i], "\u2013");
         }
     }
     frame_putf(scene->frame, row, area->column, area->columns, STYLE_PLAIN,
-               "landed a minute: round %s, bout %s", round, bout);
+               "landed a minute: round %s, bout %s", rate[0], rate[1]);
 }
 
 static void legs_draw(const struct scene *scene, enum corner corner, const struct facts *facts,
@@ -176,9 +171,8 @@ void taken_draw(const struct scene *scene, const struct area *area)
     int row = area->row;
     memset(&facts, 0, sizeof facts);
     /* Without memory the legs are left out; all else needs none. */
-    if (stream_init(&stream, scene->fold, &err) == 0 &&
-        facts_read(&facts, &stream, &windows_default, 0, &err)) {
-        memset(&facts, 0, sizeof facts);
+    if (stream_init(&stream, scene->fold, &err) == 0) {
+        facts_read(&facts, &stream, 0);
     }
     snprintf(label, sizeof label, "R%d", scene->face.round);
     title_draw(scene, area, area->row, 0);

@@ -165,11 +165,11 @@ static void give_clock(struct giver *giver, const struct clock_face *face)
     give_field(giver, "round", text);
 }
 
-static void give_remark(struct giver *giver, const struct remarks *remarks)
+static void give_remark(struct giver *giver, const struct remarks *remarks, const struct bout *bout)
 {
     char words[REMARK_WORDS] = "";
     if (remarks->count > 0) {
-        remark_words(words, sizeof words, &remarks->item[0]);
+        remark_words(words, sizeof words, &remarks->item[0], bout);
     }
     give_field(giver, "remark", words);
 }
@@ -256,7 +256,7 @@ int drop_files(drop_put *put, void *user, const struct sheet_view *view,
     give_field(&giver, "bout", figures.bout);
     give_field(&giver, "notice", counts_notice(figures.closed));
     give_clock(&giver, &figures.face);
-    give_remark(&giver, remarks);
+    give_remark(&giver, remarks, view->bout);
     give_corner(&giver, &figures, CORNER_RED);
     give_corner(&giver, &figures, CORNER_BLUE);
     give_scope(&giver, "round", &now.asked);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "ringtally/tally/review.h"
+#include "ringtally/tally/shares.h"
 #include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
 
@@ -55,9 +56,7 @@ void count_cell(char out[CELL_SIZE], const struct count *count)
 
 void accuracy_cell(char out[CELL_SIZE], const struct count *count)
 {
-    char percent[CELL_SIZE - 1];
-    ratio(percent, sizeof percent, (int64_t)count->landed * 100, count->attempted, 1, "-");
-    snprintf(out, CELL_SIZE, "%s%s", percent, count->attempted ? "%" : "");
+    share_text(out, count->landed, count->attempted);
 }
 
 void scope_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner,
@@ -99,7 +98,7 @@ void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner cor
         accuracy_cell(out, &tally->all);
         break;
     case FIGURE_OUTPUT:
-        ratio_cell(out, (int64_t)tally->all.attempted * 60000, seen->covered_ms, 1, "-");
+        rate_text(out, tally->all.attempted, seen->covered_ms);
         break;
     case FIGURE_BLOCKED:
         number_cell(out, scope, corner, tally->blocked);

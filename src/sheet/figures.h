@@ -7,6 +7,7 @@
 #define RINGTALLY_SHEET_FIGURES_H
 
 #include "ringtally/bout/card.h"
+#include "ringtally/insight/remarks.h"
 #include "ringtally/tally/coverage.h"
 #include "ringtally/tally/officials.h"
 #include "ringtally/sheet/sheet.h"
@@ -85,9 +86,10 @@ struct figures {
     struct term *term; /* in time order */
     size_t terms;
     struct officials officials;
-    bool closed;       /* signed and not reopened */
-    char signer[64];   /* of the signature in force; "" */
-    int64_t signed_ms; /* UTC; 0 */
+    const struct remarks *remarks; /* where the form tells them; else NULL */
+    bool closed;                   /* signed and not reopened */
+    char signer[64];               /* of the signature in force; "" */
+    int64_t signed_ms;             /* UTC; 0 */
     size_t since;      /* entries that a signature in force does not cover: a merge brought them */
     char standing[48]; /* "provisional", "signed", "signed, 3 since" */
     char status[200];  /* "provisional: not signed" */
@@ -114,7 +116,7 @@ void scope_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corn
 void number_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner, int number);
 /* "12/30", or "-" where nothing was thrown. */
 void count_cell(char out[CELL_SIZE], const struct count *count);
-/* "40.0%", or "-". */
+/* "40%", or "-". */
 void accuracy_cell(char out[CELL_SIZE], const struct count *count);
 /* numerator / denominator, rounded half up to `digits` decimals, with a point in every locale;
  * `otherwise` where the denominator is 0. */
@@ -132,8 +134,7 @@ bool gap_asked(const struct figures *figures, const struct scope *scope,
 /* What of the scope asked for was not covered: "blue: not tagged; nobody at the desk R1 0:18-0:49".
  * Nothing where all was. */
 void coverage_text(struct buf *out, const struct figures *figures);
-#define COVERAGE_NOTE                                                                              \
-    "Strikes may be missing there: unknown, not zero. Rates are a covered minute."
+#define COVERAGE_NOTE "Strikes may be missing there: unknown, not zero. Rates are a covered minute."
 
 /* "402 entries; 1 correction, 2 off the clock, 0 not looked at yet". */
 void record_words(struct buf *out, const struct figures *figures);

@@ -6,8 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "sheet/coach.h"
 #include "ringtally/base/text.h"
+#include "ringtally/tally/shares.h"
+#include "sheet/coach_page.h"
 
 static void clean(char *out, size_t size, const char *text)
 {
@@ -91,16 +92,6 @@ static void right(struct buf *out, const char *text, int width)
     buf_add_fit(out, text, -width);
 }
 
-static void percent_cell(char out[CELL_SIZE], int part, int whole)
-{
-    if (whole > 0) {
-        snprintf(out, CELL_SIZE, "%d%%",
-                 (int)((200 * (int64_t)part + whole) / (2 * (int64_t)whole)));
-    } else {
-        snprintf(out, CELL_SIZE, "-");
-    }
-}
-
 static void knockdowns_cell(char out[CELL_SIZE], const struct history_bout *bout)
 {
     if (bout->rounds > 0) {
@@ -130,9 +121,9 @@ static void figures_cells(struct buf *out, const struct corner_tally *tally, int
     }
     count_cell(cell, &tally->all);
     right(out, cell, 11);
-    percent_cell(cell, tally->all.landed, tally->all.attempted);
+    share_text(cell, tally->all.landed, tally->all.attempted);
     right(out, cell, 5);
-    ratio_cell(cell, (int64_t)tally->all.attempted * 60000, ran_ms, 1, "-");
+    rate_text(cell, tally->all.attempted, ran_ms);
     right(out, cell, 6);
 }
 
@@ -161,7 +152,7 @@ static void split_row(struct buf *out, const char *name, const struct history *h
     buf_add_fit(out, name, 12);
     for (int i = 0; i < 2; i++) {
         char cell[CELL_SIZE];
-        percent_cell(cell, counts[i]->attempted, wholes[i]->attempted);
+        share_text(cell, counts[i]->attempted, wholes[i]->attempted);
         right(out, cell, 8);
         count_cell(cell, counts[i]);
         right(out, cell, 12);
@@ -248,7 +239,7 @@ static void shares_cell(char *out, size_t size, const char *const *names,
     for (int i = 0; i < count; i++) {
         char cell[CELL_SIZE];
         if (counts[i].attempted > 0 && used < size) {
-            percent_cell(cell, counts[i].attempted, whole);
+            share_text(cell, counts[i].attempted, whole);
             used += (size_t)snprintf(out + used, size - used, "%s%s %s", used ? " " : "", names[i],
                                      cell);
         }
@@ -276,7 +267,7 @@ static void pair_cell(char *out, size_t size, const struct history *history,
         }
         break;
     case PAIR_PACE:
-        ratio_cell(count, (int64_t)tally->all.attempted * 60000, all->own_ms, 1, "-");
+        rate_text(count, tally->all.attempted, all->own_ms);
         snprintf(out, size, "%s", count);
         break;
     case PAIR_LIMBS:

@@ -11,8 +11,9 @@
 
 #define DIGITS JSON_REAL_PRECISION(15)
 
-#define NOTE_1 "Strikes come in combinations and are not independent:"
-#define NOTE_2 "the true intervals are somewhat wider."
+#define NOTE                                                                                       \
+    "A fact tells counts. A finding was held against chance at the bell of its round: intervals "  \
+    "know that strikes come in combinations."
 
 static bool speaks_of(const struct remark *remark, int round)
 {
@@ -46,7 +47,7 @@ static void bout_name(char out[80], const struct bout *bout)
 /* `value` with so many digits and a point in every locale; `sign`: also a plus. */
 static void add_fixed(struct buf *out, double value, int digits, bool sign)
 {
-    long long unit = digits == 1 ? 10 : digits == 2 ? 100 : 1000;
+    long long unit = digits == 1 ? 10 : digits == 2 ? 100 : 10000;
     long long scaled = llround(value * (double)unit);
     buf_addf(out, "%s%lld.%0*lld",
              scaled < 0 ? "-"
@@ -55,55 +56,73 @@ static void add_fixed(struct buf *out, double value, int digits, bool sign)
              llabs(scaled) / unit, digits, llabs(scaled) % unit);
 }
 
+/* Points of a share, strikes a minute of a rate. */
 static void add_figure(struct buf *out, enum remark_evidence evidence, double value)
 {
-    if (evidence == EVIDENCE_SHARE) {
-        add_fixed(out, value * 100.0, 1, false);
-        buf_adds(out, "%");
-    } else if (evidence == EVIDENCE_DIFFERENCE) {
-        add_fixed(out, value * 100.0, 1, true);
-    } else {
-        add_fixed(out, value, 2, false);
-    }
+    add_fixed(out, evidence == EVIDENCE_DIFFERENCE ? value * 100.0 : value, 1, true);
 }
 
-static void add_evidence(struct buf *out, const struct remark *remark,
-                         const struct remarks *remarks)
+static void add_evidence(struct buf *out, const struct remark *remark)
 {
-    static const char *const words[EVIDENCE_KINDS] = {"", "share ", "difference in points ",
-                                                      "ratio "};
     enum remark_evidence evidence = remark->evidence;
     const struct estimate *e = &remark->estimate;
-    if (evidence == EVIDENCE_NONE) {
+    if (!remark_is_finding(remark)) {
         return;
     }
-    buf_addf(out, "    %s", words[evidence]);
-    if (remark->bounded) {
-        add_figure(out, evidence, e->value);
-    } else {
-        buf_adds(out, "-");
-    }
-    buf_adds(out, ", interval ");
+    buf_adds(out, "    difference ");
+    add_figure(out, evidence, e->value);
+    buf_adds(out, evidence == EVIDENCE_DIFFERENCE ? " points, interval " : " a minute, interval ");
     add_figure(out, evidence, e->low);
     buf_adds(out, " to ");
-    if (remark->bounded) {
-        add_figure(out, evidence, e->high);
-    } else {
-        buf_adds(out, "-");
-    }
-    if (remark->kind == REMARK_SETUP) {
-        buf_adds(out, ", p ");
-        add_fixed(out, remark->p, 3, false);
-        buf_adds(out, ", adjusted ");
-        add_fixed(out, remark->adjusted, 3, false);
-        buf_addf(out, " for %zu pairs", remarks->pairs);
-    }
+    add_figure(out, evidence, e->high);
+    buf_adds(out, ", p ");
+    add_fixed(out, remark->p, 4, false);
+    buf_adds(out, ", adjusted ");
+    add_fixed(out, remark->adjusted, 4, false);
     buf_adds(out, "\n");
 }
 
-static void add_percent(struct buf *out, double share)
+static void add_percent(struct buf *out, double share, int digits)
 {
-    buf_addf(out, "%lld%%", llround(share * 100.0));
+    if (digits) {
+        add_fixed(out, share * 100.0, digits, false);
+    } else {
+        buf_addf(out, "%lld", llround(share * 100.0));
+    }
+    buf_adds(out, "%");
+}
+
+/* What was looked at, how sure it is, and what could not have been seen. */
+static void add_foot(struct buf *out, const struct remarks *remarks)
+{
+    bool setup = false;
+    if (remarks->over == 0) {
+        buf_adds(out, "Facts only: findings are formed when a round is over.\n");
+        return;
+    }
+    if (remarks->spent <= 0.0) {
+        buf_adds(out, "Facts only.\n");
+        return;
+    }
+    for (size_t i = 0; i < remarks->count; i++) {
+        setup = setup || remarks->item[i].kind == REMARK_SETUP;
+    }
+    buf_addf(out, "At the bell of round %d: %d comparison%s and %zu set-up%s looked at, ",
+             remarks->over, remarks->looked_at, remarks->looked_at == 1 ? "" : "s", remarks->pairs,
+             remarks->pairs == 1 ? "" : "s");
+    add_percent(out, remarks->spent, 2);
+    buf_adds(out, " of error spent.\nWhere nothing differs, no more than ");
+    add_percent(out, remarks->error, 0);
+    buf_adds(out, " of bouts have any finding. Intervals: ");
+    add_percent(out, remarks->level, 0);
+    buf_adds(out, ".\n");
+    if (!setup) {
+        buf_adds(
+            out,
+            "No set-up found (within two seconds); one of +30 points would have been found in ");
+        add_percent(out, remarks->setup_chance, 0);
+        buf_adds(out, " of such bouts.\n");
+    }
 }
 
 int remarks_text(struct buf *out, const struct remarks_view *view, struct error *err)
@@ -116,29 +135,23 @@ int remarks_text(struct buf *out, const struct remarks_view *view, struct error 
     if (view->round > 0) {
         buf_addf(out, "round %d: ", view->round);
     }
-    buf_addf(out, "%zu of %zu remarks\n\n", left, found(view));
+    buf_addf(out, "%zu of %zu remark%s\n\n", left, found(view), found(view) == 1 ? "" : "s");
     for (size_t i = 0; left > 0; i++) {
         const struct remark *remark = &remarks->item[i];
         if (speaks_of(remark, view->round)) {
             char words[REMARK_WORDS];
-            remark_words(words, sizeof words, remark);
+            remark_words(words, sizeof words, remark, view->bout);
             buf_addf(out, "%s\n", words);
-            add_evidence(out, remark, remarks);
+            add_evidence(out, remark);
             left--;
         }
     }
     if (found(view) == 0) {
         buf_adds(out, "Nothing that the numbers carry.\n");
     }
-    buf_adds(out, "\nIntervals: ");
-    add_percent(out, remarks->level);
-    buf_addf(out, ". Compared: %d figures; without any difference ", remarks->looked_at);
-    add_percent(out, 1.0 - remarks->level);
-    buf_addf(out,
-             " of them\nwould stand out by chance. Set-ups compared: %zu, false discoveries at ",
-             remarks->pairs);
-    add_percent(out, remarks->rate);
-    buf_addf(out, ".\n" NOTE_1 "\n" NOTE_2 "\n%s\n", caution_live);
+    buf_adds(out, "\n");
+    add_foot(out, remarks);
+    buf_addf(out, "%s\n", caution_live);
     return out->failed ? error_memory(err) : 0;
 }
 
@@ -148,25 +161,19 @@ static void set(json_t *object, const char *key, json_t *value, bool *failed)
     *failed = json_object_set_new(object, key, value) || *failed;
 }
 
-static json_t *number_or_null(bool defined, double value)
-{
-    return defined ? json_real(value) : json_null();
-}
-
 static json_t *evidence_json(const struct remark *remark, bool *failed)
 {
     const struct estimate *e = &remark->estimate;
-    if (remark->evidence == EVIDENCE_NONE) {
+    if (!remark_is_finding(remark)) {
         return json_null();
     }
-    bool setup = remark->kind == REMARK_SETUP;
     json_t *object = json_object();
     set(object, "measure", json_string(evidence_names[remark->evidence]), failed);
-    set(object, "value", number_or_null(remark->bounded, e->value), failed);
+    set(object, "value", json_real(e->value), failed);
     set(object, "low", json_real(e->low), failed);
-    set(object, "high", number_or_null(remark->bounded, e->high), failed);
-    set(object, "p", number_or_null(setup, remark->p), failed);
-    set(object, "adjusted_p", number_or_null(setup, remark->adjusted), failed);
+    set(object, "high", json_real(e->high), failed);
+    set(object, "p", json_real(remark->p), failed);
+    set(object, "adjusted_p", json_real(remark->adjusted), failed);
     return object;
 }
 
@@ -180,22 +187,26 @@ static json_t *numbers_json(const struct remark *remark, bool *failed)
     return object;
 }
 
-static json_t *remark_json(const struct remark *remark, const char *bout, bool *failed)
+static json_t *remark_json(const struct remark *remark, const struct bout *bout, const char *name,
+                           bool *failed)
 {
     char words[REMARK_WORDS];
     struct buf query = BUF_INIT;
     const char *variant = remark_variant_name(remark);
     json_t *object = json_object();
-    remark_words(words, sizeof words, remark);
-    remark_query(&query, remark, bout);
+    remark_words(words, sizeof words, remark, bout);
+    remark_query(&query, remark, name);
+    set(object, "sort", json_string(remark_is_finding(remark) ? "finding" : "fact"), failed);
     set(object, "kind", json_string(remark_kind_names[remark->kind]), failed);
     set(object, "variant", variant[0] ? json_string(variant) : json_null(), failed);
     set(object, "corner", json_string(corner_names[remark->corner]), failed);
     set(object, "round", remark->round ? json_integer(remark->round) : json_null(), failed);
+    set(object, "through_round",
+        remark_is_finding(remark) ? json_integer(remark->through) : json_null(), failed);
     set(object, "text", json_string(words), failed);
     set(object, "numbers", numbers_json(remark, failed), failed);
     set(object, "running_ms",
-        remark->kind == REMARK_PACE
+        remark->evidence == EVIDENCE_PER_MINUTE
             ? json_pack("[I, I]", (json_int_t)remark->ran_ms[0], (json_int_t)remark->ran_ms[1])
             : json_null(),
         failed);
@@ -215,7 +226,7 @@ static json_t *document(const struct remarks_view *view, bool *failed)
     bout_name(name, view->bout);
     for (size_t i = 0; left > 0; i++) {
         if (speaks_of(&remarks->item[i], view->round)) {
-            json_t *item = remark_json(&remarks->item[i], name, failed);
+            json_t *item = remark_json(&remarks->item[i], view->bout, name, failed);
             *failed = json_array_append_new(list, item) || *failed;
             left--;
         }
@@ -224,10 +235,13 @@ static json_t *document(const struct remarks_view *view, bool *failed)
     set(root, "round", view->round ? json_integer(view->round) : json_null(), failed);
     set(root, "as_of", json_string(when_rfc3339(moment, view->now_ms)), failed);
     set(root, "level", json_real(remarks->level), failed);
+    set(root, "rounds_over", json_integer(remarks->over), failed);
     set(root, "compared", json_integer(remarks->looked_at), failed);
     set(root, "setups_compared", json_integer((json_int_t)remarks->pairs), failed);
-    set(root, "false_discovery_rate", json_real(remarks->rate), failed);
-    set(root, "note", json_string(NOTE_1 " " NOTE_2), failed);
+    set(root, "setup_chance", json_real(remarks->setup_chance), failed);
+    set(root, "false_discovery_rate", json_real(remarks->error), failed);
+    set(root, "error_spent", json_real(remarks->spent), failed);
+    set(root, "note", json_string(NOTE), failed);
     set(root, "caution", json_string(caution_live), failed);
     set(root, "found", json_integer((json_int_t)found(view)), failed);
     set(root, "remarks", list, failed);

@@ -1,4 +1,5 @@
 /* sheet.c: a bout's sheet, by form. */
+#include "ringtally/insight/remarks.h"
 #include "sheet/officials_sheet.h"
 
 const char *const sheet_format_names[SHEET_FORMATS] = {"text", "markdown", "csv", "json", "html"};
@@ -29,11 +30,21 @@ int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_forma
     static void (*const printers[SHEET_FORMATS])(struct buf *, const struct figures *) = {
         sheet_text, sheet_markdown, sheet_csv, sheet_json, sheet_html};
     struct figures figures;
+    struct remarks remarks = {.item = NULL};
     int code = figures_init(&figures, view, err);
     if (code) {
         return code;
     }
-    printers[format](out, &figures);
+    if (format == SHEET_HTML) { /* the only form that tells remarks */
+        code = remarks_init(&remarks, view->fold, view->signs, &remark_rule_default, view->now_ms,
+                            err);
+        figures.remarks = &remarks;
+    }
+    if (!code) {
+        printers[format](out, &figures);
+        code = out->failed ? error_memory(err) : 0;
+    }
+    remarks_release(&remarks);
     figures_release(&figures);
-    return out->failed ? error_memory(err) : 0;
+    return code;
 }

@@ -39,14 +39,7 @@ struct fisher contingency_fisher(int64_t a, int64_t b, int64_t c, int64_t d)
     const double mode =
         fmin(most, fmax(least, floor((row + 1.0) * (column + 1.0) / (total + 2.0))));
 
-    double here = 1.0;
-    for (double x = mode; x < seen && here >= LEAST_WEIGHT; x++)
-        here *= step_up(x, row, column, total);
-    for (double x = mode; x > seen && here >= LEAST_WEIGHT; x--)
-        here /= step_up(x - 1.0, row, column, total);
-
-    const double limit = here >= LEAST_WEIGHT ? here * (1.0 + 1e-7) : 0.0;
-    double sum = 0.0, two_sided = 0.0, less = 0.0, greater = 0.0;
+    double sum = 0.0, greater = 0.0, last = 0.0;
     for (int direction = 1; direction >= -1; direction -= 2) {
         double weight = 1.0;
         double x = mode;
@@ -58,12 +51,10 @@ struct fisher contingency_fisher(int64_t a, int64_t b, int64_t c, int64_t d)
         }
         while (weight >= LEAST_WEIGHT) {
             sum += weight;
-            if (weight <= limit)
-                two_sided += weight;
-            if (x <= seen)
-                less += weight;
             if (x >= seen)
                 greater += weight;
+            if (x >= most)
+                last = weight;
             if (direction > 0 ? x >= most : x <= least)
                 break;
             if (direction > 0)
@@ -74,19 +65,9 @@ struct fisher contingency_fisher(int64_t a, int64_t b, int64_t c, int64_t d)
         }
     }
     f.defined = true;
-    f.two_sided = fmin(1.0, two_sided / sum);
-    f.less = fmin(1.0, less / sum);
     f.greater = fmin(1.0, greater / sum);
+    f.least = fmin(1.0, last / sum);
     return f;
-}
-
-bool contingency_odds_ratio(double *out, int64_t a, int64_t b, int64_t c, int64_t d)
-{
-    *out = 0.0;
-    if (!valid(a, b, c, d) || b == 0 || c == 0)
-        return false;
-    *out = (double)a * (double)d / ((double)b * (double)c);
-    return true;
 }
 
 bool contingency_yule_q(double *out, int64_t a, int64_t b, int64_t c, int64_t d)

@@ -1,15 +1,6 @@
 /* tally.c: counts and their sums. */
 #include "ringtally/tally/tally.h"
 
-bool count_accuracy(const struct count *count, double *out)
-{
-    if (count->attempted == 0) {
-        return false;
-    }
-    *out = (double)count->landed / count->attempted;
-    return true;
-}
-
 static void add(struct count *sum, const struct count *more, int count)
 {
     for (int i = 0; i < count; i++) {

@@ -5,6 +5,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "ringtally/insight/facts.h"
 #include "ringtally/insight/remarks.h"
 
 static const struct clock_plan plan = {.rounds = 3, .round_ms = 180000, .rest_ms = 60000};
@@ -93,10 +94,8 @@ static size_t run_facts(const struct entry *entries, size_t count, const struct 
     }
     for (int round = 0; round <= plan.rounds; round++) {
         struct facts facts;
-        if (facts_read(&facts, &stream, &windows_default, round, &err)) {
-            abort();
-        }
-        result += (size_t)facts.exchanges;
+        facts_read(&facts, &stream, round);
+        result += (size_t)facts.corner[CORNER_RED].all.attempted;
     }
     stream_release(&stream);
     return result;
@@ -109,12 +108,12 @@ static size_t run_remarks(const struct entry *entries, size_t count, const struc
     size_t result = 0;
     (void)entries;
     (void)count;
-    if (remarks_init(&remarks, fold, &remark_rule_default, fold_newest_ms(fold), &err)) {
+    if (remarks_init(&remarks, fold, NULL, &remark_rule_default, fold_newest_ms(fold), &err)) {
         abort();
     }
     for (size_t i = 0; i < remarks.count; i++) {
         char words[REMARK_WORDS];
-        remark_words(words, sizeof words, &remarks.item[i]);
+        remark_words(words, sizeof words, &remarks.item[i], NULL);
         result += strlen(words);
     }
     remarks_release(&remarks);

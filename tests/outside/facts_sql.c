@@ -85,107 +85,14 @@ static void check_stances(const struct scope *scope)
     }
 }
 
-/* Combinations: a new one where the gap is too wide. */
-#define COMBINATIONS                                                                               \
-    "WITH m AS (SELECT *, ifnull(round = lag(round) OVER w AND at_ms - lag(at_ms) OVER w <= "      \
-    "1200, 0) AS near FROM " OWN " WINDOW w AS (ORDER BY n)), "                                    \
-    "g AS (SELECT *, sum(NOT near) OVER (ORDER BY n) AS id FROM m), "                              \
-    "c AS (SELECT id, count(*) AS length, max(n) AS last FROM g GROUP BY id) "
-
-static void check_combinations(const struct scope *scope)
-{
-    const struct combination_facts *own = &scope->facts->corner[scope->corner].combinations;
-    check(scope, COMBINATIONS "SELECT ifnull(max(length), 0), ifnull(sum(length > 1), 0) FROM c", 0,
-          2, (const int64_t[]){own->longest, own->count});
-    for (int length = 1; length <= COMBINATION_LONGEST; length++) {
-        check(scope, COMBINATIONS "SELECT count(*) FROM c WHERE min(length, 10) = ?3", length, 1,
-              (const int64_t[]){own->length[length]});
-    }
-    check_count(scope,
-                COMBINATIONS "SELECT count(*), ifnull(sum(hit), 0) FROM c JOIN s ON n = last WHERE "
-                             "length > 1",
-                0, own->ends);
-    for (int code = 0; code < STRIKE_CODES; code++) {
-        char text[1024];
-        snprintf(text, sizeof text,
-                 COMBINATIONS
-                 "SELECT count(*), ifnull(sum(hit), 0) FROM c JOIN s ON n = last WHERE "
-                 "length > 1 AND code = '%s %s'",
-                 limb_names[code / TARGET_COUNT], target_names[code % TARGET_COUNT]);
-        check_count(scope, text, 0, own->end[code]);
-    }
-    for (int i = 0; i < own->sequences[2]; i++) {
-        check_count(scope,
-                    COMBINATIONS
-                    "SELECT count(*) AS times, sum(hit) AS hits FROM (SELECT lag(code) "
-                    "OVER (PARTITION BY id ORDER BY n) AS before, code, hit FROM g) "
-                    "WHERE before IS NOT NULL GROUP BY before, code ORDER BY times "
-                    "DESC, hits DESC LIMIT 1 OFFSET ?3",
-                    i, own->sequence[2][i].count);
-    }
-    for (int i = 0; i < own->sequences[3]; i++) {
-        check_count(scope,
-                    COMBINATIONS "SELECT count(*) AS times, sum(hit) AS hits FROM (SELECT "
-                                 "lag(code, 2) OVER w AS earlier, lag(code) OVER w AS before, "
-                                 "code, hit FROM g WINDOW w AS (PARTITION BY id ORDER BY n)) "
-                                 "WHERE earlier IS NOT NULL GROUP BY earlier, before, code ORDER "
-                                 "BY times DESC, hits DESC LIMIT 1 OFFSET ?3",
-                    i, own->sequence[3][i].count);
-    }
-}
-
-#define EXCHANGES                                                                                  \
-    "WITH m AS (SELECT *, ifnull(round = lag(round) OVER w AND at_ms - lag(at_ms) OVER w <= "      \
-    "1000, 0) AS near, lag(corner) OVER w AS before FROM s WHERE ?1 IN (0, round) WINDOW w AS "    \
-    "(ORDER BY n)), g AS (SELECT *, sum(NOT near) OVER (ORDER BY n) AS id FROM m), "               \
-    "x AS (SELECT id, min(n) AS first, max(n) AS last FROM g GROUP BY id HAVING count(DISTINCT "   \
-    "corner) = 2) "
-
-static void check_exchanges(const struct scope *scope)
-{
-    const struct exchange_facts *own = &scope->facts->corner[scope->corner].exchanges;
-    check(scope, EXCHANGES "SELECT count(*) FROM x", 0, 1,
-          (const int64_t[]){scope->facts->exchanges});
-    check(scope,
-          EXCHANGES "SELECT (SELECT count(*) FROM x JOIN s ON n = first WHERE corner = ?2), "
-                    "(SELECT count(*) FROM x JOIN s ON n = last WHERE corner = ?2)",
-          0, 2, (const int64_t[]){own->opened, own->ended});
-    check_count(scope,
-                EXCHANGES "SELECT count(*), ifnull(sum(hit), 0) FROM g JOIN x USING (id) WHERE "
-                          "corner = ?2",
-                0, own->in);
-    check_count(scope,
-                EXCHANGES "SELECT count(*), ifnull(sum(hit), 0) FROM m WHERE near AND corner = ?2 "
-                          "AND before <> ?2",
-                0, own->counters);
-}
-
-static void check_busiest(const struct scope *scope)
-{
-    const struct busiest *own = &scope->facts->corner[scope->corner].busiest;
-    if (own->count.attempted == 0) {
-        return;
-    }
-    /* strikes of one moment belong together: the last of them sees the most */
-    check(scope,
-          "SELECT (SELECT count(*) FROM s AS o WHERE o.corner = ?2 AND o.round = s.round AND "
-          "o.elapsed_ms <= s.elapsed_ms AND o.elapsed_ms > s.elapsed_ms - 60000) AS thrown, round, "
-          "elapsed_ms FROM " OWN " ORDER BY thrown DESC, round, elapsed_ms LIMIT 1",
-          0, 3, (const int64_t[]){own->count.attempted, own->round, own->until_ms});
-}
-
 static void check_facts(struct fight *fight, const struct stream *stream)
 {
     struct facts facts;
-    struct error err = {0};
     for (int round = 0; round <= 3; round++) {
-        assert_ok(facts_read(&facts, stream, &windows_default, round, &err), err);
+        facts_read(&facts, stream, round);
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
             struct scope scope = {fight, &facts, round, (enum corner)corner};
             check_stances(&scope);
-            check_combinations(&scope);
-            check_exchanges(&scope);
-            check_busiest(&scope);
         }
     }
 }
@@ -193,21 +100,23 @@ static void check_facts(struct fight *fight, const struct stream *stream)
 /* Every pair that was looked at, and how many there are. */
 static void check_setups(struct fight *fight, const struct stream *stream)
 {
+    static const struct setup_rule rule = SETUP_RULE_DEFAULT;
     struct setups setups;
     struct error err = {0};
-    assert_ok(setups_init(&setups, stream, &setup_rule_default, &err), err);
+    assert_ok(setups_init(&setups, stream, 2, &rule, 1.0, &err), err);
     fight_sql(fight, "CREATE TEMP TABLE IF NOT EXISTS led AS SELECT DISTINCT b.n, b.corner, a.code "
                      "AS first, b.code AS second, b.hit FROM s AS a JOIN s AS b ON a.corner = "
-                     "b.corner AND a.round = b.round AND a.n < b.n AND b.at_ms - a.at_ms <= 2000");
+                     "b.corner AND a.round = b.round AND b.round <= 2 AND a.n < b.n AND b.at_ms - "
+                     "a.at_ms <= 2000");
     fight_sql(fight,
               "CREATE TEMP TABLE IF NOT EXISTS side AS SELECT corner, first, second, count(*) AS "
               "thrown, sum(hit) AS hits, (SELECT count(*) FROM s WHERE s.corner = led.corner AND "
-              "code = second) AS every, (SELECT sum(hit) FROM s WHERE s.corner = led.corner AND "
-              "code = second) AS every_hit FROM led GROUP BY corner, first, second");
-    assert_int_equal(fight_number(fight, "SELECT count(*) FROM side"), setups.seen);
+              "round <= 2 AND code = second) AS every, (SELECT sum(hit) FROM s WHERE s.corner = "
+              "led.corner AND "
+              "round <= 2 AND code = second) AS every_hit FROM led GROUP BY corner, first, second");
     assert_int_equal(
         fight_number(fight, "SELECT count(*) FROM side WHERE thrown >= 8 AND every - thrown >= 8"),
-        setups.count);
+        setups.enough);
     for (size_t i = 0; i < setups.count; i++) {
         const struct setup *pair = &setups.pair[i];
         int64_t n[4] = {0};
@@ -223,8 +132,8 @@ static void check_setups(struct fight *fight, const struct stream *stream)
         assert_int_equal(pair->after.attempted, n[1]);
         assert_int_equal(pair->otherwise.landed, n[2]);
         assert_int_equal(pair->otherwise.attempted, n[3]);
-        assert_true(pair->adjusted >= pair->p);
-        assert_true(i == 0 || setups.pair[i - 1].adjusted <= pair->adjusted);
+        assert_true(pair->p >= pair->least);
+        assert_true(i == 0 || setups.pair[i - 1].p <= pair->p);
     }
     setups_release(&setups);
 }

@@ -199,6 +199,9 @@ static inline size_t fight_random(struct entry *out, uint64_t *seed)
                                            : OUTCOME_BLOCKED,
                 .technique = (uint8_t)(roll(seed, 30) ? 0 : 1 + roll(seed, 2)),
             };
+            if (corner == CORNER_BLUE && entry.strike.limb == LIMB_LEFT_LEG) { /* a habit */
+                entry.strike.stance = STANCE_SOUTHPAW;
+            }
             if (hit && roll(seed, 120) == 0) {
                 entry.strike.technique |= TECHNIQUE_KNOCKDOWN;
             }

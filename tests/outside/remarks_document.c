@@ -12,9 +12,9 @@ static int write_document(struct fight *fight, const struct remarks_view *asked,
     struct buf out = BUF_INIT;
     struct error err = {0};
     view.bout = &fight->bout;
-    view.now_ms = fold_newest_ms(fight->fold);
+    view.now_ms = fold_newest_ms(fight->fold) + 180000; /* the last round is over */
     view.remarks = &remarks;
-    if (remarks_init(&remarks, fight->fold, &remark_rule_default, view.now_ms, &err)) {
+    if (remarks_init(&remarks, fight->fold, NULL, &remark_rule_default, view.now_ms, &err)) {
         return 1;
     }
     int code = strcmp(format, "json") == 0 ? remarks_json(&out, &view, &err)

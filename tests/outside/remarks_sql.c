@@ -1,14 +1,8 @@
 /* Every remark against the database: its own query, and another one written here in another way,
- * must give its numbers; its interval is worked out again from them.
- *
- * The intervals: Wilson EB 1927, JASA 22:209-212, solved here as the roots of
- * (p - k/n)^2 = z^2 p (1 - p) / n; Newcombe RG 1998, Statistics in Medicine 17:873-890, method 10.
- */
+ * must give its numbers; what a finding says of them is worked out again from them. */
 #include "fights.h"
 
 #include <math.h>
-
-#define Z 1.959963984540054
 
 /* A condition on `s` for what a pick takes, its stance left out. */
 static const char *taken(char out[256], const struct pick *pick)
@@ -41,8 +35,13 @@ static void other_query(char *out, size_t size, const struct remark *c)
     const char *own = corner_names[c->corner];
     const char *other = corner_names[corner_other(c->corner)];
     int round = c->round;
+    const char *stance = c->pick.stance == STANCE_ORTHODOX   ? "(stance = 'orthodox')"
+                         : c->pick.stance == STANCE_SOUTHPAW ? "(stance = 'southpaw')"
+                                                             : "(stance = 'square')";
     taken(what, &c->pick);
-    if (round > 0) {
+    if (remark_is_finding(c)) {
+        snprintf(scope, sizeof scope, "round >= %d AND round <= %d", c->from, c->through);
+    } else if (round > 0) {
         snprintf(scope, sizeof scope, "round = %d", round);
     }
     switch (c->kind) {
@@ -52,7 +51,22 @@ static void other_query(char *out, size_t size, const struct remark *c)
                  "(SELECT count(*) FROM s WHERE %s AND %s AND hit AND corner = '%s')",
                  scope, what, own, scope, what, other);
         break;
+    case REMARK_LEAD:
+        if (c->variant == LEAD_STANDING) {
+            snprintf(out, size,
+                     "SELECT sum(corner = '%s'), sum(corner = '%s') FROM s WHERE %s AND hit", own,
+                     other, scope);
+        } else {
+            snprintf(out, size,
+                     "SELECT round, elapsed_ms, own, other FROM (SELECT round, elapsed_ms, corner, "
+                     "(SELECT sum(hit) FROM s AS o WHERE o.n <= s.n AND o.corner = '%s') AS own, "
+                     "(SELECT sum(hit) FROM s AS o WHERE o.n <= s.n AND o.corner = '%s') AS other "
+                     "FROM s WHERE hit) WHERE corner = '%s' AND own = other + 1 AND own = %d",
+                     own, other, own, (int)c->number[2]);
+        }
+        break;
     case REMARK_FEWER_THROWN:
+    case REMARK_ACCURACY:
         snprintf(out, size,
                  "SELECT a.hits, a.thrown, b.hits, b.thrown FROM "
                  "(SELECT sum(hit) AS hits, count(*) AS thrown FROM s WHERE %s AND corner = '%s') "
@@ -62,11 +76,9 @@ static void other_query(char *out, size_t size, const struct remark *c)
         break;
     case REMARK_SHARE:
         snprintf(out, size,
-                 "SELECT a.part, a.whole, b.part, b.whole FROM "
-                 "(SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE %s AND hit AND corner = "
-                 "'%s') AS a, (SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE %s AND hit "
-                 "AND corner = '%s') AS b",
-                 what, scope, own, what, scope, other);
+                 "SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE %s AND hit AND corner = "
+                 "'%s'",
+                 what, scope, own);
         break;
     case REMARK_MILESTONE:
         snprintf(out, size,
@@ -88,60 +100,53 @@ static void other_query(char *out, size_t size, const struct remark *c)
                  "s WHERE corner = '%s' AND %s), walk(i, length, first) AS (SELECT 0, 0, 0 UNION "
                  "ALL SELECT t.i, CASE t.hit WHEN 1 THEN length + 1 ELSE 0 END, CASE WHEN t.hit "
                  "AND length > 0 THEN first ELSE t.round END FROM walk JOIN t ON t.i = walk.i + 1) "
-                 "SELECT length, (SELECT max(i) FROM t) - walk.i, first, t.round, "
-                 "(SELECT sum(hit) FROM s WHERE corner = '%s') - length, "
-                 "(SELECT count(*) FROM s WHERE corner = '%s') - length "
-                 "FROM walk JOIN t ON t.i = walk.i ORDER BY length DESC, walk.i DESC LIMIT 1",
-                 own, what, own, own);
+                 "SELECT length, (SELECT max(i) FROM t) - walk.i, first, t.round FROM walk JOIN t "
+                 "ON t.i = walk.i ORDER BY length DESC, walk.i DESC LIMIT 1",
+                 own, what);
         break;
     case REMARK_SWING:
         snprintf(out, size,
                  "SELECT a.part, a.whole, b.part, b.whole FROM "
                  "(SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE round = %d AND corner = "
-                 "'%s') AS a, (SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE round = %d "
-                 "AND corner = '%s') AS b",
+                 "'%s') AS a, (SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE round "
+                 "BETWEEN %d AND %d AND corner = '%s') AS b",
                  c->variant == SWING_ACCURACY ? "hit" : what, round, own,
-                 c->variant == SWING_ACCURACY ? "hit" : what, round - 1, own);
+                 c->variant == SWING_ACCURACY ? "hit" : what, c->from, round - 1, own);
         break;
     case REMARK_PACE:
-        snprintf(out, size,
-                 "SELECT (SELECT count(*) FROM s WHERE corner = '%s' AND %s), "
-                 "(SELECT count(*) FROM s WHERE corner = '%s' AND round BETWEEN %d AND %d)",
-                 own, scope, c->variant == PACE_CORNERS ? other : own,
-                 c->variant == PACE_ROUND ? round - 1 : 1,
-                 c->variant == PACE_CORNERS ? ROUND_MAX : round - 1);
+        if (c->variant == PACE_CORNERS) {
+            snprintf(out, size, "SELECT sum(corner = '%s'), sum(corner = '%s') FROM s WHERE %s",
+                     own, other, scope);
+        } else {
+            snprintf(out, size,
+                     "SELECT sum(round = %d), sum(round < %d) FROM s WHERE %s AND corner = '%s'",
+                     round, round, scope, own);
+        }
         break;
     case REMARK_STANCE:
-        if (c->variant == STANCE_ACCURACY) {
-            snprintf(what, sizeof what, "stance = '%s'", stance_names[c->pick.stance]);
-        }
         snprintf(out, size,
-                 "SELECT a.part, a.whole, b.part, b.whole FROM "
-                 "(SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE corner = '%s' AND (%s)) "
-                 "AS a, (SELECT sum(%s) AS part, count(*) AS whole FROM s WHERE corner = '%s' AND "
-                 "NOT (%s)) AS b",
-                 c->variant == STANCE_ACCURACY       ? "hit"
-                 : c->pick.stance == STANCE_ORTHODOX ? "stance = 'orthodox'"
-                 : c->pick.stance == STANCE_SOUTHPAW ? "stance = 'southpaw'"
-                                                     : "stance = 'square'",
-                 own, what,
-                 c->variant == STANCE_ACCURACY       ? "hit"
-                 : c->pick.stance == STANCE_ORTHODOX ? "stance = 'orthodox'"
-                 : c->pick.stance == STANCE_SOUTHPAW ? "stance = 'southpaw'"
-                                                     : "stance = 'square'",
-                 own, what);
+                 "SELECT sum(hit AND %s), sum(%s), sum(hit AND NOT %s), sum(NOT %s) FROM s WHERE "
+                 "%s AND corner = '%s'",
+                 stance, stance, stance, stance, scope, own);
+        break;
+    case REMARK_ORIGIN:
+        snprintf(out, size,
+                 "SELECT sum((%s) AND %s), sum(%s), sum(NOT (%s) AND %s), sum(NOT (%s)) FROM s "
+                 "WHERE corner = '%s'",
+                 what, stance, what, what, stance, what, own);
         break;
     case REMARK_SETUP: /* by the newest A before each B */
         snprintf(out, size,
                  "WITH b AS (SELECT hit, at_ms - (SELECT at_ms FROM s AS a WHERE a.n < s.n AND "
                  "a.round = s.round AND a.corner = s.corner AND a.code = '%s %s' ORDER BY a.n DESC "
-                 "LIMIT 1) AS gap FROM s WHERE corner = '%s' AND code = '%s %s') "
+                 "LIMIT 1) AS gap FROM s WHERE corner = '%s' AND code = '%s %s' AND round <= %d) "
                  "SELECT ifnull(sum(hit AND gap <= %d), 0), ifnull(sum(gap <= %d), 0), "
                  "sum(hit) - ifnull(sum(hit AND gap <= %d), 0), "
                  "count(*) - ifnull(sum(gap <= %d), 0) FROM b",
                  limb_names[c->first / TARGET_COUNT], target_names[c->first % TARGET_COUNT], own,
                  limb_names[c->then / TARGET_COUNT], target_names[c->then % TARGET_COUNT],
-                 (int)c->window_ms, (int)c->window_ms, (int)c->window_ms, (int)c->window_ms);
+                 c->through, (int)c->window_ms, (int)c->window_ms, (int)c->window_ms,
+                 (int)c->window_ms);
         break;
     case REMARK_KNOCKDOWN:
         snprintf(out, size,
@@ -156,15 +161,6 @@ static void other_query(char *out, size_t size, const struct remark *c)
     }
 }
 
-static void wilson(double k, double n, double out[2])
-{
-    /* (1 + z^2/n) p^2 - (2 k/n + z^2/n) p + (k/n)^2 = 0 */
-    double a = 1.0 + Z * Z / n, b = -(2.0 * k / n + Z * Z / n), c = k / n * (k / n);
-    double root = sqrt(fmax(0.0, b * b - 4.0 * a * c));
-    out[0] = (-b - root) / (2.0 * a);
-    out[1] = (-b + root) / (2.0 * a);
-}
-
 static void assert_close(double got, double want)
 {
     if (!(fabs(got - want) <= 1e-9)) {
@@ -172,39 +168,27 @@ static void assert_close(double got, double want)
     }
 }
 
-/* The interval again, from the numbers. */
+/* The difference again, from the numbers; its interval around it, and on one side of 0. */
 static void check_evidence(const struct remark *c)
 {
-    double a[2], b[2];
-    double n[REMARK_NUMBERS];
-    for (int i = 0; i < REMARK_NUMBERS; i++) {
+    const struct estimate *e = &c->estimate;
+    double n[4];
+    for (int i = 0; i < 4; i++) {
         n[i] = (double)c->number[i];
     }
-    if (c->evidence == EVIDENCE_SHARE) {
-        wilson(n[0], c->kind == REMARK_SHARE ? n[1] : n[0] + n[1], a);
-        assert_close(c->estimate.low, a[0]);
-        assert_close(c->estimate.high, a[1]);
-        assert_true(c->estimate.low > 0.5);
-    } else if (c->evidence == EVIDENCE_DIFFERENCE) {
-        double k1 = n[0], n1 = n[1], k2 = n[2], n2 = n[3];
-        if (c->kind == REMARK_RUN) {
-            n1 = n[0];
-            k2 = n[4];
-            n2 = n[5];
-        }
-        wilson(k1, n1, a);
-        wilson(k2, n2, b);
-        double p1 = k1 / n1, p2 = k2 / n2;
-        assert_close(c->estimate.value, p1 - p2);
-        assert_close(c->estimate.low, p1 - p2 - hypot(p1 - a[0], b[1] - p2));
-        assert_close(c->estimate.high, p1 - p2 + hypot(a[1] - p1, p2 - b[0]));
-        assert_true(c->estimate.low > 0.0 || c->estimate.high < 0.0);
-    } else if (c->evidence == EVIDENCE_RATIO) {
-        assert_true(c->estimate.low > 1.0 || c->estimate.high < 1.0);
-        if (c->bounded) {
-            assert_close(c->estimate.value,
-                         n[0] / (double)c->ran_ms[0] / (n[1] / (double)c->ran_ms[1]));
-        }
+    if (c->evidence == EVIDENCE_DIFFERENCE) {
+        assert_close(e->value, n[0] / n[1] - n[2] / n[3]);
+        assert_true(e->low >= -1.0 && e->high <= 1.0);
+    } else if (c->evidence == EVIDENCE_PER_MINUTE) {
+        assert_close(e->value,
+                     60000.0 * (n[0] / (double)c->ran_ms[0] - n[1] / (double)c->ran_ms[1]));
+    }
+    assert_int_equal(remark_is_finding(c), c->evidence != EVIDENCE_NONE);
+    if (remark_is_finding(c)) {
+        assert_true(e->low > 0.0 || e->high < 0.0);
+        assert_true(e->low <= e->value && e->value <= e->high);
+        assert_true(c->p <= c->adjusted && c->adjusted <= 0.9);
+        assert_true(c->through >= 1 && c->from >= 1 && c->from <= c->through);
     }
 }
 
@@ -216,7 +200,7 @@ static void check_remark(struct fight *fight, const struct remark *c)
     struct buf query = BUF_INIT;
     sqlite3_stmt *row = NULL;
     const char *const *names = remark_number_names(c);
-    remark_words(words, sizeof words, c);
+    remark_words(words, sizeof words, c, NULL);
     remark_query(&query, c, FIGHT_BOUT);
     assert_false(query.failed);
     if (sqlite3_prepare_v2(fight->db, query.text, -1, &row, NULL) != SQLITE_OK) {
@@ -247,29 +231,24 @@ static void check_remark(struct fight *fight, const struct remark *c)
     check_evidence(c);
 }
 
-/* What should have been said of who landed more is said, and nothing else. */
-static void check_landed_more(struct fight *fight, const struct remarks *remarks)
+/* What should have been said of who has landed more is said, and nothing else. */
+static void check_leads(struct fight *fight, const struct remarks *remarks)
 {
     int wanted = 0, said = 0;
-    for (int round = 0; round <= 3; round++) {
-        for (int target = -1; target < TARGET_COUNT; target++) {
-            char text[256];
-            int64_t n[2] = {0, 0};
-            double limits[2];
-            snprintf(text, sizeof text,
-                     "SELECT ifnull(sum(corner = 'red'), 0), ifnull(sum(corner = 'blue'), 0) FROM "
-                     "s WHERE hit AND %d IN (0, round) AND '%s' IN ('', target)",
-                     round, target < 0 ? "" : target_names[target]);
-            fight_row(fight, text, n, 2);
-            if (n[0] + n[1] < 10) {
-                continue;
-            }
-            wilson((double)n[0], (double)(n[0] + n[1]), limits);
-            wanted += limits[0] > 0.5 || limits[1] < 0.5;
-        }
+    for (int round = remarks->rounds > 1 ? 0 : 1; round <= remarks->rounds; round++) {
+        char text[256];
+        int64_t n[2] = {0, 0};
+        snprintf(text, sizeof text,
+                 "SELECT ifnull(sum(corner = 'red'), 0), ifnull(sum(corner = 'blue'), 0) FROM "
+                 "s WHERE hit AND %d IN (0, round)",
+                 round);
+        fight_row(fight, text, n, 2);
+        wanted += n[0] + n[1] >= 10 && n[0] != n[1];
     }
     for (size_t i = 0; i < remarks->count; i++) {
-        said += remarks->item[i].kind == REMARK_LANDED_MORE;
+        const struct remark *c = &remarks->item[i];
+        said += c->kind == REMARK_FEWER_THROWN ||
+                (c->kind == REMARK_LEAD && c->variant == LEAD_STANDING);
     }
     assert_int_equal(said, wanted);
 }
@@ -278,14 +257,15 @@ static void check_fight(struct fight *fight, int seen[REMARK_KINDS][2])
 {
     struct remarks remarks;
     struct error err = {0};
-    assert_ok(remarks_init(&remarks, fight->fold, &remark_rule_default, fold_newest_ms(fight->fold),
-                           &err),
-              err);
+    int64_t over_ms = fold_newest_ms(fight->fold) + 180000;
+    struct remark_rule rule = remark_rule_default;
+    rule.error = 0.9; /* so that many are told */
+    assert_ok(remarks_init(&remarks, fight->fold, NULL, &rule, over_ms, &err), err);
     for (size_t i = 0; i < remarks.count; i++) {
         check_remark(fight, &remarks.item[i]);
         seen[remarks.item[i].kind][remarks.item[i].variant > 0]++;
     }
-    check_landed_more(fight, &remarks);
+    check_leads(fight, &remarks);
     remarks_release(&remarks);
 }
 
@@ -294,7 +274,7 @@ static void remarks__random_bouts__as_sql_says(void **state)
     (void)state;
     static struct entry entries[FIGHT_ENTRIES];
     int seen[REMARK_KINDS][2] = {{0}};
-    for (uint64_t seed = 1; seed <= 24; seed++) {
+    for (uint64_t seed = 1; seed <= 30; seed++) {
         uint64_t rolling = seed;
         struct fight fight;
         size_t count = fight_random(entries, &rolling);
@@ -303,8 +283,8 @@ static void remarks__random_bouts__as_sql_says(void **state)
         fight_close(&fight);
     }
     for (int kind = 0; kind < REMARK_KINDS; kind++) {
-        bool varies = kind == REMARK_SHARE || kind == REMARK_MILESTONE || kind == REMARK_SWING ||
-                      kind == REMARK_PACE || kind == REMARK_STANCE;
+        bool varies = kind == REMARK_LEAD || kind == REMARK_MILESTONE || kind == REMARK_SWING ||
+                      kind == REMARK_PACE;
         print_message("%s: %d + %d\n", remark_kind_names[kind], seen[kind][0], seen[kind][1]);
         assert_true(seen[kind][0] > 0);
         assert_true(!varies || seen[kind][1] > 0);
@@ -315,6 +295,7 @@ static void remarks__example_bouts__as_sql_says(void **state)
 {
     (void)state;
     static const char *const names[] = {"bout-1.keys", "bout-2.keys"};
+    int facts = 0;
     int seen[REMARK_KINDS][2] = {{0}};
     for (int i = 0; i < 2; i++) {
         struct entry *entries = NULL;
@@ -326,9 +307,9 @@ static void remarks__example_bouts__as_sql_says(void **state)
         free(entries);
     }
     for (int kind = 0; kind < REMARK_KINDS; kind++) {
-        print_message("%s: %d + %d\n", remark_kind_names[kind], seen[kind][0], seen[kind][1]);
-        assert_true(seen[kind][0] + seen[kind][1] > 0);
+        facts += kind < REMARK_FINDINGS ? seen[kind][0] + seen[kind][1] : 0;
     }
+    assert_true(facts > 10); /* what they hold besides is their own affair */
 }
 
 int main(void)

@@ -3,12 +3,13 @@
  * For an ordered pair "A, then B" of one corner, the corner's strikes B fall in two: those with an
  * A of the corner in the same round at most `window_ms` before (other strikes may lie between; of a
  * strike and itself the former one counts), and the others. Both have their share of landed; the
- * difference comes with Newcombe's interval and Fisher's exact test.
+ * test of whether B lands more often after A is Fisher's exact one of one side.
  *
  * Among hundreds of pairs some stand out by chance. Looked at are the pairs with enough cases on
- * both sides, which does not depend on what landed; over all of these, of both corners, the
- * false-discovery rate is held (Benjamini and Hochberg). How many were looked at is part of the
- * result and is to be shown with it.
+ * both sides that could hold at all: given how many landed, and how many came after A, the table
+ * that speaks most for the pair must be rare enough for the number of pairs looked at (Tarone RE
+ * 1990, Biometrics 46:515-522, with false discoveries Gilbert PB 2005, Appl. Statist. 54:143-158).
+ * Neither depends on what landed after A. Whoever tells a set-up holds the error over all of them.
  */
 #ifndef RINGTALLY_INSIGHT_SETUPS_H
 #define RINGTALLY_INSIGHT_SETUPS_H
@@ -18,37 +19,37 @@
 
 struct setup_rule {
     int32_t window_ms;
-    int cases;    /* strikes B needed on either side */
-    double level; /* of the intervals */
-    double rate;  /* false discoveries allowed among those that hold */
+    int cases; /* strikes B needed on either side */
 };
-/* 2000 ms, 8 cases, 0.95, 0.05: this project's choice. Fewer cases could hardly hold, and each pair
- * that is looked at makes it harder for the others. */
+/* 2000 ms, 8 cases: this project's choice. */
 #define SETUP_RULE_DEFAULT                                                                         \
     {                                                                                              \
-        .window_ms = 2000, .cases = 8, .level = 0.95, .rate = 0.05                                 \
+        .window_ms = 2000, .cases = 8                                                              \
     }
-extern const struct setup_rule setup_rule_default;
 
 struct setup {
     uint8_t corner;
     uint8_t first, then; /* strike_code of A and B */
     struct count after, otherwise;
-    struct estimate difference; /* share landed after A less share landed otherwise */
-    double p;                   /* Fisher, two-sided */
-    double adjusted;            /* p for the false-discovery rate */
-    bool holds;                 /* adjusted <= rate, and the interval leaves 0 out */
+    double p;     /* Fisher's, of one side */
+    double least; /* that p could have been */
 };
 
 struct setups {
-    struct setup *pair; /* looked at: by adjusted p, then p, corner, A, B */
+    struct setup *pair; /* looked at: by p, then corner, A, B */
     size_t count;
-    size_t seen; /* pairs that occurred at all */
+    size_t enough; /* pairs with cases enough, those that could not hold too */
 };
 
-/* 0 or ERROR_MEMORY, then with nothing to release. */
-int setups_init(struct setups *out, const struct stream *stream, const struct setup_rule *rule,
-                struct error *err);
+/* Of the strikes up to and with the round `last`. `error` = the share of the error that all set-ups
+ * together may spend. 0 or ERROR_MEMORY, then with nothing to release. */
+int setups_init(struct setups *out, const struct stream *stream, int last,
+                const struct setup_rule *rule, double error, struct error *err);
 void setups_release(struct setups *setups);
+
+/* How likely a pair as this one would be found at a one-sided `z`, if B landed after A in `more`
+ * points (0 to 1) more than otherwise: normal approximation (Fleiss JL 1981, Statistical Methods
+ * for Rates and Proportions, 2nd ed., ch. 3). */
+double setup_power(const struct setup *pair, double more, double z);
 
 #endif

@@ -14,18 +14,14 @@
 
 struct fisher {
     bool defined;
-    double two_sided; /* all tables with these margins that are no likelier than this one */
-    double less;      /* a this small or smaller */
-    double greater;   /* a this large or larger */
+    double greater; /* P(a as large or larger) with these margins */
+    double least;   /* the smallest `greater` that any table with these margins can have */
 };
 
-/* Fisher's exact test (Fisher RA 1935, The Design of Experiments, ch. II). Probabilities count as
- * equal within 1e-7 of themselves: without it rounding drops the mirror table, and halves the
- * two-sided p of 0 2 / 5 3. Tails below some 1e-300 come out as 0. */
+/* Fisher's exact test (Fisher RA 1935, The Design of Experiments, ch. II), of one side: "one" has
+ * more yes. A table whose `least` is above the level can never say so (Tarone RE 1990, Biometrics
+ * 46:515-522). Tails below some 1e-300 come out as 0. */
 struct fisher contingency_fisher(int64_t a, int64_t b, int64_t c, int64_t d);
-
-/* The sample odds ratio ad / bc. False where undefined or infinite (bc = 0); *out is then 0. */
-bool contingency_odds_ratio(double *out, int64_t a, int64_t b, int64_t c, int64_t d);
 
 /* Yule's Q = (ad - bc) / (ad + bc), -1 to 1 (Yule GU 1900, Phil. Trans. A 194:257-319; asked for
  * in performance analysis by James, Taylor & Stanley 2007, IJPAS 7(1):1-11, who want .95). False

@@ -4,8 +4,8 @@
  * Undefined, with every figure 0 and `defined` false: n = 0, k below 0 or above n, n above
  * INTERVAL_COUNT_MAX, a level that is not inside (0, INTERVAL_LEVEL_MAX]. No NaN ever comes out.
  *
- * The formulas take the n trials as independent. Strikes come in combinations and are not quite;
- * the true interval is somewhat wider.
+ * The formulas take the n trials as independent. Strikes come in combinations and are not:
+ * pieces.h knows of that.
  */
 #ifndef RINGTALLY_STATS_INTERVAL_H
 #define RINGTALLY_STATS_INTERVAL_H
@@ -27,19 +27,16 @@ struct estimate {
  * (a difference against 0, a ratio against 1) may be called one. */
 bool interval_excludes(struct estimate e, double value);
 
-/* The score interval (Wilson EB 1927, JASA 22:209-212; method 3 of Newcombe RG 1998, Statistics in
- * Medicine 17:857-872). The one that is shown to people. */
-struct estimate interval_wilson(int64_t k, int64_t n, double level);
+/* z with P(|Z| > z) = p for a standard normal Z; 0 < p < 1. */
+double interval_normal(double p);
 
-/* The same with continuity correction (method 4 of the same paper). */
-struct estimate interval_wilson_cc(int64_t k, int64_t n, double level);
-
-/* The exact interval (Clopper CJ, Pearson ES 1934, Biometrika 26:404-413; method 5). */
-struct estimate interval_exact(int64_t k, int64_t n, double level);
+/* The score interval of k of n, which may be effective numbers (pieces.h) and need not be whole
+ * (Wilson EB 1927, JASA 22:209-212; method 3 of Newcombe RG 1998, Statistics in Medicine
+ * 17:857-872). */
+struct estimate interval_wilson(double k, double n, double level);
 
 /* The difference k1/n1 - k2/n2 of two independent shares with the hybrid score interval (method 10
- * of Newcombe RG 1998, Statistics in Medicine 17:873-890), and with continuity correction (11). */
+ * of Newcombe RG 1998, Statistics in Medicine 17:873-890). */
 struct estimate interval_newcombe(int64_t k1, int64_t n1, int64_t k2, int64_t n2, double level);
-struct estimate interval_newcombe_cc(int64_t k1, int64_t n1, int64_t k2, int64_t n2, double level);
 
 #endif

@@ -51,9 +51,6 @@ struct tally {
     int last_round; /* highest round with an official live subject or clock; 0: none */
 };
 
-/* landed / attempted; false where nothing was thrown. */
-bool count_accuracy(const struct count *count, double *out);
-
 /* Counts one strike in (sign 1) or out (-1). Knockdowns are events of their own: fold.h. */
 void corner_tally_strike(struct corner_tally *tally, const struct strike *strike, int sign);
 

@@ -2,6 +2,7 @@
  * and a program reads it by its column names. Columns that a row has no use for are empty; `round`
  * is empty for the whole bout; `value` holds what is no count. RFC 4180: CRLF, the same number of
  * columns in every row. */
+#include "ringtally/tally/shares.h"
 #include "sheet/officials_sheet.h"
 #include "ringtally/bout/cautions.h"
 
@@ -140,7 +141,8 @@ static void corner_rows(struct buf *out, const struct scope *scope, int corner)
     count_row(out, "total", round, corner, "strikes", NULL, &tally->all);
     ratio_cell(text, tally->all.landed, tally->all.attempted, 4, "");
     put(out, &(struct row){"total", round, NULL, name, "accuracy", NULL, NULL, text});
-    ratio_cell(text, (int64_t)tally->all.attempted * 60000, seen->covered_ms, 2, "");
+    ratio_cell(text, (int64_t)tally->all.attempted * 60000,
+               seen->covered_ms < RATE_LEAST_MS ? 0 : seen->covered_ms, 2, "");
     put(out, &(struct row){"total", round, NULL, name, "output_per_min", NULL, NULL, text});
     number_row(out, "total", round, name, "blocked", tally->blocked);
     number_row(out, "total", round, name, "knockdowns", tally->knockdowns);

@@ -7,7 +7,8 @@
 #ifndef RINGTALLY_SHEET_HTML_H
 #define RINGTALLY_SHEET_HTML_H
 
-#include "sheet/coach.h"
+#include "ringtally/insight/coach.h"
+#include "sheet/figures.h"
 
 /* The text with what HTML takes for markup replaced. */
 void html_text(struct buf *out, const char *text);

@@ -3,6 +3,7 @@
 #include <stdio.h>
 
 #include "ringtally/bout/cautions.h"
+#include "sheet/coach_page.h"
 #include "sheet/html/html.h"
 
 #define WIDTH  360
@@ -117,9 +118,8 @@ void html_chart(struct buf *out, const struct coach *coach, enum chart chart)
     buf_adds(out, "</svg>\n");
 }
 
-static void head(struct buf *out, const struct coach *coach)
+static void head(struct buf *out, const struct figures *figures, const struct coach *coach)
 {
-    const struct figures *figures = coach->figures;
     enum corner corner = coach->corner[SIDE_WE];
     char clock[64];
     clock_words(clock, sizeof clock, &figures->face);
@@ -159,9 +159,10 @@ static void lines(struct buf *out, const struct coach *coach)
     buf_adds(out, "</section>\n");
 }
 
-static void stances(struct buf *out, const struct coach *coach, enum side side)
+static void stances(struct buf *out, const struct figures *figures, const struct coach *coach,
+                    enum side side)
 {
-    const struct corner_tally *tally = &coach->figures->asked.tally->corner[coach->corner[side]];
+    const struct corner_tally *tally = &figures->asked.tally->corner[coach->corner[side]];
     bool any = false;
     for (int stance = 0; stance < STANCE_COUNT; stance++) {
         const struct count *count = &tally->stance[stance];
@@ -177,7 +178,7 @@ static void stances(struct buf *out, const struct coach *coach, enum side side)
     buf_adds(out, any ? "</p>\n" : "");
 }
 
-static void pads(struct buf *out, const struct coach *coach)
+static void pads(struct buf *out, const struct figures *figures, const struct coach *coach)
 {
     static const char *const headings[SIDE_COUNT] = {"We land", "We take"};
     buf_adds(out, "<section class=\"two\">\n");
@@ -194,7 +195,7 @@ static void pads(struct buf *out, const struct coach *coach)
             .mark_target = side == SIDE_WE ? coach->best_target : coach->worst_target,
             .mark_column = side == SIDE_WE ? coach->best_column : coach->worst_column,
         };
-        bool tagged = coach_part(coach, (enum side)side)->tagged;
+        bool tagged = coach_part(figures, coach, (enum side)side)->tagged;
         count_cell(strikes, &pad->all);
         buf_addf(out, "<article class=\"%s\"><h2>%s <b>%s</b></h2>\n", who[side], headings[side],
                  tagged ? strikes : CELL_UNKNOWN);
@@ -203,7 +204,7 @@ static void pads(struct buf *out, const struct coach *coach)
         } else {
             buf_adds(out, "<p class=\"gap\">Not tagged: unknown.</p>\n");
         }
-        stances(out, coach, (enum side)side);
+        stances(out, figures, coach, (enum side)side);
         buf_adds(out, "</article>\n");
     }
     buf_adds(out, "</section>\n");
@@ -227,26 +228,25 @@ static void charts(struct buf *out, const struct coach *coach)
     buf_adds(out, "</article>\n</section>\n");
 }
 
-void coach_html(struct buf *out, const struct coach *coach)
+void coach_html(struct buf *out, const struct figures *figures, const struct coach *coach)
 {
     char title[160];
-    const struct figures *figures = coach->figures;
     snprintf(title, sizeof title, "%s, %s corner", figures->fighter[coach->corner[SIDE_WE]].name,
              corner_names[coach->corner[SIDE_WE]]);
     html_begin(out, title, "coach");
-    head(out, coach);
+    head(out, figures, coach);
     html_coverage(out, figures);
     lines(out, coach);
-    if (coach_hurt(coach)) {
+    if (coach_hurt(figures)) {
         buf_addf(out, "<p class=\"caution\">%s</p>\n", caution_health);
     }
-    pads(out, coach);
+    pads(out, figures, coach);
     charts(out, coach);
     buf_adds(out, "<footer>\n<p>Landed/attempted. The darker (on a dark screen: the lighter), the "
                   "more landed; a frame marks the strike that is named above. Ranges are 95% "
-                  "intervals: Wilson for shares, exact Poisson for output. " COACH_NOTE
-                  " Without any change 1 in 20 of the figures "
-                  "compared would stand out by chance.</p>\n");
+                  "intervals that know that strikes come in combinations. ");
+    coach_note(out, coach);
+    buf_adds(out, "</p>\n");
     html_record(out, figures);
     buf_addf(out, "<p>%s %s</p>\n</footer>\n", figures->closed ? caution_signed : caution_live,
              caution_health);

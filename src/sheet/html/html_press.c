@@ -127,7 +127,8 @@ static void pads(struct buf *out, const struct figures *figures)
     struct pad pad[CORNER_COUNT];
     int most = 0, most_target = 0;
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        pad_read(&pad[corner], figures->view, (enum corner)corner, figures->view->round);
+        pad_read(&pad[corner], figures->view->fold, figures->view->rules, (enum corner)corner,
+                 figures->view->round, figures->view->round);
         most = pad[corner].most > most ? pad[corner].most : most;
         most_target = pad[corner].most_target > most_target ? pad[corner].most_target : most_target;
     }
@@ -174,17 +175,15 @@ static void happenings(struct buf *out, const struct figures *figures, enum list
     buf_adds(out, "</ul></section>\n");
 }
 
-static int remarks(struct buf *out, const struct figures *figures, struct error *err)
+static void remarks(struct buf *out, const struct figures *figures)
 {
-    struct remarks remarks = {.item = NULL};
     const struct sheet_view *view = figures->view;
     int shown = 0;
-    int code = remarks_init(&remarks, view->fold, &remark_rule_default, view->now_ms, err);
-    for (size_t i = 0; i < remarks.count && shown < REMARKS_SHOWN && !code; i++) {
-        const struct remark *item = &remarks.item[i];
+    for (size_t i = 0; i < figures->remarks->count && shown < REMARKS_SHOWN; i++) {
+        const struct remark *item = &figures->remarks->item[i];
         if (item->kind != REMARK_KNOCKDOWN && (!view->round || item->round == view->round)) {
             char words[REMARK_WORDS];
-            remark_words(words, sizeof words, item);
+            remark_words(words, sizeof words, item, view->bout);
             buf_adds(out, shown++ ? "" : "<section><h2>What the numbers say</h2><ul>\n");
             buf_adds(out, "<li>");
             html_text(out, words);
@@ -192,8 +191,6 @@ static int remarks(struct buf *out, const struct figures *figures, struct error 
         }
     }
     buf_adds(out, shown ? "</ul></section>\n" : "");
-    remarks_release(&remarks);
-    return code;
 }
 
 static int body(struct buf *out, const struct figures *figures, struct error *err)
@@ -211,10 +208,10 @@ static int body(struct buf *out, const struct figures *figures, struct error *er
              "KD a knockdown; dashed the clock stopped by hand.</p></section>\n");
     happenings(out, figures, LIST_KNOCKDOWNS, "Knockdowns");
     happenings(out, figures, LIST_INCIDENTS, "Incidents");
-    code = code ? code : remarks(out, figures, err);
+    remarks(out, figures);
     buf_adds(out, "<footer>\n<p>Landed/attempted. The darker (on a dark screen: the lighter), the "
-                  "more landed. Statements hold at 95%; of the figures compared about 1 in 20 "
-                  "would stand out by chance. " COACH_NOTE "</p>\n<p>");
+                  "more landed. What is said to differ was held against chance: where nothing "
+                  "differs, 19 bouts in 20 have no such sentence.</p>\n<p>");
     struct buf words = BUF_INIT;
     record_words(&words, figures);
     html_text(out, words.failed ? "" : words.text);

@@ -1,5 +1,6 @@
 /* bout_json.c: counts and sheet as JSON documents. Keys come in the order in which they are set
  * here; schema/counts.schema.json and schema/sheet.schema.json describe them. */
+#include "ringtally/tally/shares.h"
 #include "sheet/officials_sheet.h"
 #include "ringtally/bout/cautions.h"
 
@@ -101,7 +102,9 @@ static void set_totals(json_t *object, const struct figures *figures, const stru
     set(object, "landed", number(tally->all.landed, seen->tagged), failed);
     set(object, "blocked", number(tally->blocked, seen->tagged), failed);
     set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
-    set(object, "output_per_min", ratio(tally->all.attempted * 60000.0, (double)seen->covered_ms),
+    set(object, "output_per_min",
+        ratio(tally->all.attempted * 60000.0,
+              seen->covered_ms < RATE_LEAST_MS ? 0.0 : (double)seen->covered_ms),
         failed);
 }
 

@@ -1,5 +1,6 @@
 /* history_json.c: a fighter's bouts as one JSON document (schema/history.schema.json). */
 #include "ringtally/bout/cautions.h"
+#include "ringtally/tally/shares.h"
 #include "ringtally/sheet/history_sheet.h"
 
 #include <jansson.h>
@@ -48,7 +49,9 @@ static json_t *side(const struct corner_tally *tally, int64_t covered_ms, bool t
     set(object, "attempted", number(tally->all.attempted, tagged), failed);
     set(object, "landed", number(tally->all.landed, tagged), failed);
     set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
-    set(object, "output_per_min", ratio(tally->all.attempted * 60000.0, (double)covered_ms),
+    set(object, "output_per_min",
+        ratio(tally->all.attempted * 60000.0,
+              covered_ms < RATE_LEAST_MS ? 0.0 : (double)covered_ms),
         failed);
     set(object, "blocked", number(tally->blocked, tagged), failed);
     set(object, "knockdowns", number(tally->knockdowns, tagged), failed);

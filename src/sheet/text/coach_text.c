@@ -1,12 +1,11 @@
 /* coach_text.c: the coach's sheet as a page of 80 columns. */
-#include "sheet/coach.h"
-
 #include <stdio.h>
 #include <string.h>
 
 #include "ringtally/base/text.h"
 #include "ringtally/bout/cautions.h"
 #include "ringtally/base/when.h"
+#include "sheet/coach_page.h"
 
 #define PAGE 80
 
@@ -26,9 +25,8 @@ static void rule(struct buf *out)
     buf_addf(out, "%s\n", line);
 }
 
-static void head(struct buf *out, const struct coach *coach)
+static void head(struct buf *out, const struct figures *figures, const struct coach *coach)
 {
-    const struct figures *figures = coach->figures;
     const char *corner = coach->corner[SIDE_WE] == CORNER_RED ? "RED" : "BLUE";
     char scope[24] = "whole bout", clock[64];
     if (figures->asked.round) {
@@ -82,13 +80,14 @@ static void cell(struct buf *out, const struct pad_cell *cell_of, int most, int 
     buf_addf(out, "%c", cell_of->knockdowns ? 'K' : marks[pad_heat(cell_of->count.landed, most)]);
 }
 
-static void pad_table(struct buf *out, const struct coach *coach, enum side side)
+static void pad_table(struct buf *out, const struct figures *figures, const struct coach *coach,
+                      enum side side)
 {
     static const char *const short_words[PAD_COLUMNS] = {"L leg",  "L hand", "L elbow", "R elbow",
                                                          "R hand", "R leg",  "knee"};
     const struct pad *pad = &coach->pad[side];
     buf_add_fit(out, side == SIDE_WE ? "WE LAND" : "WE TAKE", 10);
-    if (!coach_part(coach, side)->tagged) {
+    if (!coach_part(figures, coach, side)->tagged) {
         buf_addf(out, "  not tagged: unknown\n");
         return;
     }
@@ -128,11 +127,10 @@ static void pad_table(struct buf *out, const struct coach *coach, enum side side
     end_line(out);
 }
 
-static void stances(struct buf *out, const struct coach *coach)
+static void stances(struct buf *out, const struct figures *figures, const struct coach *coach)
 {
     for (int side = 0; side < SIDE_COUNT; side++) {
-        const struct corner_tally *tally =
-            &coach->figures->asked.tally->corner[coach->corner[side]];
+        const struct corner_tally *tally = &figures->asked.tally->corner[coach->corner[side]];
         bool any = false;
         for (int stance = 0; stance < STANCE_COUNT; stance++) {
             const struct count *count = &tally->stance[stance];
@@ -171,18 +169,18 @@ static void round_line(struct buf *out, const struct coach_round *round)
     end_line(out);
 }
 
-void coach_text(struct buf *out, const struct coach *coach)
+void coach_text(struct buf *out, const struct figures *figures, const struct coach *coach)
 {
     char as_of[WHEN_SIZE];
-    head(out, coach);
+    head(out, figures, coach);
     sentences(out, coach);
-    if (coach_hurt(coach)) {
+    if (coach_hurt(figures)) {
         buf_adds(out, "HEALTH      ");
         buf_add_wrapped(out, caution_health, 12, PAGE);
         rule(out);
     }
     struct buf words = BUF_INIT;
-    coverage_text(&words, coach->figures);
+    coverage_text(&words, figures);
     if (words.size > 0) {
         buf_adds(out, "NOT COVERED ");
         buf_add_wrapped(out, words.text, 12, PAGE);
@@ -191,23 +189,25 @@ void coach_text(struct buf *out, const struct coach *coach)
     out->failed = out->failed || words.failed;
     buf_release(&words);
     for (int side = 0; side < SIDE_COUNT; side++) {
-        pad_table(out, coach, (enum side)side);
+        pad_table(out, figures, coach, (enum side)side);
     }
     buf_adds(out, "landed/attempted; . : * # more and more landed; K a knockdown\n");
     rule(out);
-    stances(out, coach);
+    stances(out, figures, coach);
     buf_adds(out, "      we  accuracy, 95%  output/min, 95%"
                   "    they  accuracy, 95%  output/min, 95%\n");
     for (int i = coach->first; i < coach->listed; i++) {
         round_line(out, &coach->round[i]);
     }
     rule(out);
-    buf_addf(out, "%s, %s; as of %s\n", coach->figures->bout, coach->figures->standing,
-             when_rfc3339(as_of, coach->figures->view->now_ms));
-    buf_adds(out,
-             "95% intervals: Wilson (shares), exact Poisson (output). Strikes come in\n"
-             "combinations and are not independent: the true ones are somewhat wider.\n"
-             "Without any change 1 in 20 of the figures compared would stand out by chance.\n");
-    buf_addf(out, "%s\n", coach->figures->closed ? caution_signed : caution_live);
+    buf_addf(out, "%s, %s; as of %s\n", figures->bout, figures->standing,
+             when_rfc3339(as_of, figures->view->now_ms));
+    struct buf note = BUF_INIT;
+    buf_adds(&note, "95% intervals know that strikes come in combinations. ");
+    coach_note(&note, coach);
+    buf_add_wrapped(out, note.failed ? "" : note.text, 0, PAGE);
+    out->failed = out->failed || note.failed;
+    buf_release(&note);
+    buf_addf(out, "%s\n", figures->closed ? caution_signed : caution_live);
     buf_add_wrapped(out, caution_health, 0, PAGE);
 }

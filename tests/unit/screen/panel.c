@@ -213,18 +213,18 @@ static void panel_compose__output__as_of_the_last_whole_second(void **state)
     int column = 0;
     stage_open(&stage, &stage_bout);
     stage_key(&stage, KEY_OF_ENTER, 1000);
-    stage_type(&stage, "qwer", 2400); /* the last at 9.6 s */
-    stage_type(&stage, "q", 600);     /* at 10.2 s, not in the last whole second */
+    stage_type(&stage, "qwer", 7500); /* the last at 30.0 s */
+    stage_type(&stage, "q", 600);     /* at 30.6 s, not in the last whole second */
     stage_compose(&stage, &frame, 24, 80, false);
-    assert_true(stage_find(&frame, "0/5   0%  24.0/min", &column) > 0); /* 4 in 10 s */
+    assert_true(stage_find(&frame, "0/5   0%   8.0/min", &column) > 0); /* 4 in 30 s */
     frame_release(&frame);
-    stage.now_ms += 800; /* 11.0 s */
+    stage.now_ms += 800; /* 31.4 s */
     stage_compose(&stage, &frame, 24, 80, false);
-    assert_true(stage_find(&frame, "0/5   0%  27.3/min", &column) > 0); /* 5 in 11 s */
+    assert_true(stage_find(&frame, "0/5   0%   9.7/min", &column) > 0); /* 5 in 31 s */
     frame_release(&frame);
-    stage_key(&stage, KEY_OF_ENTER, 1500); /* stopped at 12.5 s: exact again */
+    stage_key(&stage, KEY_OF_ENTER, 1500); /* stopped at 32.9 s: exact again */
     stage_compose(&stage, &frame, 24, 80, false);
-    assert_true(stage_find(&frame, "0/5   0%  24.0/min", &column) > 0);
+    assert_true(stage_find(&frame, "0/5   0%   9.1/min", &column) > 0);
     frame_release(&frame);
     stage_close(&stage);
 }

@@ -130,7 +130,7 @@ static void sheet_write__one_corner__other_undefined(void **state)
     print(&out, &sample, 0, SHEET_TEXT);
     check_page(out.text);
     assert_non_null(strstr(out.text, " 3/3   landed/attempted   not tagged\n"));
-    assert_non_null(strstr(out.text, " 100.0%       accuracy       ?\n"));
+    assert_non_null(strstr(out.text, "   100%       accuracy       ?\n"));
     assert_non_null(strstr(out.text, " -   output a minute    ?\n"));
     assert_non_null(strstr(out.text, "\nNOT COVERED  blue: not tagged\n"));
     assert_non_null(strstr(out.text, "official for blue  nobody\n"));
@@ -138,15 +138,16 @@ static void sheet_write__one_corner__other_undefined(void **state)
     buf_release(&out);
 }
 
-/* Rounded half up: 1/3, 2/3, 1/8, 1/16 (6.25), 0/5, 5/5. */
+/* Whole per cents, half up: 1/3, 2/3, 1/8 (12.5), 1/16, 0/5, 5/5. All but one of many is not all.
+ */
 static void sheet_write__accuracy__rounded_half_up(void **state)
 {
     (void)state;
     static const struct {
         int landed, missed;
         const char *text;
-    } cases[] = {{1, 2, " 33.3% "}, {2, 1, " 66.7% "}, {1, 7, " 12.5% "},
-                 {1, 15, " 6.3% "}, {0, 5, " 0.0% "},  {5, 0, " 100.0% "}};
+    } cases[] = {{1, 2, " 33% "}, {2, 1, " 67% "},  {1, 7, " 13% "},   {1, 15, " 6% "},
+                 {0, 5, " 0% "},  {5, 0, " 100% "}, {249, 1, " 99% "}, {1, 249, " 1% "}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct sample sample;
         struct buf out = BUF_INIT;
@@ -206,7 +207,7 @@ static void sheet_write__long_bout__columns_stand(void **state)
     print(&out, &sample, 0, SHEET_TEXT);
     check_page(out.text);
     assert_non_null(strstr(out.text, "1200/1200  left hand "));
-    assert_non_null(strstr(out.text, "   1200/1200  BOUT     1200/1200  100.0%"));
+    assert_non_null(strstr(out.text, "   1200/1200  BOUT     1200/1200    100%"));
     sample_release(&sample);
     buf_release(&out);
 }

@@ -26,7 +26,7 @@ static void adjust__thrombolysis__four_stand(void **state)
     double out[ROWS(thrombolysis)] = {0};
     size_t stand = 0, bonferroni = 0;
 
-    assert_int_equal(adjust_false_discovery(out, thrombolysis, ROWS(out), NULL), 0);
+    assert_int_equal(adjust_false_discovery(out, thrombolysis, NULL, ROWS(out), NULL), 0);
     for (size_t i = 0; i < ROWS(out); i++) {
         assert_near(i, out[i], thrombolysis_adjusted[i], 1e-12);
         stand += out[i] <= 0.05;
@@ -46,8 +46,8 @@ static void adjust__any_order__keeps_places(void **state)
     double out[ROWS(p)] = {0};
     double in_place[] = {.20, .05, .03, .04, .01};
 
-    assert_int_equal(adjust_false_discovery(out, p, ROWS(p), NULL), 0);
-    assert_int_equal(adjust_false_discovery(in_place, in_place, ROWS(p), NULL), 0);
+    assert_int_equal(adjust_false_discovery(out, p, NULL, ROWS(p), NULL), 0);
+    assert_int_equal(adjust_false_discovery(in_place, in_place, NULL, ROWS(p), NULL), 0);
     for (size_t i = 0; i < ROWS(p); i++) {
         assert_near(i, out[i], want[i], 1e-12);
         assert_near(i, in_place[ROWS(p) - 1 - i], want[i], 1e-12);
@@ -71,7 +71,7 @@ static void adjust__random__is_the_step_up_rule(void **state)
             if (i > 0 && (seed >> 20) % 5 == 0)
                 p[i] = p[i - 1];
         }
-        assert_int_equal(adjust_false_discovery(out, p, n, NULL), 0);
+        assert_int_equal(adjust_false_discovery(out, p, NULL, n, NULL), 0);
         double cut = -1.0;
         for (size_t i = 0; i < n; i++) {
             size_t rank = 0;
@@ -85,6 +85,23 @@ static void adjust__random__is_the_step_up_rule(void **state)
     }
 }
 
+/* Weights 2 and 1/2, 1/2: as if p were .01 / 2 and .04 x 2, .04 x 2, each of three. */
+static void adjust__weights__shift_the_error(void **state)
+{
+    (void)state;
+    static const double p[] = {.01, .04, .04};
+    static const double weight[] = {4.0, 1.0, 1.0}, bad[] = {1.0, 0.0, 1.0};
+    double out[ROWS(p)] = {0};
+    struct error err = {.code = 0};
+
+    assert_int_equal(adjust_false_discovery(out, p, weight, ROWS(p), NULL), 0);
+    assert_near(0, out[0], .01 / 2 * 3, 1e-12);
+    assert_near(1, out[1], .04 * 2 * 3 / 3, 1e-12);
+    assert_near(2, out[2], .04 * 2 * 3 / 3, 1e-12);
+    assert_int_equal(adjust_false_discovery(out, p, bad, ROWS(p), &err), ERROR_FAILED);
+    assert_string_equal(err.text, "weight 2 of 3 is not above 0");
+}
+
 static void adjust__bad_value__one_line_and_nothing_written(void **state)
 {
     (void)state;
@@ -94,7 +111,7 @@ static void adjust__bad_value__one_line_and_nothing_written(void **state)
         struct error err = {.code = 0};
         const double p[] = {0.5, bad[i]};
         double out[] = {7.0, 7.0};
-        assert_int_equal(adjust_false_discovery(out, p, 2, &err), ERROR_FAILED);
+        assert_int_equal(adjust_false_discovery(out, p, NULL, 2, &err), ERROR_FAILED);
         assert_string_equal(err.text, "p-value 2 of 2 is not between 0 and 1");
         assert_true(out[0] == 7.0 && out[1] == 7.0);
     }
@@ -105,8 +122,8 @@ static void adjust__none_and_one(void **state)
     (void)state;
     double one = 0.04;
 
-    assert_int_equal(adjust_false_discovery(NULL, NULL, 0, NULL), 0);
-    assert_int_equal(adjust_false_discovery(&one, &one, 1, NULL), 0);
+    assert_int_equal(adjust_false_discovery(NULL, NULL, NULL, 0, NULL), 0);
+    assert_int_equal(adjust_false_discovery(&one, &one, NULL, 1, NULL), 0);
     assert_near(0, one, 0.04, 0.0);
 }
 
@@ -116,6 +133,7 @@ int main(void)
         cmocka_unit_test(adjust__thrombolysis__four_stand),
         cmocka_unit_test(adjust__any_order__keeps_places),
         cmocka_unit_test(adjust__random__is_the_step_up_rule),
+        cmocka_unit_test(adjust__weights__shift_the_error),
         cmocka_unit_test(adjust__bad_value__one_line_and_nothing_written),
         cmocka_unit_test(adjust__none_and_one),
     };

@@ -1,4 +1,5 @@
-/* Fisher's exact test against known tables and against whole-number arithmetic. */
+/* Fisher's exact test, the upper tail, against known tables and against whole-number
+ * arithmetic. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -16,40 +17,31 @@
  * what the source prints. */
 struct fisher_case {
     int64_t cell[4];
-    double two_sided, less, greater;
-    double odds_ratio; /* NONE where it is infinite */
+    double greater;
 };
 
 static const struct fisher_case fisher_cases[] = {
     /* Fisher RA 1935, The Design of Experiments, ch. II; Agresti A 2002, Categorical Data
      * Analysis p. 91; R help page fisher.test, first example [excerpt] */
-    {{3, 1, 1, 3}, 0.4857142857142857, 0.9857142857142858, 0.24285714285714285, 9.0},
+    {{3, 1, 1, 3}, 0.24285714285714285},
     /* Fisher 1935, ch. II: 1/70 when all eight cups are right [from memory] */
-    {{4, 0, 0, 4}, 0.02857142857142857, 1.0, 0.014285714285714285, NONE},
+    {{4, 0, 0, 4}, 0.014285714285714285},
     /* Fisher RA 1962/1970, criminal convictions of like-sex twins; R help page fisher.test,
      * second example [excerpt] */
-    {{2, 15, 10, 3}, 0.0005367241191434358, 0.00046518094336290503, 0.9999845190186861, 0.04},
+    {{2, 15, 10, 3}, 0.9999845190186861},
     /* exact rational; the same fractions stand in a public test suite (4/9, 6/13, 13/63,
      * 1/126, 1/21, 1/10) [secondary] */
-    {{0, 2, 5, 3}, 0.4444444444444444, 0.2222222222222222, 1.0, NONE},
-    {{0, 2, 7, 5}, 0.46153846153846156, 0.23076923076923078, 1.0, NONE},
-    {{4, 1, 1, 3}, 0.20634920634920634, 0.9920634920634921, 0.16666666666666666, 12.0},
-    {{5, 0, 0, 5}, 0.007936507936507936, 1.0, 0.003968253968253968, NONE},
-    {{4, 1, 0, 5}, 0.047619047619047616, 1.0, 0.023809523809523808, NONE},
-    {{3, 0, 0, 3}, 0.1, 1.0, 0.05, NONE},
+    {{0, 2, 5, 3}, 1.0},
+    {{0, 2, 7, 5}, 1.0},
+    {{4, 1, 1, 3}, 0.16666666666666666},
+    {{5, 0, 0, 5}, 0.003968253968253968},
+    {{4, 1, 0, 5}, 0.023809523809523808},
+    {{3, 0, 0, 3}, 0.05},
     /* same counts as Newcombe example (a) [own arithmetic] */
-    {{56, 14, 48, 32},
-     0.012521129749209154,
-     0.9978752684504457,
-     0.00632471112989837,
-     2.6666666666666665},
+    {{56, 14, 48, 32}, 0.00632471112989837},
     /* Physicians' Health Study table, Agresti A 2007, An Introduction to Categorical Data
      * Analysis, 2nd ed., Table 2.3 (OR 1.83, 95% CI 1.44 to 2.33) [from memory] */
-    {{189, 10845, 104, 10933},
-     5.032835599722745e-07,
-     0.9999998263064743,
-     3.252710905458003e-07,
-     1.8320539419087136},
+    {{189, 10845, 104, 10933}, 3.252710905458003e-07},
 };
 
 static struct fisher fisher_of(const int64_t cell[4])
@@ -65,44 +57,19 @@ static void contingency__fisher__known_values(void **state)
         const struct fisher f = fisher_of(c->cell);
         assert_true(f.defined);
         /* Small ones relative to themselves: 5e-07 within 1e-9 would prove nothing. */
-        assert_near(i, f.two_sided / c->two_sided, 1.0, 1e-9);
-        assert_near(i, f.less / c->less, 1.0, 1e-9);
         assert_near(i, f.greater / c->greater, 1.0, 1e-9);
     }
 }
 
-static void contingency__odds_ratio__known_values(void **state)
-{
-    (void)state;
-    for (size_t i = 0; i < ROWS(fisher_cases); i++) {
-        const struct fisher_case *c = &fisher_cases[i];
-        const int64_t *t = c->cell;
-        double ratio = -1.0;
-        const bool defined = contingency_odds_ratio(&ratio, t[0], t[1], t[2], t[3]);
-        if (t[1] == 0 || t[2] == 0)
-            assert_false(defined);
-        else
-            assert_true(defined);
-        if (!isnan(c->odds_ratio))
-            assert_near(i, ratio, c->odds_ratio, 1e-9);
-    }
-}
-
 /* What the sources print. Fisher 1935: 17/70 for three of four cups, 1/70 for all; R help page
- * fisher.test (excerpt): .2429, and for the twins .0004652 (less) and .0005367 (two-sided). Agresti
- * 2007 Table 2.3 (memory): odds ratio 1.83. */
+ * fisher.test (excerpt): .2429, and for the twins .0004652 (less: here the other row first). */
 static void contingency__fisher__printed(void **state)
 {
     (void)state;
-    double ratio = 0.0;
-
     assert_printed(0, contingency_fisher(3, 1, 1, 3).greater, 0.2429, 4);
     assert_near(0, contingency_fisher(3, 1, 1, 3).greater, 17.0 / 70.0, 1e-14);
     assert_near(0, contingency_fisher(4, 0, 0, 4).greater, 1.0 / 70.0, 1e-14);
-    assert_printed(0, contingency_fisher(2, 15, 10, 3).less, 0.0004652, 7);
-    assert_printed(0, contingency_fisher(2, 15, 10, 3).two_sided, 0.0005367, 7);
-    assert_true(contingency_odds_ratio(&ratio, 189, 10845, 104, 10933));
-    assert_printed(0, ratio, 1.83, 2);
+    assert_printed(0, contingency_fisher(10, 3, 2, 15).greater, 0.0004652, 7);
 }
 
 static uint64_t choose(uint64_t n, uint64_t k)
@@ -124,12 +91,10 @@ static void contingency__fisher__whole_number_arithmetic(void **state)
                 const uint64_t least = yes > other ? yes - other : 0;
                 const uint64_t most = yes < one ? yes : one;
                 for (uint64_t a = least; a <= most; a++) {
-                    const uint64_t seen = choose(one, a) * choose(other, yes - a);
-                    uint64_t two_sided = 0, less = 0, greater = 0;
+                    const uint64_t last = choose(one, most) * choose(other, yes - most);
+                    uint64_t greater = 0;
                     for (uint64_t x = least; x <= most; x++) {
                         const uint64_t ways = choose(one, x) * choose(other, yes - x);
-                        two_sided += ways <= seen ? ways : 0;
-                        less += x <= a ? ways : 0;
                         greater += x >= a ? ways : 0;
                     }
                     const double all = (double)choose(one + other, yes);
@@ -137,16 +102,15 @@ static void contingency__fisher__whole_number_arithmetic(void **state)
                         contingency_fisher((int64_t)a, (int64_t)(one - a), (int64_t)(yes - a),
                                            (int64_t)(other - (yes - a)));
                     assert_true(f.defined);
-                    assert_near(a, f.two_sided, (double)two_sided / all, 1e-13);
-                    assert_near(a, f.less, (double)less / all, 1e-13);
                     assert_near(a, f.greater, (double)greater / all, 1e-13);
+                    assert_near(a, f.least, (double)last / all, 1e-13);
                 }
             }
         }
     }
 }
 
-/* Beyond what a double can hold the tails end at 0; the symmetric table stays at 1. */
+/* Beyond what a double can hold the tails end at 0; of the symmetric table they are a half. */
 static void contingency__fisher__large_tables(void **state)
 {
     (void)state;
@@ -156,11 +120,10 @@ static void contingency__fisher__large_tables(void **state)
     const struct fisher huge = contingency_fisher(1, 999, 99999, 999899001);
 
     assert_true(extreme.defined && even.defined && most.defined && huge.defined);
-    assert_near(0, most.two_sided, 1.0, 1e-9);
-    assert_near(0, extreme.two_sided, 0.0, 0.0);
-    assert_near(0, extreme.less, 1.0, 0.0);
-    assert_near(0, even.two_sided, 1.0, 1e-9);
-    assert_near(0, even.less, even.greater, 1e-9);
+    assert_near(0, most.greater, 0.5, 1e-4);
+    assert_near(0, extreme.greater, 0.0, 0.0);
+    assert_near(0, extreme.least, 0.0, 0.0);
+    assert_near(0, even.greater, 0.5, 1e-3);
     /* About Poisson with mean .1: P(X >= 1) = 1 - exp(-.1). */
     assert_near(0, huge.greater, 1.0 - exp(-0.1), 1e-4);
 }
@@ -175,14 +138,9 @@ static void contingency__nothing_in_a_row__still_a_number(void **state)
     for (size_t i = 0; i < ROWS(tables); i++) {
         const struct fisher f = fisher_of(tables[i]);
         assert_true(f.defined);
-        assert_near(i, f.two_sided, 1.0, 0.0);
-        assert_near(i, f.less, 1.0, 0.0);
         assert_near(i, f.greater, 1.0, 0.0);
     }
     assert_false(contingency_yule_q(&out, 0, 0, 3, 4));
-    assert_true(out == 0.0);
-    out = 1.0;
-    assert_false(contingency_odds_ratio(&out, 3, 0, 3, 4));
     assert_true(out == 0.0);
 }
 
@@ -200,15 +158,14 @@ static void contingency__impossible_counts__undefined(void **state)
     for (size_t i = 0; i < ROWS(bad); i++) {
         double out = 1.0;
         assert_false(fisher_of(bad[i]).defined);
-        assert_false(contingency_odds_ratio(&out, bad[i][0], bad[i][1], bad[i][2], bad[i][3]));
         assert_false(contingency_yule_q(&out, bad[i][0], bad[i][1], bad[i][2], bad[i][3]));
         assert_true(out == 0.0);
     }
 }
 
 /* (40 x 45 - 9 x 6) / (40 x 45 + 9 x 6) and (80 x 5 - 10 x 5) / (80 x 5 + 10 x 5): tables of
- * Feinstein & Cicchetti 1990 (secondary), Q own arithmetic; the measure itself is asked for by
- * James, Taylor & Stanley 2007. */
+ * Feinstein & Cicchetti 1990 (secondary), Q derived; the measure itself is asked for by James,
+ * Taylor & Stanley 2007. */
 static void contingency__yule_q__worked(void **state)
 {
     (void)state;
@@ -228,7 +185,6 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(contingency__fisher__known_values),
-        cmocka_unit_test(contingency__odds_ratio__known_values),
         cmocka_unit_test(contingency__fisher__printed),
         cmocka_unit_test(contingency__fisher__whole_number_arithmetic),
         cmocka_unit_test(contingency__fisher__large_tables),

@@ -1,0 +1,101 @@
+/* pads.c: a corner's strikes by target and limb. */
+#include "ringtally/insight/pads.h"
+
+#include <stdio.h>
+#include <string.h>
+
+const char *const pad_column_words[PAD_COLUMNS] = {
+    "left leg", "left hand", "left elbow", "right elbow", "right hand", "right leg", "knee"};
+
+enum pad_column pad_column(int limb)
+{
+    static const uint8_t columns[LIMB_COUNT] = {
+        [LIMB_LEFT_HAND] = PAD_LEFT_HAND,
+        [LIMB_RIGHT_HAND] = PAD_RIGHT_HAND,
+        [LIMB_LEFT_ELBOW] = PAD_LEFT_ELBOW,
+        [LIMB_RIGHT_ELBOW] = PAD_RIGHT_ELBOW,
+        [LIMB_KNEE] = PAD_KNEE,
+        [LIMB_LEFT_KNEE] = PAD_KNEE,
+        [LIMB_RIGHT_KNEE] = PAD_KNEE,
+        [LIMB_LEFT_LEG] = PAD_LEFT_LEG,
+        [LIMB_RIGHT_LEG] = PAD_RIGHT_LEG,
+    };
+    return (enum pad_column)columns[limb];
+}
+
+static void add(struct count *sum, const struct count *count)
+{
+    sum->attempted += count->attempted;
+    sum->landed += count->landed;
+}
+
+static void add_knockdowns(struct pad *out, const struct fold *fold, enum corner corner, int first,
+                           int last)
+{
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(fold, &subjects);
+    for (size_t i = 0; i < count; i++) {
+        const struct entry *now = &subjects[i].now;
+        if (subjects[i].counts && now->kind == ENTRY_STRIKE && now->strike.corner == corner &&
+            (first == 0 || (now->round >= first && now->round <= last)) &&
+            now->strike.technique & TECHNIQUE_KNOCKDOWN) {
+            out->cell[now->strike.target][pad_column(now->strike.limb)].knockdowns++;
+            out->target[now->strike.target].knockdowns++;
+        }
+    }
+}
+
+void pad_read(struct pad *out, const struct fold *fold, const struct rules *rules,
+              enum corner corner, int first, int last)
+{
+    const struct tally *tally = fold_tally(fold);
+    struct corner_tally sum = {.blocked = 0};
+    for (int round = first; first > 0 && round <= last; round++) {
+        corner_tally_add(&sum, &tally->round[round].corner[corner]);
+    }
+    const struct corner_tally *from = first > 0 ? &sum : &tally->all.corner[corner];
+    memset(out, 0, sizeof *out);
+    out->all = from->all;
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        enum pad_column column = pad_column(limb);
+        add(&out->column[column], &from->limb[limb]);
+        for (int target = 0; target < TARGET_COUNT; target++) {
+            struct pad_cell *cell = &out->cell[target][column];
+            const struct count *count = &from->limb_target[limb][target];
+            add(&cell->count, count);
+            cell->exists = cell->exists || count->attempted || rules->targets[limb] >> target & 1;
+            out->target[target].exists = out->target[target].exists || cell->exists;
+            out->column_shown[column] = out->column_shown[column] || cell->exists;
+        }
+    }
+    for (int target = 0; target < TARGET_COUNT; target++) {
+        out->target[target].count = from->target[target];
+        if (from->target[target].landed > out->most_target) {
+            out->most_target = from->target[target].landed;
+        }
+        for (int column = 0; column < PAD_COLUMNS; column++) {
+            int landed = out->cell[target][column].count.landed;
+            out->most = landed > out->most ? landed : out->most;
+        }
+    }
+    for (int column = 0; column < PAD_COLUMNS; column++) {
+        out->columns += out->column_shown[column];
+    }
+    add_knockdowns(out, fold, corner, first, last);
+}
+
+int pad_heat(int landed, int most)
+{
+    return landed <= 0 || most <= 0 ? 0 : (4 * landed + most - 1) / most;
+}
+
+void pad_words(char out[48], enum pad_column column, enum target target)
+{
+    static const char *const kicks[TARGET_COUNT] = {"head kick", "body kick", "low kick"};
+    const char *limb = pad_column_words[column];
+    if (column == PAD_LEFT_LEG || column == PAD_RIGHT_LEG) {
+        snprintf(out, 48, "%s %s", column == PAD_LEFT_LEG ? "left" : "right", kicks[target]);
+    } else {
+        snprintf(out, 48, "%s to the %s", limb, target_names[target]);
+    }
+}

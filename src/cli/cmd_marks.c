@@ -14,7 +14,8 @@
 #define RATE        "25" /* where neither the call nor the log names one */
 
 struct marks_call {
-    const char *bout, *format, *kinds, *rate, *start, *first_frame, *lead_in, *lead_out, *gap, *top;
+    const char *bout, *format, *kinds, *rate, *start, *sync;
+    const char *first_frame, *lead_in, *lead_out, *gap, *top;
     const char *path;
 };
 
@@ -55,20 +56,70 @@ static int read_plan(struct marks_plan *out, const struct marks_call *words, str
     return code;
 }
 
-/* The sync point that counts: the first bell with --start, else the newest in the log. */
-static int find_sync(struct marks_view *view, const struct marks_call *words, struct error *err)
+/* --sync TC@MOMENT: nothing is written for it. */
+static int said_sync(struct sync_point *out, const struct timecode_rate *rate, const char *word,
+                     struct error *err)
+{
+    char label[TIMECODE_SIZE];
+    const char *at = strchr(word, '@');
+    snprintf(label, sizeof label, "%.*s", (int)(at - word), word);
+    out->rate = rate;
+    out->utc_ms = when_parse(at + 1);
+    int code = at - word >= (long)sizeof label ? ERROR_USAGE
+                                               : timecode_parse(&out->frame, rate, label, err);
+    if (code || out->utc_ms < 0) {
+        return error_set(err, ERROR_USAGE,
+                         "--sync %s: a time code and its moment are needed, as "
+                         "10:00:00:00@2026-12-05T20:15:30.250Z, or a bout",
+                         word);
+    }
+    return 0;
+}
+
+/* --sync BOUT: one recording of the evening, read off once. */
+static int other_sync(struct sync_point *out, const struct call *call, const char *ref,
+                      struct error *err)
+{
+    struct reading other = {0};
+    int code = cli_reading(&other, call, ref, NULL, err);
+    if (!code && !marks_sync(out, other.fold)) {
+        code = error_set(err, ERROR_FAILED, "%s/%d has no sync point", other.bout.card,
+                         other.bout.number);
+    }
+    reading_release(&other);
+    return code;
+}
+
+/* The sync point that counts: the one said with the call, else the newest in the log. */
+static int find_sync(struct marks_view *view, const struct call *call,
+                     const struct marks_call *words, struct error *err)
 {
     const struct bout *bout = view->sheet->bout;
     const struct timecode_rate *rate = NULL;
     struct sync_point *sync = &view->sync;
-    view->from_log = marks_sync(sync, view->sheet->fold);
+    bool logged = marks_sync(sync, view->sheet->fold);
     if (words->rate && !(rate = timecode_rate_find(words->rate, err))) {
         return ERROR_USAGE;
     }
+    const struct timecode_rate *said = rate     ? rate
+                                       : logged ? sync->rate
+                                                : timecode_rate_find(RATE, err);
+    if (words->start && words->sync) {
+        return error_set(err, ERROR_USAGE, "--start, --sync: one of them");
+    }
+    if (words->sync && strchr(words->sync, '@')) {
+        view->source = MARKS_FROM_CALL;
+        return said_sync(sync, said, words->sync, err);
+    }
+    if (words->sync) {
+        view->source = MARKS_FROM_BOUT;
+        int code = other_sync(sync, call, words->sync, err);
+        return code || !rate ? code : sync_convert(sync, rate, err);
+    }
     if (words->start) {
-        rate = rate ? rate : view->from_log ? sync->rate : timecode_rate_find(RATE, err);
-        view->from_log = false;
-        sync->rate = rate;
+        view->source = MARKS_FROM_START;
+        sync->rate = said;
+        rate = said;
         int code = timecode_parse(&sync->frame, rate, words->start, err);
         if (!code && !marks_first_bell(&sync->utc_ms, view->sheet->fold)) {
             code =
@@ -78,11 +129,12 @@ static int find_sync(struct marks_view *view, const struct marks_call *words, st
         }
         return code;
     }
-    if (!view->from_log) {
+    if (!logged) {
         return error_set(
             err, ERROR_FAILED,
-            "%s/%d has no sync point: read the time code off with `ringtally sync`, or "
-            "say that of the first bell with --start",
+            "%s/%d has no sync point: read the time code off with `ringtally sync`, say that of "
+            "the first bell with --start, or one and its moment, or another bout of the same "
+            "recording, with --sync",
             bout->card, bout->number);
     }
     return rate ? sync_convert(sync, rate, err) : 0;
@@ -91,17 +143,13 @@ static int find_sync(struct marks_view *view, const struct marks_call *words, st
 int command_marks(const struct call *call, struct error *err)
 {
     struct marks_call words = {.format = "csv"};
-    const struct cli_option options[] = {{"--format", &words.format, NULL},
-                                         {"--kinds", &words.kinds, NULL},
-                                         {"--rate", &words.rate, NULL},
-                                         {"--start", &words.start, NULL},
-                                         {"--first-frame", &words.first_frame, NULL},
-                                         {"--lead-in", &words.lead_in, NULL},
-                                         {"--lead-out", &words.lead_out, NULL},
-                                         {"--gap", &words.gap, NULL},
-                                         {"--top", &words.top, NULL},
-                                         {"-o", &words.path, NULL},
-                                         {NULL, NULL, NULL}};
+    const struct cli_option options[] = {
+        {"--format", &words.format, NULL},   {"--kinds", &words.kinds, NULL},
+        {"--rate", &words.rate, NULL},       {"--start", &words.start, NULL},
+        {"--sync", &words.sync, NULL},       {"--first-frame", &words.first_frame, NULL},
+        {"--lead-in", &words.lead_in, NULL}, {"--lead-out", &words.lead_out, NULL},
+        {"--gap", &words.gap, NULL},         {"--top", &words.top, NULL},
+        {"-o", &words.path, NULL},           {NULL, NULL, NULL}};
     struct reading reading = {0};
     struct marks_plan plan = marks_plan_default;
     struct marks_view view = {.plan = &plan, .first_frame = -1};
@@ -119,7 +167,7 @@ int command_marks(const struct call *call, struct error *err)
     code = code ? code : read_plan(&plan, &words, err);
     code = code ? code : cli_reading(&reading, call, words.bout, NULL, err);
     view.sheet = &reading.view;
-    code = code ? code : find_sync(&view, &words, err);
+    code = code ? code : find_sync(&view, call, &words, err);
     if (!code && words.first_frame) {
         code = timecode_parse(&view.first_frame, view.sync.rate, words.first_frame, err);
     }

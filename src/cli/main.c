@@ -73,15 +73,19 @@ static const struct {
      "  --top K          at most so many (all)\n"
      "JSON has the numbers behind each, and the query that gives them again."},
     {"marks", command_marks,
-     "marks BOUT [--format webvtt|csv|edl|json] [--kinds LIST] [--rate R] [--start TIMECODE]\n"
+     "marks BOUT [--format webvtt|csv|edl|json] [--kinds LIST] [--rate R]\n"
+     "                  [--start TIMECODE | --sync TIMECODE@MOMENT | --sync BOUT]\n"
      "                  [--lead-in S] [--lead-out S] [--top K] [--gap S] [--first-frame TIMECODE]\n"
      "                  [-o FILE]",
      "The moments to cut, in the recording's own time code (SMPTE ST 12-1).\n"
      "  --format F       csv unless said\n"
-     "  --kinds LIST     of knockdown,spinning,jumping,incident,flag,exchange (all)\n"
+     "  --kinds LIST     of knockdown,spinning,jumping,incident,flag,exchange,flurry (all these),\n"
+     "                   landed (every strike that did), bell (each round's beginning)\n"
      "  --rate R         23.976 24 25 29.97ndf 29.97df 30 50 59.94ndf 59.94df 60\n"
      "                   (the sync point's, else 25)\n"
      "  --start TC       time code of the bout's first bell (else the newest sync point counts)\n"
+     "  --sync TC@MOMENT a time code and when it was, RFC 3339; --sync BOUT: another bout's sync\n"
+     "                   point, of the same recording. Nothing is written: a signed bout stays so\n"
      "  --lead-in S      seconds shown before the moment (5)\n"
      "  --lead-out S     and after it (3)\n"
      "  --top K          how many exchanges (5): runs of strikes of both corners, most landed "

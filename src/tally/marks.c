@@ -4,9 +4,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-const char *const mark_kind_names[MARK_KINDS] = {"knockdown", "spinning", "jumping",
-                                                 "incident",  "flag",     "exchange"};
-const struct marks_plan marks_plan_default = {MARK_ALL, 5000, 3000, 1500, 5};
+const char *const mark_kind_names[MARK_KINDS] = {
+    "knockdown", "spinning", "jumping", "incident", "flag", "exchange", "flurry", "landed", "bell"};
+const struct marks_plan marks_plan_default = {MARK_USUAL, 5000, 3000, 1500, 5};
 
 /* Why the subject is a mark; 0: it is none. */
 static unsigned kinds_of(const struct subject *subject)
@@ -18,11 +18,14 @@ static unsigned kinds_of(const struct subject *subject)
         kinds |= now->strike.technique & TECHNIQUE_KNOCKDOWN ? MARK_KNOCKDOWN : 0;
         kinds |= now->strike.technique & TECHNIQUE_SPINNING ? MARK_SPINNING : 0;
         kinds |= now->strike.technique & TECHNIQUE_JUMPING ? MARK_JUMPING : 0;
+        kinds |= now->strike.outcome == OUTCOME_LANDED ? MARK_LANDED : 0;
         return subject->counts ? kinds : 0;
     case ENTRY_INCIDENT:
         return subject->counts ? kinds | MARK_INCIDENT : 0;
     case ENTRY_NOTE: /* belongs to no corner: any official desk's */
         return subject->live && subject->official ? kinds : 0;
+    case ENTRY_CLOCK:
+        return subject->counts && now->code == CODE_START && now->elapsed_ms == 0 ? MARK_BELL : 0;
     default:
         return 0;
     }
@@ -77,15 +80,27 @@ static int by_rank(const void *left, const void *right)
     return a->at_ms < b->at_ms ? -1 : a->at_ms > b->at_ms; /* no two begin at once */
 }
 
-/* Cuts the strikes, in the order of their moments, into exchanges. `out` has room for one a
- * strike. */
-static size_t find_exchanges(struct mark *out, const struct subject *const *strikes, size_t count,
-                             int32_t gap_ms)
+/* What a run of strikes is: an exchange of both corners, a flurry of one, or nothing (0). */
+static unsigned run_kind(const struct mark *run)
+{
+    const struct count *red = &run->count[CORNER_RED];
+    const struct count *blue = &run->count[CORNER_BLUE];
+    if (red->attempted && blue->attempted) {
+        return landed(run) ? MARK_EXCHANGE : 0;
+    }
+    return attempted(run) >= MARK_FLURRY_ATTEMPTED && landed(run) >= MARK_FLURRY_LANDED
+               ? MARK_FLURRY
+               : 0;
+}
+
+/* Cuts the strikes, in the order of their moments, into runs, and keeps those of that kind. `out`
+ * has room for one a strike. */
+static size_t find_runs(struct mark *out, const struct subject *const *strikes, size_t count,
+                        int32_t gap_ms, unsigned kind)
 {
     size_t found = 0;
     for (size_t i = 0, next = 0; i < count; i = next) {
-        struct mark mark = mark_of(strikes[i], MARK_EXCHANGE);
-        mark.corner = CORNER_NONE;
+        struct mark mark = mark_of(strikes[i], kind);
         for (next = i; next < count; next++) {
             const struct entry *now = &strikes[next]->now;
             if (now->round != mark.round || now->at_ms - mark.end_ms > gap_ms) {
@@ -95,12 +110,30 @@ static size_t find_exchanges(struct mark *out, const struct subject *const *stri
             mark.count[now->strike.corner].attempted++;
             mark.count[now->strike.corner].landed += now->strike.outcome == OUTCOME_LANDED;
         }
-        if (mark.count[CORNER_RED].attempted && mark.count[CORNER_BLUE].attempted &&
-            landed(&mark)) {
+        if (run_kind(&mark) == kind) {
+            mark.corner = kind == MARK_EXCHANGE ? CORNER_NONE : mark.corner;
             out[found++] = mark;
         }
     }
     return found;
+}
+
+/* Adds the best runs of a kind. How many. */
+static size_t add_runs(struct mark *out, struct mark *run, const struct subject *const *strikes,
+                       size_t count, const struct marks_plan *plan, unsigned kind)
+{
+    if (!(plan->kinds & kind)) {
+        return 0;
+    }
+    size_t found = find_runs(run, strikes, count, plan->gap_ms, kind);
+    size_t kept = found < (size_t)plan->top ? found : (size_t)plan->top;
+    qsort(run, found, sizeof *run, by_rank);
+    for (size_t i = 0; i < kept; i++) {
+        run[i].rank = (int)i + 1;
+        run[i].ranked = (int)kept;
+        out[i] = run[i];
+    }
+    return kept;
 }
 
 static int by_beginning(const void *left, const void *right)
@@ -124,14 +157,14 @@ int marks_find(struct mark **out, size_t *count, const struct fold *fold,
 {
     const struct subject *subjects = NULL;
     size_t known = fold_subjects(fold, &subjects);
-    size_t strikes = 0, exchanges = 0, made = 0;
+    size_t strikes = 0, made = 0;
     int code = 0;
     const struct subject **strike = calloc(known + 1, sizeof *strike);
-    struct mark *exchange = calloc(known + 1, sizeof *exchange);
-    struct mark *mark = calloc(2 * known + 1, sizeof *mark);
+    struct mark *run = calloc(known + 1, sizeof *run);
+    struct mark *mark = calloc(3 * known + 1, sizeof *mark);
     *out = NULL;
     *count = 0;
-    if (!strike || !exchange || !mark) {
+    if (!strike || !run || !mark) {
         code = error_memory(err);
         goto cleanup;
     }
@@ -141,21 +174,14 @@ int marks_find(struct mark **out, size_t *count, const struct fold *fold,
         }
     }
     qsort(strike, strikes, sizeof *strike, by_moment);
-    if (plan->kinds & MARK_EXCHANGE) {
-        exchanges = find_exchanges(exchange, strike, strikes, plan->gap_ms);
-        qsort(exchange, exchanges, sizeof *exchange, by_rank);
-    }
-    size_t kept = exchanges < (size_t)plan->top ? exchanges : (size_t)plan->top;
     for (size_t i = 0; i < known; i++) {
         unsigned kinds = kinds_of(&subjects[i]);
-        if (kinds & plan->kinds) {
-            mark[made++] = mark_of(&subjects[i], kinds);
+        if (kinds & plan->kinds) { /* that it landed goes without saying, but where it was asked */
+            mark[made++] = mark_of(&subjects[i], kinds & (MARK_USUAL | plan->kinds));
         }
     }
-    for (size_t i = 0; i < kept; i++) {
-        exchange[i].rank = (int)i + 1;
-        mark[made++] = exchange[i];
-    }
+    made += add_runs(&mark[made], run, strike, strikes, plan, MARK_EXCHANGE);
+    made += add_runs(&mark[made], run, strike, strikes, plan, MARK_FLURRY);
     for (size_t i = 0; i < made; i++) {
         mark[i].in_ms = mark[i].at_ms - plan->lead_in_ms;
         mark[i].out_ms = mark[i].end_ms + plan->lead_out_ms;
@@ -169,7 +195,7 @@ int marks_find(struct mark **out, size_t *count, const struct fold *fold,
 
 cleanup:
     free(mark);
-    free(exchange);
+    free(run);
     free(strike);
     return code;
 }

@@ -32,6 +32,7 @@ RATES = {  # nominal, dropped, exact
     "50": (50, 0, (50, 1)), "59.94ndf": (60, 0, (60000, 1001)), "59.94df": (60, 4, (60000, 1001)),
     "60": (60, 0, (60, 1)),
 }
+LOCATOR = re.compile(r"\* LOC: (\d\d:\d\d:\d\d[:;]\d\d) (RED|BLUE|GREEN) +(R\d+ .+)")
 EVENT = re.compile(r"(\d{3})  AX       V     C        (\S{11}) (\S{11}) (\S{11}) (\S{11})")
 
 
@@ -74,12 +75,16 @@ def check_json(document, rate, label):
         until = fractions.Fraction((moment(mark["until_utc"]) - moment(document["sync"]["utc"]))
                                    // datetime.timedelta(milliseconds=1), 1000)
         for key, wanted in (("at", at), ("in", at - lead_in), ("out", until + lead_out)):
+            if key == "in" and start + wanted * exact < 0 <= start + at * exact:
+                assert mark["in"].replace(";", ":") == "00:00:00:00", mark  # a recording has nothing before that
+                continue
             off = (frame_of(mark[key], rate) - start - wanted * exact) % day
             assert min(off, day - off) <= fractions.Fraction(1, 2), (mark, key)
         assert (frame_of(mark["out"], rate) - frame_of(mark["in"], rate)) % day == mark["frames"]
         assert last is None or at >= last
         last = at
         assert (mark["exchange"] is not None) == (mark["kinds"] == ["exchange"])
+        assert (mark["flurry"] is not None) == (mark["kinds"] == ["flurry"])
         if mark["exchange"]:
             sides = [mark["exchange"][corner] for corner in ("red", "blue")]
             assert all(0 <= side["landed"] <= side["attempted"] and side["attempted"] for side in sides)
@@ -121,6 +126,14 @@ def check_edl(data, document, rate):
         assert frame_of(event[4], rate) == record
         record += mark["frames"]
         assert frame_of(event[5], rate) == record
+    # As editing systems have it: a clip's name, and a locator at its moment, in the list's own time.
+    clips = [line for line in lines if line.startswith("* FROM CLIP NAME: ")]
+    locators = [LOCATOR.fullmatch(line) for line in lines if line.startswith("* LOC: ")]
+    assert len(clips) == len(locators) == len(events) and all(locators)
+    for clip, locator, event, mark in zip(clips, locators, events, document["marks"]):
+        assert clip.endswith(locator[3]) and locator[2] == {"red": "RED", "blue": "BLUE", None: "GREEN"}[mark["corner"]]
+        behind = (frame_of(mark["at"], rate) - frame_of(mark["in"], rate)) % day_of(rate)
+        assert frame_of(locator[1], rate) == frame_of(event[4], rate) + behind
 
 
 def check_webvtt(data, document, rate, folder):
@@ -214,6 +227,25 @@ def check_program(program, examples, validator, folder):
         assert len(only["marks"]) == counts["red"][key] + counts["blue"][key], kind
     incidents = json.loads(run("marks", bout, "--format", "json", "--kinds", "incident"))
     assert len(incidents["marks"]) == sum(sum(counts[c]["incidents"].values()) for c in ("red", "blue"))
+    landed = json.loads(run("marks", bout, "--format", "json", "--kinds", "landed"))
+    assert len(landed["marks"]) == counts["red"]["landed"] + counts["blue"]["landed"]
+    bells = json.loads(run("marks", bout, "--format", "json", "--kinds", "bell"))["marks"]
+    assert [(mark["round"], mark["what"]) for mark in bells] == [(n, f"round {n} begins") for n in (1, 2, 3)]
+    # Said with the call, and of another bout of the same recording: nothing is written, a signed bout stays signed.
+    run("sign", bout, "--operator", "A. Supervisor")
+    before = json.loads(run("counts", bout, "--format", "json"))
+    said = json.loads(run("marks", bout, "--format", "json", "--sync", f"10:00:00;00@{bell}", "--rate", "29.97df"))
+    assert said["sync"] == {"from": "call", "utc": bell, "timecode": "10:00:00;00"} and said["marks"] == by_sync["marks"]
+    other = "saltglass-4/2"
+    run("desk", other, "--operator", "Iris Palm", "--keys", examples / "bout-2.keys", "--speed", "max", "--headless")
+    run("marks", other, code=1)
+    check_all(lambda form: run("marks", other, "--format", form, "--sync", "1"), validator, "29.97df", "10:00:00;00", folder)
+    assert json.loads(run("marks", other, "--format", "json", "--sync", bout))["sync"]["from"] == "bout"
+    after = json.loads(run("counts", bout, "--format", "json"))
+    assert after["signed"] and after["entries"] == before["entries"]
+    for words in ("10:00:00;00@noon", f"10:00@{bell}", f"@{bell}"):
+        run("marks", bout, "--sync", words, code=2)
+    run("marks", bout, "--sync", f"10:00:00:00@{bell}", "--start", "10:00:00:00", code=2)
     run("marks", bout, "--kinds", "knockdown,,", code=2)
     run("marks", bout, "--lead-in", "1,5", code=2)
     run("marks", bout, "--format", "webvtt", "--lead-in", "0", "--lead-out", "0", "-o", f"{folder}/m.vtt")

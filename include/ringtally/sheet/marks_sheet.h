@@ -11,6 +11,8 @@
 #include "ringtally/sheet/sheet.h"
 
 enum marks_format { MARKS_WEBVTT, MARKS_CSV, MARKS_EDL, MARKS_JSON, MARKS_FORMATS };
+extern const char
+    *const marks_source_names[]; /* by enum marks_source: "log" "start" "call" "bout" */
 extern const char *const marks_format_names[MARKS_FORMATS]; /* "webvtt" "csv" "edl" "json" */
 
 struct marks_view {
@@ -19,7 +21,13 @@ struct marks_view {
     const struct mark *marks; /* by their beginning */
     size_t count;
     struct sync_point sync;
-    bool from_log;       /* the sync point is an entry; else it was said with the call */
+    enum marks_source {
+        MARKS_FROM_LOG,   /* the sync point is an entry of the bout */
+        MARKS_FROM_START, /* said with the call: the label of the first bell */
+        MARKS_FROM_CALL,  /* said with the call: a label and a moment */
+        MARKS_FROM_BOUT,  /* another bout's, of the same recording */
+        MARKS_SOURCES
+    } source;
     int64_t first_frame; /* of the recording: WebVTT counts from there; -1: from 00:00:00:00 */
 };
 

@@ -38,7 +38,8 @@ int marks_edl(struct buf *out, const struct marks_view *view, struct error *err)
              rate->dropped ? "DROP FRAME" : "NON-DROP FRAME");
     for (size_t i = 0; i < view->count; i++) {
         struct mark_line line;
-        char words[512], from[TIMECODE_SIZE], to[TIMECODE_SIZE];
+        static const char *const colors[CORNER_COUNT + 1] = {"RED", "BLUE", "GREEN"};
+        char words[512], from[TIMECODE_SIZE], to[TIMECODE_SIZE], at[TIMECODE_SIZE];
         mark_line_init(&line, view, i);
         int64_t length = line.out_frame - line.in_frame;
         mark_line_words(words, sizeof words, &line);
@@ -46,7 +47,11 @@ int marks_edl(struct buf *out, const struct marks_view *view, struct error *err)
         buf_addf(out, "\r\n%03d  AX       V     C        %s %s %s %s\r\n", line.number, line.in,
                  line.out, timecode_print(from, rate, record),
                  timecode_print(to, rate, record + length));
-        buf_addf(out, "* %s\r\n* %s AT %s\r\n", words, line.kinds, line.at);
+        /* The name of the clip, and a locator at its moment, as editing systems read them out of
+         * comments (*common practice*, from memory). */
+        buf_addf(out, "* FROM CLIP NAME: %s\r\n* LOC: %s %-7s %s\r\n* %s AT %s\r\n", words,
+                 timecode_print(at, rate, record + line.at_frame - line.in_frame),
+                 colors[line.mark->corner], words, line.kinds, line.at);
         record += length;
     }
     return 0;

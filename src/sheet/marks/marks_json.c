@@ -52,10 +52,16 @@ static json_t *mark_object(const struct mark_line *line, const struct marks_view
                   (json_int_t)mark->entry.seq),
         failed);
     set(object, "exchange",
-        mark->rank
+        mark->kinds & MARK_EXCHANGE
             ? json_pack("{s:i, s:o, s:o}", "rank", mark->rank, "red",
                         leaf(&mark->count[CORNER_RED]), "blue", leaf(&mark->count[CORNER_BLUE]))
             : json_null(),
+        failed);
+    set(object, "flurry",
+        mark->kinds & MARK_FLURRY ? json_pack("{s:i, s:i, s:i}", "rank", mark->rank, "attempted",
+                                              mark->count[mark->corner].attempted, "landed",
+                                              mark->count[mark->corner].landed)
+                                  : json_null(),
         failed);
     return object;
 }
@@ -75,7 +81,7 @@ void marks_json(struct buf *out, const struct marks_view *view)
                   sync->rate->dropped ? 1 : 0),
         &failed);
     set(root, "sync",
-        json_pack("{s:s, s:s, s:s}", "from", view->from_log ? "log" : "start", "utc",
+        json_pack("{s:s, s:s, s:s}", "from", marks_source_names[view->source], "utc",
                   when_rfc3339(utc, sync->utc_ms), "timecode",
                   timecode_print(label, sync->rate, sync->frame)),
         &failed);

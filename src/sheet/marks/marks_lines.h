@@ -11,7 +11,7 @@ struct mark_line {
     const struct mark *mark;
     int64_t in_frame, at_frame, out_frame; /* not wrapped; in <= at, in < out */
     char in[TIMECODE_SIZE], at[TIMECODE_SIZE], out[TIMECODE_SIZE];
-    char kinds[64];              /* "knockdown spinning" */
+    char kinds[96];              /* "knockdown spinning" */
     char clock[WHEN_SIZE];       /* the round clock, elapsed: "1:07" */
     char who[96];                /* the corner's fighter, by short name; "" for both */
     char what[TEXT_BYTES + 128]; /* "left leg head, landed", "foul: low blow" */

@@ -6,6 +6,7 @@
 #include "sheet/marks/marks_lines.h"
 #include "ringtally/base/text.h"
 
+const char *const marks_source_names[MARKS_SOURCES] = {"log", "start", "call", "bout"};
 const char *const marks_format_names[MARKS_FORMATS] = {"webvtt", "csv", "edl", "json"};
 
 static void clean(char *out, size_t size, const char *text)
@@ -40,10 +41,22 @@ static void what_text(struct mark_line *line, const struct marks_view *view)
     const struct mark *mark = line->mark;
     const struct count *red = &mark->count[CORNER_RED];
     const struct count *blue = &mark->count[CORNER_BLUE];
-    if (mark->rank) {
+    if (mark->kinds & MARK_EXCHANGE) {
         snprintf(line->what, sizeof line->what,
-                 "exchange %d, RED %d of %d landed, BLUE %d of %d landed", mark->rank, red->landed,
-                 red->attempted, blue->landed, blue->attempted);
+                 "exchange, RED landed %d of %d, BLUE landed %d of %d (most landed: %d of %d)",
+                 red->landed, red->attempted, blue->landed, blue->attempted, mark->rank,
+                 mark->ranked);
+        return;
+    }
+    if (mark->kinds & MARK_FLURRY) {
+        const struct count *own = &mark->count[mark->corner];
+        snprintf(line->what, sizeof line->what,
+                 "flurry, landed %d of %d without an answer (most landed: %d of %d)", own->landed,
+                 own->attempted, mark->rank, mark->ranked);
+        return;
+    }
+    if (mark->kinds & MARK_BELL) {
+        snprintf(line->what, sizeof line->what, "round %d begins", mark->round);
         return;
     }
     const struct subject *subject = fold_subject(view->sheet->fold, mark->entry);
@@ -64,6 +77,10 @@ void mark_line_init(struct mark_line *out, const struct marks_view *view, size_t
     out->in_frame = sync_frame(sync, mark->in_ms);
     out->at_frame = sync_frame(sync, mark->at_ms);
     out->out_frame = sync_frame(sync, mark->out_ms);
+    if (out->in_frame < 0 && out->at_frame >= 0) { /* a recording has nothing before its first
+                                                      label: the lead-in is cut there */
+        out->in_frame = 0;
+    }
     if (out->out_frame <= out->in_frame) { /* no lead-in, no lead-out: one frame is shown */
         out->out_frame = out->in_frame + 1;
     }

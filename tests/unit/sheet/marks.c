@@ -46,7 +46,7 @@ static void make(struct made *made, const char *rate, const char *label)
     play(&made->sample);
     made->sheet = sample_view(&made->sample, 0);
     made->view = (struct marks_view){
-        .sheet = &made->sheet, .plan = &made->plan, .from_log = true, .first_frame = -1};
+        .sheet = &made->sheet, .plan = &made->plan, .source = MARKS_FROM_LOG, .first_frame = -1};
     made->view.sync.rate = timecode_rate_find(rate, &err);
     assert_non_null(made->view.sync.rate);
     made->view.sync.utc_ms = SAMPLE_START;
@@ -86,7 +86,7 @@ static void marks_webvtt__cues__clamped_and_in_order(void **state)
         "\nmark-2\n00:00:01.000 --> 00:00:09.000\n"
         "R1 0:04 BLUE 林: foul: low blow\n"
         "\nmark-3\n00:00:03.240 --> 00:00:11.520\n"
-        "R1 0:06 exchange 1, RED 1 of 1 landed, BLUE 0 of 1 landed\n");
+        "R1 0:06 exchange, RED landed 1 of 1, BLUE landed 0 of 1 (most landed: 1 of 1)\n");
     done(&made);
 }
 
@@ -134,7 +134,8 @@ static void marks_csv__rows__in_drop_frame(void **state)
         "spinning\",00:00:57;00,00:01:02;02,00:01:05;02,29.97df,2026-12-05T20:15:32.250Z,8008\r\n"
         "2,incident,1,0:04,blue,林,foul: low blow,"
         "00:00:59;00,00:01:04;02,00:01:07;02,29.97df,2026-12-05T20:15:34.250Z,8008\r\n"
-        "3,exchange,1,0:06,,,\"exchange 1, RED 1 of 1 landed, BLUE 0 of 1 landed\","
+        "3,exchange,1,0:06,,,\"exchange, RED landed 1 of 1, BLUE landed 0 of 1 (most landed: 1 of "
+        "1)\","
         "00:01:01;09,00:01:06;09,00:01:09;17,29.97df,2026-12-05T20:15:36.500Z,8275\r\n");
     done(&made);
 }
@@ -149,11 +150,15 @@ static void marks_edl__events__cut_one_behind_the_other(void **state)
                         "TITLE: quay-1/3\r\nFCM: DROP FRAME\r\n"
                         "\r\n001  AX       V     C        "
                         "00:00:57;00 00:01:05;02 01:00:00;00 01:00:08;00\r\n"
-                        "* R1 0:02 RED Vekerd?ttir: left leg head, landed, knockdown, spinning\r\n"
+                        "* FROM CLIP NAME: R1 0:02 RED Vekerd?ttir: left leg head, landed, "
+                        "knockdown, spinning\r\n"
+                        "* LOC: 01:00:05;00 RED     R1 0:02 RED Vekerd?ttir: left leg head, "
+                        "landed, knockdown, spinning\r\n"
                         "* knockdown spinning AT 00:01:02;02\r\n"
                         "\r\n002  AX       V     C        "
                         "00:00:59;00 00:01:07;02 01:00:08;00 01:00:16;00\r\n"
-                        "* R1 0:04 BLUE ?: foul: low blow\r\n"
+                        "* FROM CLIP NAME: R1 0:04 BLUE ?: foul: low blow\r\n"
+                        "* LOC: 01:00:13;00 BLUE    R1 0:04 BLUE ?: foul: low blow\r\n"
                         "* incident AT 00:01:04;02\r\n");
     done(&made);
     make(&made, "25", "23:59:57:00"); /* labels start again at midnight */

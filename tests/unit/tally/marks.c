@@ -117,6 +117,54 @@ static void marks__find__only_what_is_live_and_official(void **state)
     fold_free(fold);
 }
 
+/* Six of one corner within 5 s, five landed, the other without a strike; then one strike less that
+ * landed, and one run that is answered. */
+static void marks__find__flurries_landed_and_bells(void **state)
+{
+    (void)state;
+    struct fold *fold = start();
+    struct mark *mark = NULL;
+    for (int i = 0; i < 6; i++) {
+        hit(fold, 4 + i, 10000 + 900 * i, CORNER_RED, i == 2 ? OUTCOME_BLOCKED : OUTCOME_LANDED);
+    }
+    for (int i = 0; i < 6; i++) {
+        hit(fold, 10 + i, 30000 + 900 * i, CORNER_BLUE, i < 2 ? OUTCOME_LANDED : OUTCOME_BLOCKED);
+    }
+    struct marks_plan plan = marks_plan_default;
+    plan.kinds = MARK_FLURRY;
+    assert_int_equal(find(&mark, fold, &plan), 1);
+    assert_int_equal(mark[0].corner, CORNER_RED);
+    assert_int_equal(mark[0].rank, 1);
+    assert_int_equal(mark[0].ranked, 1);
+    assert_int_equal(mark[0].at_ms, 10000);
+    assert_int_equal(mark[0].end_ms, 14500);
+    assert_int_equal(mark[0].count[CORNER_RED].landed, 5);
+    assert_int_equal(mark[0].count[CORNER_RED].attempted, 6);
+    free(mark);
+    plan.kinds = MARK_LANDED;
+    assert_int_equal(find(&mark, fold, &plan), 7);
+    assert_int_equal(mark[0].kinds, MARK_LANDED);
+    free(mark);
+    struct entry answer =
+        test_strike(0, 16, 12000, CORNER_BLUE, LIMB_KNEE, TARGET_BODY, OUTCOME_ATTEMPTED);
+    put(fold, answer);
+    plan.kinds = MARK_FLURRY | MARK_EXCHANGE;
+    assert_int_equal(find(&mark, fold, &plan), 1);
+    assert_int_equal(mark[0].kinds, MARK_EXCHANGE);
+    free(mark);
+    struct entry bell = test_entry(0, 17, 200000, ENTRY_CLOCK);
+    bell.code = CODE_START;
+    bell.round = 2;
+    put(fold, bell);
+    plan.kinds = MARK_BELL;
+    size_t bells = find(&mark, fold, &plan);
+    assert_true(bells >= 1);
+    assert_int_equal(mark[bells - 1].round, 2);
+    assert_int_equal(mark[bells - 1].at_ms, 200000);
+    free(mark);
+    fold_free(fold);
+}
+
 /* Four runs: two corners with 2 of 4 landed; one corner alone; two corners, nothing landed; two
  * corners with 2 of 3, cut by the bell before it. */
 static void marks__find__exchanges_by_hand(void **state)
@@ -248,6 +296,7 @@ int main(void)
         cmocka_unit_test(marks__find__each_kind_once_an_entry),
         cmocka_unit_test(marks__find__only_what_is_live_and_official),
         cmocka_unit_test(marks__find__exchanges_by_hand),
+        cmocka_unit_test(marks__find__flurries_landed_and_bells),
         cmocka_unit_test(marks__find__an_inserted_strike_joins_its_exchange),
         cmocka_unit_test(marks__sync__the_newest_live_one),
         cmocka_unit_test(marks__first_bell__of_the_official_clock),

@@ -92,6 +92,14 @@ for file in $(find src -name '*.[ch]'); do
         offend "$file calls a banned function"
 done
 
+# The map in the contributor's guide names every room, and no other.
+for room in $(cd src && ls -d */ | tr -d /); do
+    grep -q "^src/$room/ " DEVELOPERS.md || offend "DEVELOPERS.md's map has no src/$room/"
+done
+for room in $(sed -n 's|^src/\([a-z]*\)/ .*|\1|p' DEVELOPERS.md); do
+    [ -d "src/$room" ] || offend "DEVELOPERS.md's map names src/$room/, which is not there"
+done
+
 for header in include/ringtally/*/*.h; do
     "${CC:-cc}" -std=c17 -D_POSIX_C_SOURCE=200809L -Wall -Wextra -Wpedantic -Wshadow -Werror -Iinclude \
         -fsyntax-only -x c "$header" || offend "$header does not stand alone"

@@ -80,7 +80,7 @@ WHERE i.kind = 'incident' AND i.official AND i.code = 'knocked_down' AND
 -- What counts, by round and corner.
 CREATE VIEW round_total AS
 SELECT bout, round, corner, count(*) AS attempted, sum(outcome = 'landed') AS landed,
-       sum(outcome = 'blocked') AS blocked,
+       sum(outcome = 'blocked') AS blocked, sum(unsure) AS unsure,
        (SELECT count(*) FROM knockdown AS k
         WHERE k.bout = strike.bout AND k.round = strike.round AND k.corner = strike.corner)
        AS knockdowns

@@ -503,6 +503,32 @@ bool gap_asked(const struct figures *figures, const struct scope *scope,
     return !scope->round || gap->round == scope->round;
 }
 
+int64_t unseen_ms(const struct figures *figures, const struct scope *scope, int corner)
+{
+    return fold_unseen(figures->view->fold, scope->round, (enum corner)corner,
+                       figures->view->now_ms);
+}
+
+/* What the tagger said of the view: blocked for so long, so many strikes not seen well. */
+static void view_text(struct buf *out, const struct figures *figures, const char *between)
+{
+    const struct scope *asked = &figures->asked;
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        int64_t unseen = unseen_ms(figures, asked, corner);
+        int unsure = asked->tally->corner[corner].unsure;
+        if (unseen >= 1000) {
+            buf_addf(out, "%sview of %s blocked for %d:%02d, which output counts as time", between,
+                     corner_names[corner], (int)(unseen / 60000), (int)(unseen / 1000 % 60));
+            between = "; ";
+        }
+        if (unsure > 0) {
+            buf_addf(out, "%s%s: %d strike%s not seen well", between, corner_names[corner], unsure,
+                     unsure == 1 ? "" : "s");
+            between = "; ";
+        }
+    }
+}
+
 void coverage_text(struct buf *out, const struct figures *figures)
 {
     const struct scope *asked = &figures->asked;
@@ -525,6 +551,7 @@ void coverage_text(struct buf *out, const struct figures *figures)
             between = "; ";
         }
     }
+    view_text(out, figures, between);
 }
 
 void record_words(struct buf *out, const struct figures *figures)

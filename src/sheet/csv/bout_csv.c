@@ -125,7 +125,8 @@ static void count_row(struct buf *out, const char *section, int round, int corne
     put(out, &(struct row){section, round, NULL, corner_names[corner], item, target, count, NULL});
 }
 
-static void corner_rows(struct buf *out, const struct scope *scope, int corner)
+static void corner_rows(struct buf *out, const struct figures *figures, const struct scope *scope,
+                        int corner)
 {
     const struct corner_tally *tally = &scope->tally->corner[corner];
     const struct coverage_part *seen = &scope->seen[corner];
@@ -135,6 +136,8 @@ static void corner_rows(struct buf *out, const struct scope *scope, int corner)
     put(out, &(struct row){"total", round, NULL, name, "tagged", NULL, NULL,
                            seen->tagged ? "yes" : "no"});
     number_row(out, "total", round, name, "covered_ms", seen->covered_ms);
+    number_row(out, "total", round, name, "unseen_ms", unseen_ms(figures, scope, corner));
+    number_row(out, "total", round, name, "unsure", tally->unsure);
     if (!seen->tagged) {
         return; /* nothing is known of it */
     }
@@ -191,15 +194,15 @@ static void gaps(struct buf *out, const struct figures *figures)
     }
 }
 
-static void scope_rows(struct buf *out, const struct scope *scope)
+static void scope_rows(struct buf *out, const struct figures *figures, const struct scope *scope)
 {
     number_row(out, "clock", scope->round, NULL, "running_ms", scope->ran_ms);
     number_row(out, "clock", scope->round, NULL, "clock_stops", scope->stops);
     number_row(out, "record", scope->round, NULL, "off_clock", scope->tally->off_clock);
     number_row(out, "record", scope->round, NULL, "review", scope->tally->review);
     number_row(out, "record", scope->round, NULL, "corrections", scope->tally->corrections);
-    corner_rows(out, scope, CORNER_RED);
-    corner_rows(out, scope, CORNER_BLUE);
+    corner_rows(out, figures, scope, CORNER_RED);
+    corner_rows(out, figures, scope, CORNER_BLUE);
 }
 
 /* `value` of a happening is the name of its entry: desk and number there. */
@@ -242,9 +245,9 @@ static void officials(struct buf *out, const struct figures *figures)
 void sheet_csv(struct buf *out, const struct figures *figures)
 {
     head(out, figures);
-    scope_rows(out, &figures->whole);
+    scope_rows(out, figures, &figures->whole);
     for (int i = 0; i < figures->rounds; i++) {
-        scope_rows(out, &figures->round[i]);
+        scope_rows(out, figures, &figures->round[i]);
     }
     gaps(out, figures);
     number_row(out, "record", figures->asked.round, NULL, "not_looked_at",
@@ -269,7 +272,7 @@ int counts_csv(struct buf *out, const struct sheet_view *view, struct error *err
         return code;
     }
     head(out, &figures);
-    scope_rows(out, &figures.asked);
+    scope_rows(out, &figures, &figures.asked);
     figures_release(&figures);
     return out->failed ? error_memory(err) : 0;
 }

@@ -98,6 +98,8 @@ static void set_totals(json_t *object, const struct figures *figures, const stru
     set(object, "covered_ms", seen->covered_ms < 0 ? json_null() : json_integer(seen->covered_ms),
         failed);
     set(object, "gaps", gaps(figures, scope, which, failed), failed);
+    set(object, "unseen_ms", json_integer(unseen_ms(figures, scope, which)), failed);
+    set(object, "unsure", number(tally->unsure, seen->tagged), failed);
     set(object, "attempted", number(tally->all.attempted, seen->tagged), failed);
     set(object, "landed", number(tally->all.landed, seen->tagged), failed);
     set(object, "blocked", number(tally->blocked, seen->tagged), failed);

@@ -8,7 +8,7 @@
 
 struct desk_call {
     const char *bout, *corner, *operator_, *keys, *speed, *record, *keymap;
-    bool shadow, headless;
+    bool shadow, headless, watch, no_bell, no_flash;
     uint8_t corners; /* 1 << corner */
 };
 
@@ -23,15 +23,13 @@ static int read_corners(uint8_t *out, const char *text, struct error *err)
 
 static int read_words(struct desk_call *out, const struct call *call, struct error *err)
 {
-    const struct cli_option options[] = {{"--corner", &out->corner, NULL},
-                                         {"--operator", &out->operator_, NULL},
-                                         {"--shadow", NULL, &out->shadow},
-                                         {"--keys", &out->keys, NULL},
-                                         {"--speed", &out->speed, NULL},
-                                         {"--headless", NULL, &out->headless},
-                                         {"--record", &out->record, NULL},
-                                         {"--keymap", &out->keymap, NULL},
-                                         {NULL, NULL, NULL}};
+    const struct cli_option options[] = {
+        {"--corner", &out->corner, NULL},     {"--operator", &out->operator_, NULL},
+        {"--shadow", NULL, &out->shadow},     {"--keys", &out->keys, NULL},
+        {"--speed", &out->speed, NULL},       {"--headless", NULL, &out->headless},
+        {"--watch", NULL, &out->watch},       {"--no-bell", NULL, &out->no_bell},
+        {"--no-flash", NULL, &out->no_flash}, {"--record", &out->record, NULL},
+        {"--keymap", &out->keymap, NULL},     {NULL, NULL, NULL}};
     int count = 0;
     int code = cli_words(call, options, &out->bout, 1, &count, err);
     if (code) {
@@ -42,6 +40,11 @@ static int read_words(struct desk_call *out, const struct call *call, struct err
     }
     if (!out->keys && (out->headless || out->speed)) {
         return error_set(err, ERROR_USAGE, "--speed and --headless go with --keys");
+    }
+    if (out->watch && (out->corner || out->operator_ || out->shadow || out->keys || out->record)) {
+        return error_set(err, ERROR_USAGE,
+                         "--watch claims and writes nothing: no --corner, --operator, --shadow, "
+                         "--keys or --record");
     }
     out->operator_ = cli_operator(out->operator_);
     return read_corners(&out->corners, out->corner, err);
@@ -109,6 +112,9 @@ int command_desk(const struct call *call, struct error *err)
         setup.corners = words.corners;
         setup.shadow = words.shadow;
         setup.headless = words.headless;
+        setup.watch = words.watch;
+        setup.no_bell = words.no_bell;
+        setup.no_flash = words.no_flash;
         setup.record = words.record;
         setup.keys = keys;
         code = seat_run(&setup, err);

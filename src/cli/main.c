@@ -43,7 +43,9 @@ static const struct {
      "The key maps there are, for --keymap; show writes one, to start your own from."},
     {"desk", command_desk,
      "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow] [--keymap NAME]\n"
-     "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]",
+     "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]\n"
+     "                 [--no-bell] [--no-flash]\n"
+     "  ringtally desk BOUT --watch [--keymap NAME]",
      "Opens the console on a bout, or resumes it.\n"
      "  --corner C       the corner that this desk tags (both)\n"
      "  --operator NAME  who tags (your login name)\n"
@@ -52,7 +54,12 @@ static const struct {
      "  --keys FILE      play a key script; any key takes over\n"
      "  --speed N|max    times real time (1)\n"
      "  --headless       without a screen\n"
-     "  --record FILE    write the keys as a key script"},
+     "  --record FILE    write the keys as a key script\n"
+     "  --watch          show the panel, claim and write nothing\n"
+     "  --no-bell        alarms do not ring; --no-flash: nor does the clock flash. For always: "
+     "bell "
+     "= no\n"
+     "                   and flash = no under [alarm] in ~/.config/ringtally/desk.ini"},
     {"counts", command_counts,
      "counts BOUT [--round N | --since WHAT | --last S] [--format table|json|csv]\n"
      "                   [--follow [--heartbeat S]]",

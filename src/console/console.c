@@ -9,12 +9,16 @@
 #include <unistd.h>
 
 #include "ringtally/base/mono.h"
+#include "ringtally/base/when.h"
+#include "ringtally/log/signs.h"
 #include "ringtally/screen/panel.h"
 #include "ringtally/screen/screen.h"
 
 #define FRAME_MS       16 /* between two frames while a script runs as fast as it goes */
 #define KEYS_AT_ONCE   256
 #define HANDS_A_SECOND 20
+#define LOOK_MS        500  /* between two looks at the signs of life of other desks */
+#define BELL_MS        400  /* between two rings at least */
 #define WATCH_MS       1000 /* how often the banner on a stalled disk counts on */
 
 struct loop {
@@ -24,8 +28,11 @@ struct loop {
     int64_t
         ahead_ms; /* the desk's time minus the monotonic clock, once the operator has the keys */
     bool leave;
-    bool more;       /* keys may be waiting that poll does not know of */
-    int64_t busy_ms; /* when this program last turned away from its input */
+    bool more;               /* keys may be waiting that poll does not know of */
+    int64_t busy_ms;         /* when this program last turned away from its input */
+    int64_t look_ms;         /* monotonic: when to look next at who is alive */
+    int64_t rang_ms;         /* monotonic */
+    struct desk_sign *signs; /* by desk; owned */
     struct frame frame;
 };
 
@@ -107,6 +114,34 @@ static int hear_others(struct console *console, struct error *err)
     return code ? error_memory(err) : 0;
 }
 
+/* Whether the other desks are alive. The file is small and new, so that no disk is waited for. */
+static int look_around(struct loop *loop, int64_t now_ms, struct error *err)
+{
+    struct console *console = loop->console;
+    const struct desk_row *rows = NULL;
+    int count = fold_desks(desk_fold(console->desk), &rows);
+    if (mono_ms() < loop->look_ms || count < 2 || !console->log) {
+        return 0;
+    }
+    struct desk_sign *signs = realloc(loop->signs, (size_t)count * sizeof *signs);
+    if (!signs) {
+        return error_memory(err);
+    }
+    loop->signs = signs;
+    loop->look_ms = mono_ms() + LOOK_MS;
+    signs_read(console->log, rows, count, when_now(), signs);
+    return desk_hear_signs(console->desk, signs, count, now_ms) ? error_memory(err) : 0;
+}
+
+static void ring(struct loop *loop)
+{
+    if (desk_alarms(loop->console->desk) && loop->console->bell &&
+        mono_ms() - loop->rang_ms >= BELL_MS) {
+        loop->rang_ms = mono_ms();
+        screen_bell();
+    }
+}
+
 static int run_headless(struct loop *loop, struct error *err)
 {
     const struct console *console = loop->console;
@@ -148,14 +183,17 @@ static int paint(struct loop *loop, int64_t now_ms, struct error *err)
         }
     }
     keeper_state(console->keeper, &state);
+    desk_hear_saved(console->desk, &state, now_ms);
     struct panel_view view = {
         .desk = console->desk,
         .saved = &state,
         .now_ms = now_ms,
         .script = loop->playing ? "key script playing: any key takes over" : NULL,
+        .flash = console->flash && desk_flash(console->desk, now_ms),
     };
     panel_compose(&loop->frame, &view);
     screen_paint(&loop->frame);
+    ring(loop);
     return 0;
 }
 
@@ -174,6 +212,10 @@ static int wait_ms(const struct loop *loop, int64_t now_ms)
     keeper_state(console->keeper, &state);
     if ((state.given > state.saved || state.failing) && wait > WATCH_MS) {
         wait = WATCH_MS;
+    }
+    const struct desk_row *rows = NULL;
+    if (fold_desks(desk_fold(console->desk), &rows) > 1 && wait > LOOK_MS) {
+        wait = LOOK_MS;
     }
     if (screen_timeout() >= 0 && wait > screen_timeout()) {
         wait = screen_timeout();
@@ -255,6 +297,7 @@ static int run_screen(struct loop *loop, struct error *err)
         }
         code = code ? code : hear_others(console, err);
         int64_t now_ms = desk_time(loop);
+        code = code ? code : look_around(loop, now_ms, err);
         code = code ? code : paint(loop, now_ms, err);
         if (code || loop->leave) {
             break;
@@ -273,6 +316,7 @@ static int run_screen(struct loop *loop, struct error *err)
         code = code ? code : read_keys(loop, err);
     }
     frame_release(&loop->frame);
+    free(loop->signs);
     return code;
 }
 

@@ -29,6 +29,7 @@ struct seat {
     struct desk *desk;
     struct keeper *keeper;
     struct recorder *recorder;
+    struct desk_settings settings;
     int64_t start_ms; /* the desk's time */
 };
 
@@ -37,6 +38,9 @@ struct seat {
 static uint8_t roles_to_claim(const struct seat *seat, const struct fold *fold)
 {
     static const enum entry_code codes[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
+    if (seat->self < 0) {
+        return 0;
+    }
     const struct desk_row *self = &seat->desks[seat->self];
     uint8_t wanted = self->shadow ? 0 : (uint8_t)(self->corners | 4);
     for (int i = 0; i < 3; i++) {
@@ -72,8 +76,12 @@ static int open_desk(struct seat *seat, struct log_news *news, struct error *err
     struct fold *fold = NULL;
     const struct seat_setup *setup = seat->setup;
     struct desk_open how = {setup->operator_, setup->corners, setup->shadow};
-    int code = data_desk_open(seat->log, &seat->bout, &how, &seat->desks, &seat->desk_count,
+    int code = 0;
+    seat->self = -1;
+    if (!setup->watch) {
+        code = data_desk_open(seat->log, &seat->bout, &how, &seat->desks, &seat->desk_count,
                               &seat->self, err);
+    }
     /* Desks and entries of one moment, this session's row among them. */
     code = code ? code : log_news(seat->log, seat->bout.id, 0, news, err);
     code = code ? code : fold_news(&fold, seat, news, err);
@@ -198,20 +206,33 @@ static int leave(struct seat *seat, struct error *err)
     return code;
 }
 
+static int open_keeper(struct seat *seat, int64_t arrival, struct error *err)
+{
+    const char *path = log_path(seat->log);
+    int wake = seat->setup->headless ? -1 : screen_wake_fd();
+    if (seat->setup->watch) {
+        return keeper_follow(&seat->keeper, path, seat->bout.id, seat->desks, seat->desk_count,
+                             arrival, wake, err);
+    }
+    int64_t row = seat->desks[seat->self].id;
+    int code = keeper_open(&seat->keeper, path, NULL, seat->bout.id, seat->desks, seat->desk_count,
+                           arrival, wake, err);
+    if (!code) {
+        /* The keeper's first comes a moment later, and who died before it would have left none. */
+        signs_leave(seat->log, row, when_now(), false, NULL);
+        keeper_sign(seat->keeper, row);
+    }
+    return code;
+}
+
 static int run(struct seat *seat, int64_t arrival, struct error *err)
 {
     const struct entry *entries = NULL;
     const struct seat_setup *setup = seat->setup;
-    int wake = setup->headless ? -1 : screen_wake_fd();
-    int64_t row = seat->desks[seat->self].id;
-    int code = keeper_open(&seat->keeper, log_path(seat->log), NULL, seat->bout.id, seat->desks,
-                           seat->desk_count, arrival, wake, err);
+    int code = open_keeper(seat, arrival, err);
     if (code) {
         return code;
     }
-    /* The keeper's first comes a moment later, and who died before it would have left none. */
-    signs_leave(seat->log, row, when_now(), false, NULL);
-    keeper_sign(seat->keeper, row);
     size_t count = desk_take(seat->desk, &entries);
     if (count && keeper_give(seat->keeper, entries, count)) {
         code = error_memory(err);
@@ -224,6 +245,9 @@ static int run(struct seat *seat, int64_t arrival, struct error *err)
         .key_count = setup->key_count,
         .speed = setup->speed,
         .headless = setup->headless,
+        .bell = seat->settings.bell && !setup->no_bell,
+        .flash = seat->settings.flash && !setup->no_flash,
+        .log = seat->log,
         .start_ms = seat->start_ms,
         .wall_ms = mono_ms(),
     };
@@ -254,7 +278,9 @@ int seat_run(const struct seat_setup *setup, struct error *err)
 {
     struct seat seat = {.setup = setup};
     struct log_news news = {0};
-    int code = data_log_open(&seat.log, setup->db, LOG_WRITE, err);
+    int code = data_settings(&seat.settings, err);
+    code =
+        code ? code : data_log_open(&seat.log, setup->db, setup->watch ? LOG_READ : LOG_WRITE, err);
     code = code ? code : log_bout_find(seat.log, setup->bout, &seat.bout, err);
     code = code ? code : log_card_get(seat.log, seat.bout.card, &seat.card, err);
     code = code ? code : data_bout_rules(&seat.rules, &seat.bout, err);

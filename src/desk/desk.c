@@ -40,6 +40,10 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
                        signature->text);
         return;
     }
+    if (desk->watch) {
+        session_notice(desk, now_ms, false, "watching: this desk claims and writes nothing");
+        return;
+    }
     if (!resumed) {
         return;
     }
@@ -79,7 +83,9 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
     desk->rules = setup->rules;
     desk->keymap = setup->keymap;
     desk->self = setup->self;
-    desk->root = setup->desks[setup->self].root;
+    desk->watch = setup->self < 0;
+    desk->watcher = (struct desk_row){.name = "watching", .root = -2};
+    desk->root = desk->watch ? desk->watcher.root : setup->desks[setup->self].root;
     desk->next_seq = 1;
     desk->cursor = ENTRY_NONE;
     desk->question.action = ACTION_NONE;
@@ -90,9 +96,7 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
         !learn(desk, setup->desks, setup->desk_count, setup->entries, setup->entry_count)) {
         goto failed;
     }
-    bool was_official = fold_official(desk->fold, CODE_RED) == desk->root ||
-                        fold_official(desk->fold, CODE_BLUE) == desk->root;
-    if (setup->claim == 0 && !was_official) {
+    if (desk_self(desk)->shadow && setup->claim == 0 && !(office_roles(desk) & 3)) {
         desk->own = fold_new(&plan, &desk->bout, desk->root);
         if (!desk->own) {
             goto failed;
@@ -125,11 +129,13 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
             desk->next_seq = entry->name.seq + 1;
         }
     }
+    office_seen(desk);
     if (!desk_is_read_only(desk) && !write_claims(desk, setup->claim, now_ms)) {
         goto failed;
     }
     walk_refresh(desk);
     greet(desk, resumed, now_ms);
+    office_greet(desk, resumed, now_ms);
     return desk;
 
 failed:
@@ -148,6 +154,7 @@ void desk_free(struct desk *desk)
         free(desk->order);
         free(desk->burst.key);
         free(desk->reasons);
+        free(desk->office.sign);
         if (desk->agree) {
             agree_release(desk->agree);
             free(desk->agree);
@@ -225,8 +232,9 @@ const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent)
 {
     bool stands = now_ms < desk->notice_until_ms;
     bool held = !stands && desk->burst.count > 0; /* until it is answered */
-    *urgent = desk->urgent || held;
-    return stands ? desk->notice : held ? desk->burst.words : "";
+    const char *untended = stands || held ? "" : office_standing(desk, now_ms);
+    *urgent = held || (stands ? desk->urgent : untended[0] && !desk->own);
+    return stands ? desk->notice : held ? desk->burst.words : untended;
 }
 
 bool desk_hit(const struct desk *desk, int64_t now_ms, struct strike *out)
@@ -251,6 +259,8 @@ int64_t desk_next_change(const struct desk *desk, int64_t now_ms)
         int64_t second = now_ms + 1000 - (now_ms - desk->count_since_ms) % 1000;
         next = second < next ? second : next;
     }
+    int64_t flash = alarm_next_change(desk, now_ms);
+    next = flash < next ? flash : next;
     for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
         if (ends[i] > now_ms && ends[i] < next) {
             next = ends[i];

@@ -45,14 +45,7 @@ static void strike_key(struct desk *desk, struct strike strike, int32_t key, int
     desk->hit = strike;
     desk->hit_until_ms = now_ms + HIT_MS;
     typo_strike(desk, strike, key, now_ms);
-    if (!(desk_self(desk)->corners >> strike.corner & 1)) {
-        session_notice(desk, now_ms, true,
-                       "%s is not this desk's corner: logged, but not in the official count",
-                       corner_names[strike.corner]);
-    } else if (desk_clock(desk, now_ms).state != CLOCK_RUNNING) {
-        session_notice(desk, now_ms, false, "off the clock: logged in round %d",
-                       desk_clock(desk, now_ms).round);
-    }
+    office_strike(desk, (enum corner)strike.corner, now_ms);
 }
 
 const struct subject *newest_strike(const struct desk *desk, enum corner corner, int64_t now_ms)
@@ -212,29 +205,6 @@ static void incident_key(struct desk *desk, enum corner corner, int64_t now_ms)
     desk->prompt = corner;
 }
 
-static void takeover_key(struct desk *desk, int64_t now_ms)
-{
-    uint8_t wanted = (uint8_t)(desk_self(desk)->corners | 4);
-    switch (session_ask(desk, ACTION_TAKEOVER, now_ms)) {
-    case ASK_FIRST:
-        session_notice(desk, now_ms, true,
-                       "the same key again makes this desk official for %s%s%s and the clock",
-                       wanted & 1 ? "red" : "", (wanted & 3) == 3 ? ", " : "",
-                       wanted & 2 ? "blue" : "");
-        return;
-    case ASK_WAIT:
-        return;
-    default:
-        break;
-    }
-    if (!write_claims(desk, wanted, now_ms)) {
-        return; /* it said so */
-    }
-    fold_free(desk->own);
-    desk->own = NULL;
-    session_notice(desk, now_ms, true, "this desk is official now");
-}
-
 static unsigned leave_key(struct desk *desk, int64_t now_ms)
 {
     int needed = desk->unsaved > 0 ? 2 : 1; /* answers */
@@ -359,7 +329,7 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
         settle_enter(desk, now_ms);
         break;
     case ACTION_TAKEOVER:
-        takeover_key(desk, now_ms);
+        office_enter(desk, now_ms);
         break;
     case ACTION_LEAVE:
         return leave_key(desk, now_ms);
@@ -426,6 +396,7 @@ unsigned desk_tick(struct desk *desk, int64_t now_ms)
         }
     }
     kicks_tell(desk, now_ms);
+    office_watch(desk, now_ms);
     return wants;
 }
 
@@ -461,6 +432,9 @@ static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int
     case DESK_LOOKUP:
         live(desk);
         return meaning.action == ACTION_LOOKUP || key == KEY_OF_ESC;
+    case DESK_OFFICES:
+    case DESK_RELIEF:
+        return office_key(desk, key, meaning, now_ms);
     case DESK_SYNC:
         return sync_key(desk, key, meaning, now_ms);
     case DESK_SETTLE:
@@ -509,7 +483,7 @@ unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_
     }
     if (desk_is_read_only(desk) && action_needs(meaning.action) == NEEDS_OPEN &&
         desk->mode != DESK_LOOKUP) {
-        session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
+        session_notice(desk, now_ms, true, "%s", session_closed(desk));
         return wants;
     }
     if (meaning.action == ACTION_STRIKE) {
@@ -572,6 +546,7 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
 
 void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms)
 {
+    alarm_raise(desk, ALARM_UNCOUNTED, now_ms);
     session_notice(desk, now_ms, true, "a pasted block of %zu characters was refused: not logged",
                    characters);
 }

@@ -35,16 +35,28 @@ struct clock_face desk_clock(const struct desk *desk, int64_t now_ms)
     return clock_read(fold_clock(session_fold(desk)), now_ms);
 }
 
+const char *session_closed(const struct desk *desk)
+{
+    return desk->watch               ? "this desk only watches: nothing is logged"
+           : fold_signed(desk->fold) ? "the record is signed: nothing is logged any more"
+                                     : NULL;
+}
+
 bool desk_is_read_only(const struct desk *desk)
 {
-    return fold_signed(desk->fold) != NULL;
+    return session_closed(desk) != NULL;
+}
+
+bool desk_watches(const struct desk *desk)
+{
+    return desk->watch;
 }
 
 const struct desk_row *desk_self(const struct desk *desk)
 {
     const struct desk_row *rows = NULL;
     fold_desks(desk->fold, &rows);
-    return &rows[desk->self];
+    return desk->watch ? &desk->watcher : &rows[desk->self];
 }
 
 bool desk_is_official(const struct desk *desk, enum entry_code what)

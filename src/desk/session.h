@@ -69,6 +69,30 @@ struct typo {
     bool told;
 };
 
+#define OFFICES 3 /* red, blue, the clock */
+
+/* Who is official for what, as last told: office_keys.c. */
+struct offices_seen {
+    int holder[OFFICES];    /* root; -1: nobody */
+    uint8_t untended;       /* 1 << office: its desk is known to be gone */
+    struct desk_sign *sign; /* by desk; owned */
+    int signs;
+    int64_t heard_ms;
+    int64_t told_ms;    /* when that something is untended last rang */
+    char standing[240]; /* what is said as long as it is so */
+    enum desk_relief relief;
+};
+
+#define OFF_CLOCK 3 /* strikes on a clock that stands before it rings */
+
+/* alarm.c */
+struct alarms {
+    unsigned raised; /* enum desk_alarm, not yet taken */
+    int64_t flash_until_ms;
+    int64_t off_clock_ms[OFF_CLOCK]; /* the newest first; 0: none */
+    int64_t unsaved_told_ms;
+};
+
 /* Keys that came at once: burst.c. */
 struct burst {
     int32_t *key; /* owned */
@@ -128,6 +152,10 @@ struct desk {
     struct amending amending;
     struct typo typo;
     struct burst burst;
+    struct offices_seen office;
+    struct alarms alarms;
+    bool watch;              /* it writes nothing, and has no row: */
+    struct desk_row watcher; /* this stands for it */
 };
 
 /* The view that is shown and that live keys act on. */
@@ -135,6 +163,8 @@ struct fold *session_fold(const struct desk *desk);
 void session_notice(struct desk *desk, int64_t now_ms, bool urgent, const char *format, ...)
     PRINTF_LIKE(4, 5);
 bool session_owns(const struct desk *desk, struct entry_name name);
+/* Why nothing is written any more; NULL: it is. */
+const char *session_closed(const struct desk *desk);
 /* A new keystroke, or what time alone brings: its entries get a place of their own. */
 void session_stroke(struct desk *desk);
 /* Asks before an action. ASK_FIRST: the caller tells the question; ASK_WAIT: nothing to do yet;
@@ -210,6 +240,31 @@ void typo_turn(struct desk *desk, int64_t now_ms);
 /* burst.c: what no hand typed. */
 /* True where the key answered for what is held back. */
 bool burst_key(struct desk *desk, int32_t key, enum action action, int64_t now_ms);
+
+/* office_keys.c: who is official for what. */
+const char *office_holder(const struct desk *desk, enum entry_code what);
+/* What this desk holds: 1 << corner, and 4 for the clock. */
+uint8_t office_roles(const struct desk *desk);
+/* After a strike was written: whether it counts, and on what clock. */
+void office_strike(struct desk *desk, enum corner corner, int64_t now_ms);
+/* Tells what has changed since it was last looked at. */
+void office_watch(struct desk *desk, int64_t now_ms);
+void office_seen(struct desk *desk);
+/* On opening, after office_seen and the claims: what is going on. */
+void office_greet(struct desk *desk, bool resumed, int64_t now_ms);
+const char *office_standing(const struct desk *desk, int64_t now_ms);
+void office_enter(struct desk *desk, int64_t now_ms);
+/* True where the key was the prompt's; else it is a live one. */
+bool office_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+
+/* alarm.c: a bell and a flash. */
+void alarm_raise(struct desk *desk, enum desk_alarm alarm, int64_t now_ms);
+/* Whether what lasts is to ring again; *told_ms = when it last did, 0: not yet. */
+bool alarm_again(int64_t *told_ms, int64_t now_ms);
+/* A strike while the clock stands; while it runs. */
+void alarm_off_clock(struct desk *desk, int64_t now_ms);
+void alarm_on_clock(struct desk *desk);
+int64_t alarm_next_change(const struct desk *desk, int64_t now_ms);
 
 /* keys.c */
 /* A key that is known to be a stroke of its own. Returns desk_wants bits. */

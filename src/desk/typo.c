@@ -104,6 +104,7 @@ void typo_strike(struct desk *desk, struct strike strike, int32_t key, int64_t n
     run_add(typo, (struct entry_name){desk->self, desk->next_seq - 1});
     if (!typo->told && typo->shifted >= telling(typo)) {
         typo->told = true;
+        alarm_raise(desk, ALARM_KEYBOARD, now_ms);
         session_notice(desk, now_ms, true, "CAPS LOCK? %d landed in a row: %s makes them attempted",
                        typo->shifted, key_word(word, desk->keymap.action[ACTION_TURN]));
     }
@@ -124,6 +125,7 @@ void typo_free(struct desk *desk, int32_t key, int64_t now_ms)
     typo->key[typo->free_keys] = key;
     typo->at_ms[typo->free_keys++] = now_ms;
     if (typo->free_keys >= LEAST) {
+        alarm_raise(desk, ALARM_KEYBOARD, now_ms);
         session_notice(desk, now_ms, true,
                        "WRONG KEYBOARD LAYOUT? %d keys meant nothing: switch it, then %s logs them",
                        typo->free_keys, key_word(word, desk->keymap.action[ACTION_TURN]));

@@ -33,7 +33,7 @@ static int64_t place_in_order(struct desk *desk, int64_t now_ms)
 bool write_entry(struct desk *desk, struct entry entry, int64_t now_ms)
 {
     if (desk_is_read_only(desk)) {
-        session_notice(desk, now_ms, true, "the record is signed: nothing is logged any more");
+        session_notice(desk, now_ms, true, "%s", session_closed(desk));
         return false;
     }
     /* Room everywhere first: either all of it happens or nothing. */
@@ -73,12 +73,17 @@ bool write_strike(struct desk *desk, struct strike strike, int64_t now_ms)
 bool write_change(struct desk *desk, struct entry_name subject, struct entry now,
                   enum entry_act act, int64_t now_ms)
 {
+    if (desk_is_read_only(desk)) {
+        session_notice(desk, now_ms, true, "%s", session_closed(desk));
+        return false;
+    }
     now.name = (struct entry_name){desk->self, desk->next_seq};
     now.utc_ms = place_in_order(desk, now_ms);
     now.subject = subject;
     now.act = (uint8_t)act;
     enum fold_effect effect = fold_would(session_fold(desk), &now);
     if (effect != EFFECT_TAKEN) {
+        alarm_raise(desk, ALARM_UNCOUNTED, now_ms);
         session_notice(desk, now_ms, true, "%s: it stays as it is", fold_effect_words[effect]);
         return false;
     }

@@ -30,6 +30,7 @@ struct keeper {
     char *path, *vfs;
     int64_t bout;
     int wake_fd;
+    enum log_mode mode;
     pthread_t thread;
 
     /* The thread's own. */
@@ -269,11 +270,13 @@ static int open_log(struct keeper *keeper, struct error *err)
 {
     bool again = keeper->found.inode != 0;
     int code = again ? log_same_file(keeper->path, &keeper->found, err) : 0;
-    code = code ? code : log_open(&keeper->log, keeper->path, LOG_WRITE, keeper->vfs, err);
+    code = code ? code : log_open(&keeper->log, keeper->path, keeper->mode, keeper->vfs, err);
     if (code) {
         return code;
     }
-    log_hold(keeper->log);
+    if (keeper->mode != LOG_READ) {
+        log_hold(keeper->log);
+    }
     keeper->watch = (struct log_watch){0};
     code = again ? log_same_file(keeper->path, &keeper->found, err) : 0;
     keeper->found = keeper->log->found;
@@ -302,7 +305,7 @@ static int work(struct keeper *keeper, struct error *err)
             leave_sign(keeper, false);
         }
     }
-    return code ? code : log_move(keeper->log, idle, err);
+    return code || keeper->mode == LOG_READ ? code : log_move(keeper->log, idle, err);
 }
 
 /* Nothing more is written, and nothing that was counts as saved any more. */
@@ -443,9 +446,9 @@ static int start(struct keeper *keeper)
     return result;
 }
 
-int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t bout,
-                const struct desk_row *desks, int desk_count, int64_t arrival, int wake_fd,
-                struct error *err)
+static int keeper_begin(struct keeper **out, enum log_mode mode, const char *path, const char *vfs,
+                        int64_t bout, const struct desk_row *desks, int desk_count, int64_t arrival,
+                        int wake_fd, struct error *err)
 {
     struct keeper *keeper = calloc(1, sizeof *keeper);
     if (!keeper) {
@@ -462,6 +465,7 @@ int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t 
     keeper->arrival = arrival;
     keeper->own = ENTRY_NONE;
     keeper->bout = bout;
+    keeper->mode = mode;
     keeper->wake_fd = wake_fd;
     if (!keeper->path || (vfs && !keeper->vfs) || (desk_count && !keeper->desks)) {
         keeper_free(keeper);
@@ -473,6 +477,19 @@ int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t 
     }
     *out = keeper;
     return 0;
+}
+
+int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t bout,
+                const struct desk_row *desks, int desk_count, int64_t arrival, int wake_fd,
+                struct error *err)
+{
+    return keeper_begin(out, LOG_WRITE, path, vfs, bout, desks, desk_count, arrival, wake_fd, err);
+}
+
+int keeper_follow(struct keeper **out, const char *path, int64_t bout, const struct desk_row *desks,
+                  int desk_count, int64_t arrival, int wake_fd, struct error *err)
+{
+    return keeper_begin(out, LOG_READ, path, NULL, bout, desks, desk_count, arrival, wake_fd, err);
 }
 
 void keeper_sign(struct keeper *keeper, int64_t desk)

@@ -251,4 +251,7 @@ void clock_draw(const struct scene *scene, const struct area *area)
                  key_word(key, scene->keymap->action[ACTION_CLOCK]));
         put_centred(scene->frame, area, area->row + 5, STYLE_PLAIN, text);
     }
+    for (int row = 0; row < 5 && scene->view->flash; row++) {
+        frame_restyle(scene->frame, area->row + row, area->column, area->columns, STYLE_URGENT);
+    }
 }

@@ -132,7 +132,7 @@ static void notice_draw(const struct scene *scene, int row)
     struct frame *frame = scene->frame;
     const char *notice = desk_notice(scene->desk, scene->view->now_ms, &urgent);
     if (!urgent && desk_is_read_only(scene->desk)) {
-        notice = "the record is signed: keys write nothing";
+        notice = desk_watches(scene->desk) ? "" : "the record is signed: keys write nothing";
     }
     if (!notice[0]) {
         return;
@@ -160,10 +160,13 @@ static void role_text(char *out, size_t size, const struct desk *desk)
             any = true;
         }
     }
-    if (desk_is_read_only(desk)) {
+    if (desk_watches(desk)) {
+        snprintf(out, size, "WATCHING: writes nothing");
+    } else if (desk_is_read_only(desk)) {
         snprintf(out, size, "SIGNED");
     } else if (!any) {
-        snprintf(out, size, "SHADOW: counted apart");
+        snprintf(out, size, "%s",
+                 desk_self(desk)->shadow ? "SHADOW: counted apart" : "NOT OFFICIAL");
     }
 }
 

@@ -189,6 +189,11 @@ void screen_drain(void)
     }
 }
 
+void screen_bell(void)
+{
+    beep();
+}
+
 bool screen_hangup(void)
 {
     return hangup;

@@ -32,6 +32,9 @@ static const char *outcome_word(const struct subject *subject)
     if (!subject->live) {
         return "void";
     }
+    if (!subject->counts) {
+        return "APART"; /* in no count */
+    }
     switch (subject->now.strike.outcome) {
     case OUTCOME_LANDED:
         return "landed";
@@ -181,6 +184,10 @@ void strip_draw(const struct scene *scene, const struct area *area)
         break;
     case DESK_CARDS:
         cards_draw(scene, area);
+        break;
+    case DESK_OFFICES:
+    case DESK_RELIEF:
+        offices_draw(scene, area);
         break;
     case DESK_SETTLE:
         settle_draw(scene, area);

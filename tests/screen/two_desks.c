@@ -258,13 +258,15 @@ static void two__amending_anothers_entry__leaves_its_log_alone(void **state)
     vt_type_every(pair.a, "qw", 60);
     assert_true(rig_settled(pair.a) > 0);
     pair.b = open_desk(rig, "ben", NULL, NULL);
-    assert_true(vt_wait_text(pair.b, "SHADOW", RIG_WAIT_MS)); /* ana is there, and stays official */
+    /* ana is there, and stays official: a relief is told so, and what it can do. */
+    assert_true(vt_wait_text(pair.b, "ANOTHER DESK TAGS THIS BOUT", RIG_WAIT_MS));
+    assert_true(vt_wait_text(pair.b, "NOT OFFICIAL", RIG_WAIT_MS));
     vt_press(pair.b, "F5");
-    assert_true(vt_wait_text(pair.b, "the same key again", RIG_WAIT_MS));
+    assert_true(vt_wait_text(pair.b, "TAKE OVER", RIG_WAIT_MS));
     pair_watch(&pair, RIG_FINGER_MS);
     vt_press(pair.b, "F5");
     assert_true(vt_wait_text(pair.b, "official: red blue clock", RIG_WAIT_MS));
-    assert_true(vt_wait_text(pair.a, "SHADOW", 1000));
+    assert_true(vt_wait_text(pair.a, "NOT OFFICIAL", 1000));
     vt_press(pair.b, "Up");
     assert_true(vt_wait_text(pair.b, "another desk's", RIG_WAIT_MS));
     vt_type(pair.b, "=D");
@@ -308,7 +310,7 @@ static void handover__in_mid_bout__nothing_lost_nothing_twice(void **state)
         pair_watch(&pair, 15);
     }
     assert_true(vt_wait_text(pair.b, "official: red blue clock", RIG_WAIT_MS));
-    assert_true(vt_wait_text(pair.a, "SHADOW", RIG_WAIT_MS));
+    assert_true(vt_wait_text(pair.a, "NOT OFFICIAL", RIG_WAIT_MS));
     assert_true(rig_settled(pair.a) > 0 && rig_settled(pair.b) > 0);
     long first = rig_number(rig, STRIKE "official AND desk_name = 'ana'");
     long second = rig_number(rig, STRIKE "official AND desk_name = 'ben'");

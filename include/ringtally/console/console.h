@@ -16,6 +16,8 @@ struct console {
     size_t key_count;
     double speed; /* times real time; 0: as fast as it goes */
     bool headless;
+    bool bell, flash; /* alarms are heard; seen */
+    struct log *log;  /* on which the desk is claimed: whose desks are alive is asked there */
     int64_t start_ms; /* the desk's time at the start: UTC */
     int64_t wall_ms;  /* the wall's at that moment, on the monotonic clock */
 };

@@ -19,6 +19,12 @@ int data_log_open(struct log **out, const char *db, enum log_mode mode, struct e
 
 /* Where the user's own data file or folder of that name would be; "" where there can be none. */
 void data_own_path(char *out, size_t size, const char *name);
+/* What a user wants of a desk: ringtally/desk.ini under $XDG_CONFIG_HOME, all yes without it. */
+struct desk_settings {
+    bool bell, flash; /* [alarm] bell, flash = yes|no */
+};
+int data_settings(struct desk_settings *out, struct error *err);
+
 /* Reads FOLDER/ID.ini: the user's own file under $XDG_CONFIG_HOME/ringtally/ comes before the
  * built-in one. *text is malloc'd; `file` becomes its name for messages. */
 int data_file(char **text, size_t *size, char file[4096], const char *folder, const char *id,

@@ -11,6 +11,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "ringtally/base/saved.h"
+#include "ringtally/bout/sign.h"
 #include "ringtally/tally/fold.h"
 #include "ringtally/desk/keymap.h"
 #include "ringtally/bout/rules.h"
@@ -23,7 +25,7 @@ struct desk_setup {
     struct keymap keymap;
     const struct desk_row *desks; /* all known, this one too; copied */
     int desk_count;
-    int self;                    /* index of this desk */
+    int self;                    /* index of this desk; -1: it only watches and writes nothing */
     const struct entry *entries; /* logged so far; copied */
     size_t entry_count;
     bool own_clock; /* a shadow does not follow the official clock */
@@ -40,6 +42,8 @@ enum desk_mode {
     DESK_LOOKUP,   /* the next pad key asks */
     DESK_CARDS,    /* the judges' scores are typed */
     DESK_SETTLE,   /* what two desks say differently is walked through */
+    DESK_OFFICES,  /* which office is taken over is awaited */
+    DESK_RELIEF,   /* opened on a bout that another desk tags, or tagged: what is going on */
     DESK_SYNC      /* the recording's time code at the moment of the key is typed */
 };
 
@@ -79,6 +83,24 @@ void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms);
 /* What other desks wrote (desk rows in index order, then entries). 0 or ERROR_MEMORY. */
 int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
                const struct entry *entries, size_t count);
+
+/* Signs of life of the desks, by their index. 0 or ERROR_MEMORY. */
+int desk_hear_signs(struct desk *desk, const struct desk_sign *signs, int count, int64_t now_ms);
+/* How much of what was written is durable. */
+void desk_hear_saved(struct desk *desk, const struct saved_state *saved, int64_t now_ms);
+
+/* What must not be missed by who has the eyes on the ring: the caller rings. Bits raised since the
+ * last call. */
+enum desk_alarm {
+    ALARM_UNCOUNTED = 1, /* a key that does not count */
+    ALARM_OFFICE = 2,    /* an office was lost, or nobody is there for one */
+    ALARM_CLOCK = 4,     /* the clock stands while strikes come */
+    ALARM_UNSAVED = 8,
+    ALARM_KEYBOARD = 16 /* the wrong layout or case */
+};
+unsigned desk_alarms(struct desk *desk);
+/* The clock is to be shown inverted at this moment, to flash. */
+bool desk_flash(const struct desk *desk, int64_t now_ms);
 
 /* Entries written since the last call, to be handed to the keeper; valid until the next desk_key or
  * desk_new. */
@@ -122,6 +144,28 @@ const char *desk_filter_words(const struct desk *desk);
 size_t desk_looks(const struct desk *desk, const uint8_t **reasons);
 /* The record is signed: the desk takes no entries. */
 bool desk_is_read_only(const struct desk *desk);
+
+/* It only watches. */
+bool desk_watches(const struct desk *desk);
+
+/* Who is official for CODE_RED, CODE_BLUE or CODE_CLOCK. */
+struct desk_office {
+    const char *holder; /* "": nobody */
+    bool own;
+    enum sign_state state;
+    int64_t seen_age_ms;  /* of its last sign of life; -1: not known */
+    int64_t wrote_age_ms; /* of its newest entry; -1: it has none */
+};
+void desk_office(const struct desk *desk, enum entry_code what, int64_t now_ms,
+                 struct desk_office *out);
+/* Why DESK_RELIEF. */
+enum desk_relief {
+    RELIEF_NONE,
+    RELIEF_WATCH, /* another desk tags: take over, or watch */
+    RELIEF_TWICE, /* and it is the same operator's */
+    RELIEF_TAKEN  /* this desk has taken over from one that was gone */
+};
+enum desk_relief desk_relief(const struct desk *desk);
 
 /* In DESK_SYNC: what is typed so far, "01:02:__:__ at 25"; false in another mode. */
 bool desk_sync(const struct desk *desk, char *out, size_t size);

@@ -22,6 +22,10 @@ int keeper_open(struct keeper **out, const char *path, const char *vfs, int64_t 
                 const struct desk_row *desks, int desk_count, int64_t arrival, int wake_fd,
                 struct error *err);
 
+/* The same for whoever only reads: the database is opened read-only, nothing may be given. */
+int keeper_follow(struct keeper **out, const char *path, int64_t bout, const struct desk_row *desks,
+                  int desk_count, int64_t arrival, int wake_fd, struct error *err);
+
 /* From now on leaves signs of life (sign.h) of the session whose row has that id, as long as the
  * caller asks keeper_state: a byte on `wake_fd` reminds it. Without a pipe (-1) the thread
  * alone is the sign. */

@@ -14,6 +14,7 @@ struct panel_view {
     const struct saved_state *saved; /* NULL in a rehearsal without a database */
     int64_t now_ms;
     const char *script; /* words on the running key script, or NULL */
+    bool flash;         /* the clock inverted: an alarm */
 };
 
 /* A frame smaller than 80x24 gets a line that says so, clock and totals as far as they fit. */

@@ -35,6 +35,9 @@ bool screen_is_ascii(void); /* the locale has no UTF-8 */
 /* Paints what differs from what was painted last, and nothing else. */
 void screen_paint(const struct frame *frame);
 
+/* Rings the terminal's bell. */
+void screen_bell(void);
+
 /* The next key that is waiting, in the terms of keymap.h. KEY_OF_NONE with *pasted 0: none is.
  * KEY_OF_NONE with *pasted > 0: a pasted block of that many characters ended and was swallowed;
  * there may be more to read. Never blocks, but for 50 ms after a lone Esc. */

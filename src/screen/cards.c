@@ -8,6 +8,7 @@
 #include "screen/scene.h"
 
 #define NAME_COLUMNS 18
+#define NAME_LEAST   12
 #define TEXT_COLUMNS 22 /* least width of what follows from the cards, beside them */
 #define TEXT_ROWS    4  /* rows below the cards that are worth it being there */
 #define WIDE         112
@@ -15,7 +16,9 @@
 /* Where the table's columns stand. */
 struct grid {
     int left, cell, total; /* column of the first round; widths */
+    int name;              /* columns of a judge's */
     int first, rounds;     /* the rounds shown */
+    int last;              /* of all that there are */
     int end;               /* column behind the totals */
 };
 
@@ -46,12 +49,17 @@ static struct grid grid_of(const struct scene *scene, const struct scorecard *ca
 {
     int last = fold_clock(scene->fold)->plan.rounds;
     int halves = scene->rules->scoring.half_points;
-    struct grid grid = {.left = area->column + 2 + NAME_COLUMNS, .cell = halves ? 8 : 6};
+    struct grid grid = {.cell = halves ? 8 : 6, .name = NAME_COLUMNS};
     grid.total = (halves ? 11 : 8) + (any_named(card) ? 5 : 0);
     last = last < fold_clock(scene->fold)->round ? fold_clock(scene->fold)->round : last;
-    int room = area->column + area->columns - grid.left - grid.total;
-    room = (room - (beside ? TEXT_COLUMNS + 1 : 0)) / grid.cell;
+    int room = area->columns - 2 - grid.total - (beside ? TEXT_COLUMNS + 1 : 0);
+    if (last * grid.cell > room - grid.name) { /* names give way to rounds */
+        grid.name = NAME_LEAST;
+    }
+    grid.left = area->column + 2 + grid.name;
+    room = (room - grid.name) / grid.cell;
     grid.rounds = last < room ? last : room;
+    grid.last = last;
     grid.first = at->round - grid.rounds / 2; /* those around the cursor, where not all fit */
     if (grid.first > last - grid.rounds + 1) {
         grid.first = last - grid.rounds + 1;
@@ -141,6 +149,14 @@ static void table_draw(const struct scene *scene, const struct officials *offici
         put_right(frame, area->row, grid->left + (i + 1) * grid->cell,
                   grid->first + i == at->round ? STYLE_STRONG : STYLE_DIM, head);
     }
+    /* Those that the arrows bring in. */
+    if (grid->first > 1) {
+        frame_put(frame, area->row, grid->left, 1, STYLE_STRONG, "<");
+    }
+    if (grid->first + grid->rounds - 1 < grid->last) {
+        frame_put(frame, area->row, grid->left + grid->rounds * grid->cell + 1, 1, STYLE_STRONG,
+                  ">");
+    }
     put_right(frame, area->row, grid->end, STYLE_DIM,
               scene->rules->scoring.system == SYSTEM_ROUNDS ? "rounds" : "total");
     for (int seat = 0; seat < officials->card.judges && seat + 1 < area->rows; seat++) {
@@ -148,7 +164,7 @@ static void table_draw(const struct scene *scene, const struct officials *offici
         const char *name = scene->bout->judge[seat];
         bool cursor = seat == at->seat;
         snprintf(head, sizeof head, "judge %d", seat + 1);
-        frame_put(frame, row, area->column + 2, NAME_COLUMNS, cursor ? STYLE_STRONG : STYLE_PLAIN,
+        frame_put(frame, row, area->column + 2, grid->name, cursor ? STYLE_STRONG : STYLE_PLAIN,
                   seat < scene->bout->judges && name[0] ? name : head);
         for (int i = 0; i < grid->rounds; i++) {
             cell_draw(scene, &officials->card, seat, grid->first + i, at, row,

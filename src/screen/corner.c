@@ -6,8 +6,9 @@
 #include "ringtally/base/text.h"
 #include "screen/scene.h"
 
-#define BUCKETS   12 /* of the trend: a minute */
-#define BUCKET_MS 5000
+#define LARGE_ROWS 10 /* of a corner, before its counts are large too */
+#define BUCKETS    12 /* of the trend: a minute */
+#define BUCKET_MS  5000
 
 /* The whole name where it fits, else the short one. */
 static const char *fitting_name(const struct fighter *fighter, int columns)
@@ -178,6 +179,31 @@ static void trend_draw(const struct scene *scene, enum corner corner, bool lande
     }
 }
 
+/* The round's count and the bout's, to be read from afar; what landed alone where both do not fit.
+ */
+static void large_draw(const struct scene *scene, enum corner corner, int row,
+                       const struct area *area)
+{
+    char text[2][32];
+    const struct count *count[2] = {&scene_round(scene, scene->face.round)->corner[corner].all,
+                                    &scene_round(scene, 0)->corner[corner].all};
+    for (int whole = 1; whole >= 0; whole--) {
+        for (int i = 0; i < 2; i++) {
+            snprintf(text[i], sizeof text[i], whole ? "%d/%d" : "%d", count[i]->landed,
+                     count[i]->attempted);
+        }
+        if (digits_width(text[0]) + digits_width(text[1]) + 3 <= area->columns) {
+            break;
+        }
+    }
+    enum style style = corner_style(corner, true);
+    frame_put(scene->frame, row - 1, area->column, 0, STYLE_DIM, "landed: round");
+    put_right(scene->frame, row - 1, area->column + area->columns, STYLE_DIM, "bout");
+    digits_draw(scene->frame, row, area->column, style, text[0]);
+    digits_draw(scene->frame, row, area->column + area->columns - digits_width(text[1]), style,
+                text[1]);
+}
+
 void corner_draw(const struct scene *scene, enum corner corner, const struct area *area)
 {
     name_draw(scene, corner, area);
@@ -190,6 +216,9 @@ void corner_draw(const struct scene *scene, enum corner corner, const struct are
     }
     if (area->rows > 6) {
         trend_draw(scene, corner, true, area->row + 6, area);
+    }
+    if (area->rows > LARGE_ROWS) {
+        large_draw(scene, corner, area->row + 8, area);
     }
 }
 

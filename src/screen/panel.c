@@ -12,6 +12,7 @@
 #define SLOW_MS       2000 /* entries that wait longer get a banner */
 #define FEED_QUIET_S  10   /* without a request */
 #define STRIP_MIN     7    /* rows of what a mode asks for */
+#define CARDS_ROUNDS  4    /* whose cards that has room for */
 
 /* Why saving is not as it should be, in plain words; false while all is well. */
 static bool trouble_text(char *out, size_t size, const struct saved_state *saved)
@@ -244,7 +245,11 @@ static void main_draw(const struct scene *scene, const struct area *main, bool a
     int rows = main->rows + 3;
     int lines = rows >= 30 ? 3 : 2;
     int gap = rows >= 36 ? 1 : 0;
-    struct area top = {main->row, main->column, rows >= 32 ? 7 : 6, main->columns};
+    struct area top = {main->row, main->column,
+                       rows >= 56   ? 11
+                       : rows >= 32 ? 7
+                                    : 6,
+                       main->columns};
     struct area pad = {top.row + top.rows + (rows >= 27), main->column, pad_rows(lines, gap),
                        main->columns};
     struct area strip = {pad.row + pad.rows, main->column, 0, main->columns};
@@ -272,6 +277,11 @@ static void main_draw(const struct scene *scene, const struct area *main, bool a
     strip.row += rows >= 36;
     if (asked && strip.row > end - STRIP_MIN) {
         strip.row = end - STRIP_MIN;
+    }
+    /* Twelve rounds of cards want the whole page; while the clock stands the pad can spare it. */
+    if (desk_mode(scene->desk) == DESK_CARDS && scene->face.state != CLOCK_RUNNING &&
+        scene_rounds(scene) > CARDS_ROUNDS) {
+        strip.row = pad.row;
     }
     strip.rows = end - strip.row;
     result_draw(scene, pad.row, main->column + main->columns - 1);

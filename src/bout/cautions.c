@@ -11,4 +11,5 @@ const char caution_history[] =
     "No medical record: suspensions are the commission's. Bouts logged elsewhere are missing.";
 const char caution_live[] = "Unofficial until signed. No basis for scoring or betting.";
 const char caution_signed[] = "Counted by hand. No basis for scoring or betting.";
+const char caution_landing[] = "Landed or not is the judgement of the person at the keys.";
 const char caution_count[] = "own count; the referee's holds";

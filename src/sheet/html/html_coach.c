@@ -248,7 +248,7 @@ void coach_html(struct buf *out, const struct figures *figures, const struct coa
     coach_note(out, coach);
     buf_adds(out, "</p>\n");
     html_record(out, figures);
-    buf_addf(out, "<p>%s %s</p>\n</footer>\n", figures->closed ? caution_signed : caution_live,
-             caution_health);
+    buf_addf(out, "<p>%s %s %s</p>\n</footer>\n", caution_landing,
+             figures->closed ? caution_signed : caution_live, caution_health);
     html_end(out);
 }

@@ -219,8 +219,8 @@ static int body(struct buf *out, const struct figures *figures, struct error *er
     buf_release(&words);
     buf_adds(out, "</p>\n");
     html_record(out, figures);
-    buf_addf(out, "<p>%s %s</p>\n</footer>\n", figures->closed ? caution_signed : caution_live,
-             caution_decide);
+    buf_addf(out, "<p>%s %s %s</p>\n</footer>\n", caution_landing,
+             figures->closed ? caution_signed : caution_live, caution_decide);
     return code;
 }
 

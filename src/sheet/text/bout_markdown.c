@@ -224,7 +224,8 @@ static void record(struct buf *out, const struct figures *figures)
     }
     buf_addf(out, ".\nAs of %s, ", when_rfc3339(as_of, figures->view->now_ms));
     plain(out, figures->status);
-    buf_addf(out, ".\n\n%s %s\n", figures->closed ? caution_signed : caution_live, caution_decide);
+    buf_addf(out, ".\n\n%s %s %s\n", caution_landing,
+             figures->closed ? caution_signed : caution_live, caution_decide);
 }
 
 void sheet_markdown(struct buf *out, const struct figures *figures)

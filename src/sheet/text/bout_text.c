@@ -321,7 +321,8 @@ static void record(struct buf *out, const struct figures *figures)
     if (figures->since) {
         buf_addf(out, "  %s\n", figures->status + figures->status_break + strlen("; "));
     }
-    buf_addf(out, "  %s\n  ", figures->closed ? caution_signed : caution_live);
+    buf_addf(out, "  %s\n  %s\n  ", caution_landing,
+             figures->closed ? caution_signed : caution_live);
     buf_add_wrapped(out, caution_decide, 2, PAGE);
 }
 

@@ -208,6 +208,6 @@ void coach_text(struct buf *out, const struct figures *figures, const struct coa
     buf_add_wrapped(out, note.failed ? "" : note.text, 0, PAGE);
     out->failed = out->failed || note.failed;
     buf_release(&note);
-    buf_addf(out, "%s\n", figures->closed ? caution_signed : caution_live);
+    buf_addf(out, "%s\n%s\n", caution_landing, figures->closed ? caution_signed : caution_live);
     buf_add_wrapped(out, caution_health, 0, PAGE);
 }

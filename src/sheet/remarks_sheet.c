@@ -151,7 +151,7 @@ int remarks_text(struct buf *out, const struct remarks_view *view, struct error 
     }
     buf_adds(out, "\n");
     add_foot(out, remarks);
-    buf_addf(out, "%s\n", caution_live);
+    buf_add_wrapped(out, caution_remarks, 0, 80);
     return out->failed ? error_memory(err) : 0;
 }
 
@@ -242,7 +242,7 @@ static json_t *document(const struct remarks_view *view, bool *failed)
     set(root, "false_discovery_rate", json_real(remarks->error), failed);
     set(root, "error_spent", json_real(remarks->spent), failed);
     set(root, "note", json_string(NOTE), failed);
-    set(root, "caution", json_string(caution_live), failed);
+    set(root, "caution", json_string(caution_remarks), failed);
     set(root, "found", json_integer((json_int_t)found(view)), failed);
     set(root, "remarks", list, failed);
     return root;

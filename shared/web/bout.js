@@ -176,12 +176,25 @@ function drawRounds() {
       line("bout", counts, false)));
 }
 
+// A finding never stands without its interval.
+function sureness({ evidence }) {
+  if (!evidence) {
+    return null;
+  }
+  const points = evidence.measure === "difference";
+  const figure = (value) => `${value < 0 ? "−" : "+"}${Math.abs(points ? 100 * value : value).toFixed(points ? 0 : 1)}`;
+  return h("small", null, `${figure(evidence.value)} ${points ? "points" : "a minute"}, interval ${figure(evidence.low)} to ${figure(evidence.high)}`);
+}
+
 function drawCalls(document) {
   const calls = document.remarks.slice(0, CALLS);
   $("calls").replaceChildren(...(calls.length
-    ? calls.map((call) => h("li", { class: call.corner, dir: "auto" }, call.text))
+    ? calls.map((call) => h("li", { class: call.corner, dir: "auto" }, call.text, sureness(call)))
     : [h("li", null, "Nothing stands out yet.")]));
-  setText($("calls-note"), `${document.compared} comparisons were looked at. ${document.note}`);
+  const looked = document.compared + document.setups_compared;
+  setText($("calls-note"), document.error_spent > 0
+    ? `At the bell of round ${document.rounds_over} ${looked} ${looked === 1 ? "figure was" : "figures were"} looked at. ${document.note}`
+    : "Facts so far: findings are formed when a round is over.");
 }
 
 const stateWords = {

@@ -25,10 +25,15 @@ function setText(element, text) {
 const known = (number) => (number === null ? "?" : `${number}`);
 const untagged = (corner) => corner.attempted === null;
 const ratio = (count) => (count.attempted === null ? "?" : `${count.landed}/${count.attempted}`);
-// Whole numbers only, so that it rounds as every sheet does.
-const accuracy = ({ landed, attempted }) => (attempted
-  ? `${(Math.floor((2000 * landed + attempted) / (2 * attempted)) / 10).toFixed(1)}%` : "–");
-const RATE_LEAST_MS = 15000; // one strike in the first second is no sixty a minute
+// As every sheet writes it (tally/shares.h): whole per cents, half up; 100 is all, 0 is none.
+function accuracy({ landed, attempted }) {
+  if (!attempted) {
+    return "–";
+  }
+  const percent = Math.floor((200 * landed + attempted) / (2 * attempted));
+  return `${Math.max(landed > 0 ? 1 : 0, Math.min(landed < attempted ? 99 : 100, percent))}%`;
+}
+const RATE_LEAST_MS = 30000; // one strike in the first second is no sixty a minute
 const output = (corner, ranMs) => (corner.output_per_min === null || ranMs < RATE_LEAST_MS
   ? "–" : corner.output_per_min.toFixed(1));
 

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
 #include "ringtally/insight/remarks.h"
 #include "ringtally/tally/shares.h"
@@ -52,7 +53,6 @@ struct speech {
     size_t size;
     const struct remark *remark;
     const char *who, *other;
-    const char *name[CORNER_COUNT];
     long long n[REMARK_NUMBERS];
     char in[24]; /* " in round 2", or nothing */
     char so_far[8];
@@ -295,14 +295,14 @@ static void say_setup(const struct speech *s)
              s->n[0], s->n[1], article(first), first, s->n[2], s->n[3]);
 }
 
-static const char *name_of(const struct bout *bout, int corner)
+/* A name may come from a database that another program wrote into: never trusted. */
+static void name_of(char out[96], const struct bout *bout, int corner)
 {
-    static const char *const corners[CORNER_COUNT] = {"Red", "Blue"};
     const struct fighter *fighter = bout ? &bout->fighter[corner] : NULL;
-    return !fighter                 ? corners[corner]
-           : fighter->short_name[0] ? fighter->short_name
-           : fighter->name[0]       ? fighter->name
-                                    : corners[corner];
+    const char *name = !fighter ? "" : fighter->short_name[0] ? fighter->short_name : fighter->name;
+    if (!name[0] || !text_clean(out, 96, name)) {
+        snprintf(out, 96, "%s", corner == CORNER_RED ? "Red" : "Blue");
+    }
 }
 
 void remark_words(char *out, size_t size, const struct remark *remark, const struct bout *bout)
@@ -324,11 +324,11 @@ void remark_words(char *out, size_t size, const struct remark *remark, const str
         [REMARK_SETUP] = say_setup,
     };
     struct speech s = {.out = out, .size = size, .remark = remark};
-    for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        s.name[corner] = name_of(bout, corner);
-    }
-    s.who = s.name[remark->corner];
-    s.other = s.name[corner_other(remark->corner)];
+    char name[CORNER_COUNT][96];
+    name_of(name[CORNER_RED], bout, CORNER_RED);
+    name_of(name[CORNER_BLUE], bout, CORNER_BLUE);
+    s.who = name[remark->corner];
+    s.other = name[corner_other(remark->corner)];
     for (int i = 0; i < REMARK_NUMBERS; i++) {
         s.n[i] = (long long)remark->number[i];
     }

@@ -306,7 +306,7 @@ static void say_lands(struct coach *coach, const struct coach_study *study,
         most = *best;
     } else {
         say_most(line, &most);
-        snprintf(line->proof, sizeof line->proof, "Of all thrown %d of %d landed.", pad->all.landed,
+        snprintf(line->proof, sizeof line->proof, "In all %d of %d landed.", pad->all.landed,
                  pad->all.attempted);
     }
     coach->best_target = most.target;

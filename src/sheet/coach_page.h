@@ -8,7 +8,7 @@
 /* value in so many digits, with a point in every locale */
 void coach_fixed(char out[CELL_SIZE], double value, int digits);
 /* "40% 25-58", or "-" */
-void coach_share(char out[CELL_SIZE], struct estimate share);
+void coach_share(char out[CELL_SIZE], const struct count *count, struct estimate share);
 /* "10.2 7.3-13.9", or "-" */
 void coach_rate(char out[CELL_SIZE], struct estimate rate);
 /* Somebody was down, counted or hurt in this bout: the words on health are set off. */

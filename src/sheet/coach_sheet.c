@@ -4,7 +4,9 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
+#include "ringtally/tally/shares.h"
 #include "sheet/coach_page.h"
 
 const char *const coach_format_names[COACH_FORMATS] = {"text", "html"};
@@ -21,13 +23,13 @@ void coach_fixed(char out[CELL_SIZE], double value, int digits)
     }
 }
 
-void coach_share(char out[CELL_SIZE], struct estimate share)
+void coach_share(char out[CELL_SIZE], const struct count *count, struct estimate share)
 {
+    share_text(out, count->landed, count->attempted);
+    size_t used = strlen(out);
     if (share.defined) {
-        snprintf(out, CELL_SIZE, "%lld%% %lld-%lld", llround(share.value * 100),
-                 llround(share.low * 100), llround(share.high * 100));
-    } else {
-        snprintf(out, CELL_SIZE, "-");
+        snprintf(out + used, CELL_SIZE - used, " %lld-%lld", llround(share.low * 100),
+                 llround(share.high * 100));
     }
 }
 

@@ -156,7 +156,8 @@ static void split_row(struct buf *out, const char *name, const struct history *h
         right(out, cell, 8);
         count_cell(cell, counts[i]);
         right(out, cell, 12);
-        coach_share(cell, interval_wilson(counts[i]->landed, counts[i]->attempted, COACH_LEVEL));
+        coach_share(cell, counts[i],
+                    interval_wilson(counts[i]->landed, counts[i]->attempted, COACH_LEVEL));
         right(out, cell, 14);
     }
     end_line(out);
@@ -261,7 +262,7 @@ static void pair_cell(char *out, size_t size, const struct history *history,
     case PAIR_TAKEN:
         if (tally->all.attempted > 0) {
             count_cell(count, &tally->all);
-            coach_share(share,
+            coach_share(share, &tally->all,
                         interval_wilson(tally->all.landed, tally->all.attempted, COACH_LEVEL));
             snprintf(out, size, "%s, %s", count, share);
         }

@@ -103,7 +103,7 @@ void html_chart(struct buf *out, const struct coach *coach, enum chart chart)
             char words[3 * CELL_SIZE], strikes[CELL_SIZE], figures[CELL_SIZE];
             coach_count(strikes, round, (enum side)side);
             if (chart == CHART_ACCURACY) {
-                coach_share(figures, round->accuracy[side]);
+                coach_share(figures, &round->count[side], round->accuracy[side]);
                 bool any = round->count[side].attempted > 0;
                 snprintf(words, sizeof words, "%s%s%s", strikes, any ? "  " : "",
                          any ? figures : "");
@@ -169,7 +169,8 @@ static void stances(struct buf *out, const struct figures *figures, const struct
         if (count->attempted) {
             char strikes[CELL_SIZE], share[CELL_SIZE];
             count_cell(strikes, count);
-            coach_share(share, interval_wilson(count->landed, count->attempted, COACH_LEVEL));
+            coach_share(share, count,
+                        interval_wilson(count->landed, count->attempted, COACH_LEVEL));
             buf_addf(out, "%s%s <b>%s</b> %s", any ? "; " : "<p class=\"stance\">from ",
                      stance_names[stance], strikes, share);
             any = true;

@@ -137,7 +137,8 @@ static void stances(struct buf *out, const struct figures *figures, const struct
             if (count->attempted) {
                 char strikes[CELL_SIZE], share[CELL_SIZE];
                 count_cell(strikes, count);
-                coach_share(share, interval_wilson(count->landed, count->attempted, COACH_LEVEL));
+                coach_share(share, count,
+                            interval_wilson(count->landed, count->attempted, COACH_LEVEL));
                 buf_addf(out, "%s%s %s, %s",
                          any    ? "; "
                          : side ? "they  "
@@ -160,7 +161,7 @@ static void round_line(struct buf *out, const struct coach_round *round)
     for (int side = 0; side < SIDE_COUNT; side++) {
         char strikes[CELL_SIZE], share[CELL_SIZE], rate[CELL_SIZE];
         coach_count(strikes, round, (enum side)side);
-        coach_share(share, round->accuracy[side]);
+        coach_share(share, &round->count[side], round->accuracy[side]);
         coach_rate(rate, round->thrown[side]);
         buf_add_fit(out, strikes, -8);
         buf_add_fit(out, share, -12);

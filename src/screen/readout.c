@@ -3,10 +3,12 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/insight/coach.h"
 #include "screen/scene.h"
 
-#define LABEL 12
-#define ROWS  10 /* of the figures at most, their rule included */
+#define LABEL        12
+#define ROWS         10 /* of the figures at most, their rule included */
+#define CHANGED_ROWS 3
 
 /* Fields of a corner's half, where each ends. */
 enum { COUNT_END = 9, ACCURACY_END = 14, OUTPUT_END = 21 };
@@ -141,6 +143,54 @@ static void unseen_draw(struct line *line)
     }
 }
 
+/* The round whose bell findings are of: the newest that is over. */
+static int newest_over(const struct scene *scene)
+{
+    bool on = scene->face.state == CLOCK_RUNNING || scene->face.state == CLOCK_STOPPED ||
+              scene->face.state == CLOCK_READY;
+    return on ? scene->face.round - 1 : scene->face.round;
+}
+
+/* What changed at that bell, as far as the numbers carry it: in the words of the corner that it is
+ * of. */
+static int changed_draw(const struct scene *scene, const struct area *area, int row)
+{
+    int over = newest_over(scene);
+    char text[320];
+    bool any = false;
+    struct area words = {area->row, area->column + LABEL + 2, area->rows,
+                         area->columns - LABEL - 3};
+    if (over < 2) {
+        return row;
+    }
+    snprintf(text, sizeof text, "changed R%d", over);
+    frame_put(scene->frame, row, area->column + 1, LABEL, STYLE_DIM, text);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        struct coach coach;
+        struct error err = {0};
+        if (coach_init(&coach, scene->fold, scene->rules, NULL, (enum corner)corner, over,
+                       scene->view->now_ms, &err)) {
+            frame_put(scene->frame, row, words.column, words.columns, STYLE_URGENT, err.text);
+            return row + 1;
+        }
+        const struct coach_line *line = &coach.line[LINE_CHANGED];
+        /* What they did is what the other corner says of itself. */
+        if (line->finding && strncmp(line->words, "We ", 3) == 0 &&
+            row + 2 < area->row + area->rows) {
+            snprintf(text, sizeof text, "%s: %s", corner == CORNER_RED ? "RED" : "BLUE",
+                     line->words);
+            row = put_wrapped(scene, &words, row, corner_style((enum corner)corner, true), text);
+            row = put_wrapped(scene, &words, row, STYLE_DIM, line->proof);
+            any = true;
+        }
+    }
+    if (!any) {
+        frame_put(scene->frame, row++, words.column, words.columns, STYLE_DIM,
+                  "nothing that the numbers carry");
+    }
+    return row;
+}
+
 static void readout_lines(struct line *line)
 {
     const struct scene *scene = line->scene;
@@ -170,7 +220,7 @@ static void readout_lines(struct line *line)
 int readout_rows(const struct scene *scene)
 {
     (void)scene;
-    return ROWS;
+    return ROWS + CHANGED_ROWS;
 }
 
 void readout_draw(const struct scene *scene, const struct area *area)
@@ -182,10 +232,10 @@ void readout_draw(const struct scene *scene, const struct area *area)
     snprintf(title, sizeof title, "read out, round %d", scene->face.round);
     put_rule(scene->frame, area->row, area->column, area->columns, title);
     readout_lines(&line);
-    if (area->rows <= ROWS) { /* beside the pad, which has them itself */
+    int row = changed_draw(scene, area, line.row);
+    if (area->rows <= ROWS + CHANGED_ROWS) { /* beside the pad, which has them itself */
         return;
     }
-    struct area looks = {line.row + 1, area->column, area->row + area->rows - line.row - 1,
-                         area->columns};
+    struct area looks = {row + 1, area->column, area->row + area->rows - row - 1, area->columns};
     looks_draw(scene, &looks);
 }

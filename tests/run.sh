@@ -39,4 +39,6 @@ suite "$root/build-tests-tsan" -L tsan
 
 command -v chromium >/dev/null ||
     say "not run: the page in a browser (label browser), since chromium is not installed"
+{ PATH=$PATH:/usr/sbin command -v nginx && PATH=$PATH:/usr/sbin command -v varnishd; } >/dev/null ||
+    say "not run: the feed behind proxies (feed/proxy), since nginx or varnish is not installed"
 say "all tests passed"

@@ -309,20 +309,23 @@ function draw() {
   }
 }
 
-// A corner that nobody tags, and time with nobody at a desk, are unknown: said where no alarm of a
-// desk that has just gone says it already.
+// A corner that nobody tags is an alarm; time that nobody saw stays a note beside the figures, once
+// somebody is there again (while nobody is, the desk's own alarm says so).
 function drawCoverage() {
-  const words = [];
+  const bare = [];
+  const notes = [];
   for (const corner of ["red", "blue"]) {
     const gaps = counts[corner].gaps || [];
     if (untagged(counts[corner])) {
-      words.push(`${corner.toUpperCase()} is not tagged: its figures are unknown, not zero.`);
+      bare.push(`${corner.toUpperCase()} is not tagged: its figures are unknown, not zero.`);
     } else if (gaps.length) {
-      const spans = gaps.slice(0, 4).map((gap) => `R${gap.round} ${clockText(gap.from_ms)}–${clockText(gap.to_ms)}`);
-      words.push(`${corner.toUpperCase()} was not tagged ${spans.join(", ")}${gaps.length > 4 ? " …" : ""}: strikes may be missing.`);
+      const spans = gaps.slice(0, 4).map((gap) => `R${gap.round} ${elapsedText(gap.from_ms)}–${elapsedText(gap.to_ms)}`);
+      notes.push(`${corner.toUpperCase()} was not tagged ${spans.join(", ")}${gaps.length > 4 ? " and later" : ""}: strikes may be missing.`);
     }
   }
-  alarm("coverage", bouted() && words.length ? words.join(" ") : null);
+  alarm("coverage", bouted() && bare.length ? bare.join(" ") : null);
+  setText($("gaps"), [...(bouted() ? [] : bare), ...notes].join(" "));
+  $("gaps").hidden = !$("gaps").textContent;
 }
 
 function drawHeading() {

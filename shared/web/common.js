@@ -42,6 +42,9 @@ function clockText(ms) {
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 }
 
+// Time that has passed, rounded down as a round clock does.
+const elapsedText = (ms) => `${Math.floor(ms / 60000)}:${String(Math.floor(ms / 1000) % 60).padStart(2, "0")}`;
+
 function ageText(ms) {
   const seconds = Math.max(0, Math.floor(ms / 1000));
   if (seconds < 100) {

@@ -8,6 +8,7 @@ import os
 import pathlib
 import random
 import resource
+import select
 import socket
 import sqlite3
 import subprocess
@@ -151,6 +152,54 @@ def clients__never_read__dropped_and_memory_flat(programs):
     for line in deaf:
         line.close()
     stage.close()
+
+
+def clients__five_hundred_slow__memory_flat(programs):
+    """Each takes a few bytes now and then, and comes back where it was let go; for a long run, RINGTALLY_SLOW_SECONDS
+    says how long."""
+    seconds = float(os.environ.get("RINGTALLY_SLOW_SECONDS", "12"))
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (min(hard, 4096), hard))
+    stage = Stage(programs)
+    slow = []
+
+    def come():
+        line = socket.create_connection(("127.0.0.1", stage.feed.port), timeout=10)
+        line.sendall(f"GET /v1/bouts/{CARD}/1/events HTTP/1.1\r\n{HEAD}\r\n".encode())
+        line.setblocking(False)
+        return line
+
+    slow.extend(come() for _ in range(500))
+    back = 0
+    stage.scribe.do("many 20")
+    stage.all_well()
+    memory, slowest = [], 0.0
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        for index, line in enumerate(slow):
+            try:
+                gone = not line.recv(1000)
+            except BlockingIOError:
+                gone = False
+            except ConnectionError:
+                gone = True
+            if gone:
+                line.close()
+                slow[index] = come()
+                back += 1
+        select.select([], [], [], 0.2)
+        stage.scribe.do("many 2")
+        slowest = max(slowest, stage.all_well())
+        memory.append(stage.feed.memory_kib())
+    grown = max(memory[len(memory) // 2:]) - max(memory[:len(memory) // 2])
+    print(f"500 slow clients for {seconds:.0f} s: {memory[0]} to {memory[-1]} KiB, slowest witness {1000 * slowest:.0f} ms,"
+          f" {back} came back")
+    assert slowest < 10.0, slowest
+    assert grown < 3000 or not programs.plain, memory[:: max(1, len(memory) // 20)]
+    for line in slow:
+        line.close()
+    stage.close()
+    resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
 
 
 def connections__thousands_and_half_open__witness_served(programs):

@@ -141,13 +141,15 @@ def desk__hangs_and_dies__said_on_the_page(programs):
             browser.wait("document.querySelector('#alarms').innerText.includes('lost')", 5)
             other = Scribe(programs, db, operator="Odd Kvam", card=False)
             browser.wait("!document.querySelector('#alarms').innerText", 10)
+            browser.wait("document.querySelector('#gaps').innerText.includes('strikes may be missing')")
             # A feed that stands still is no quiet round either.
             feed.process.send_signal(signal.SIGSTOP)
             browser.wait("document.body.dataset.line == 'cut'", 8)
             feed.process.send_signal(signal.SIGCONT)
             browser.wait("document.body.dataset.line == 'live'", 8)
+            landed = browser.value("counts.blue.landed")
             other.do("strike blue left_hand head landed")
-            browser.wait("figures.innerText.includes('8')")
+            browser.wait(f"document.querySelector('.row.big .blue').innerText.startsWith('{landed + 1}')")
             other.close()
             quiet(browser, feed.url)
         finally:

@@ -1,0 +1,167 @@
+#!/usr/bin/python3
+"""The feed behind nginx and Varnish as they come: streams pass at once, and one document a second is asked for
+however many read it.
+
+usage: check_proxy.py FEED SCRIBE RINGTALLY SOURCE_DIR [TEST...]
+"""
+import json
+import pathlib
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+
+from feed_kit import CARD, Feed, Scribe, Stream, curl, main, until
+
+
+def free_port():
+    with socket.socket() as line:
+        line.bind(("127.0.0.1", 0))
+        return line.getsockname()[1]
+
+
+def answers(port):
+    try:
+        socket.create_connection(("127.0.0.1", port), timeout=1).close()
+        return True
+    except OSError:
+        return False
+
+
+class Proxy:
+    """A program of its own in front of a feed; has the port that a Stream asks for."""
+
+    def __init__(self, words, port):
+        self.port, self.url = port, f"http://127.0.0.1:{port}/"
+        self.process = subprocess.Popen(words, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+                                        stderr=subprocess.DEVNULL)
+        until("the proxy listens", lambda: answers(port))
+
+    def close(self):
+        self.process.send_signal(signal.SIGTERM)
+        try:
+            self.process.wait(10)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            self.process.wait()
+
+
+def nginx(folder, feed, cache):
+    port = free_port()
+    keep = f"proxy_cache_path {folder}/cache keys_zone=z:1m; proxy_cache z; add_header X-Cache $upstream_cache_status;"
+    pathlib.Path(folder, "nginx.conf").write_text(f"""
+daemon off; master_process off; pid {folder}/nginx.pid; error_log {folder}/error.log;
+events {{}}
+http {{
+  access_log off; client_body_temp_path {folder}/b; proxy_temp_path {folder}/p; fastcgi_temp_path {folder}/f;
+  uwsgi_temp_path {folder}/u; scgi_temp_path {folder}/s;
+  {keep if cache else ""}
+  server {{ listen 127.0.0.1:{port}; location / {{ proxy_pass http://127.0.0.1:{feed.port}; }} }}
+}}
+""", encoding="ascii")
+    return Proxy([shutil.which("nginx") or "/usr/sbin/nginx", "-p", folder, "-c", f"{folder}/nginx.conf"], port)
+
+
+def varnish(folder, feed):
+    port = free_port()
+    return Proxy([shutil.which("varnishd") or "/usr/sbin/varnishd", "-F", "-n", f"{folder}/varnish", "-a", f"127.0.0.1:{port}",
+                  "-b", f"127.0.0.1:{feed.port}", "-s", "malloc,20m"], port)
+
+
+def bout(programs, folder):
+    db = pathlib.Path(folder, "t.db")
+    scribe = Scribe(programs, db)
+    scribe.do("start")
+    scribe.do("many 30")
+    return db, scribe
+
+
+def stream__behind_nginx_as_it_comes__not_held_back(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db, scribe = bout(programs, folder)
+        feed = Feed(programs, db)
+        proxy = nginx(folder, feed, cache=False)
+        try:
+            for path in ("", "now", "web/app.css", f"v1/bouts/{CARD}/1/sheet"):
+                assert curl(proxy.url + path).status == 200, path
+            stream = Stream(proxy)
+            stream.wait(lambda event: event["event"] == "counts", 3)
+            started = time.monotonic()
+            stream.wait(lambda event: event["event"] == "beat", 4)  # a quiet bout
+            assert time.monotonic() - started < 4
+            late = []
+            for _ in range(10):
+                scribe.do("strike red left_leg leg landed")
+                started, entries = time.monotonic(), scribe.entries
+                stream.wait(lambda event, n=entries: event["event"] == "counts" and event["data"]["entries"] == n, 5)
+                late.append(time.monotonic() - started)
+            assert max(late) < 2.0, late
+            print(f"strike to stream behind nginx: worst {1000 * max(late):.0f} ms")
+            stream.close()
+        finally:
+            proxy.close()
+        scribe.close()
+        feed.stop()
+
+
+def hammer(url, count, header=()):
+    """Reads again and again for some seconds, in threads; how many answers came and how many the cache gave."""
+    got, hits, stop = [], [], time.monotonic() + 3.0
+
+    def read():
+        while time.monotonic() < stop:
+            answer = curl(url, *header)
+            assert answer.status in (200, 304), answer.status
+            got.append(answer.headers.get("etag"))
+            cached = answer.headers.get("x-cache", "") in ("HIT", "STALE", "UPDATING", "REVALIDATED")
+            hits.append(cached or len(answer.headers.get("x-varnish", "").split()) == 2)
+
+    threads = [threading.Thread(target=read) for _ in range(count)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return len(got), sum(hits)
+
+
+def caches__in_front__serve_most_and_nothing_old(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db, scribe = bout(programs, folder)
+        feed = Feed(programs, db)
+        for make in (lambda: nginx(folder, feed, cache=True), lambda: varnish(folder, feed)):
+            proxy = make()
+            try:
+                url = f"{proxy.url}v1/bouts/{CARD}/1/counts"
+                until("an answer", lambda u=url: curl(u).status == 200)
+                asked, hits = hammer(url, 3)
+                assert asked > 60 and hits > asked * 0.7, (asked, hits)
+                # What changed is there within the time that was promised (a second, and one more while it is asked for).
+                scribe.do("strike red left_leg leg landed")
+                started, entries = time.monotonic(), scribe.entries
+                until("the new figure", lambda u=url, n=entries: curl(u).json()["entries"] == n, 5)
+                assert time.monotonic() - started < 4
+                # Conditional requests are answered by the cache; packed and plain are kept apart.
+                tag = curl(url).headers["etag"]
+                answer = curl(url, "-H", f"If-None-Match: {tag}")
+                assert answer.status in (200, 304)
+                packed = subprocess.run(["curl", "-s", "--compressed", url], capture_output=True, check=True).stdout
+                assert json.loads(packed)["bout"] == curl(url).json()["bout"] == f"{CARD}/1"
+                stream = Stream(proxy)
+                stream.wait(lambda event: event["event"] == "counts", 5)
+                stream.wait(lambda event: event["event"] == "beat", 6)
+                stream.close()
+                print(f"{asked} asked in 3 s, {hits} of them by the cache")
+            finally:
+                proxy.close()
+        # The feed is gone: a cache may still show the last, for as long as it was told to.
+        scribe.close()
+        feed.stop()
+
+
+if __name__ == "__main__":
+    sys.exit(main([value for name, value in list(globals().items())
+                   if "__" in name.strip("_") and callable(value)]))

@@ -13,6 +13,7 @@
 #include "cli/cli.h"
 #include "ringtally/log/log_watch.h"
 #include "cli/drop_folder.h"
+#include "cli/osc.h"
 #include "ringtally/data/pulse.h"
 #include "ringtally/sheet/drop_files.h"
 #include "ringtally/base/file.h"
@@ -20,6 +21,7 @@
 #include "ringtally/base/when.h"
 
 #define EVERY_MS 250
+#define AGAIN_MS 5000 /* how often all figures are sent once more */
 #define BEAT_MS  1000 /* how often status.json is written and a failed write tried again */
 
 struct drop {
@@ -98,21 +100,13 @@ static int watch(struct drop *drop, bool *changed, struct error *err)
 /* With --current: the bout that is on, which may be another than it was. */
 static int find_current(struct drop *drop, struct error *err)
 {
-    struct pulse *pulses = NULL;
-    int count = 0;
-    int code = pulse_read(&pulses, &count, drop->log, err);
-    if (code) {
-        return code;
-    }
-    const struct pulse *pulse = pulse_current(pulses, count);
-    if (!pulse) {
-        code = error_set(err, ERROR_MISSING, "no bout has begun yet");
-    } else if (strcmp(drop->on, pulse->bout) != 0) {
-        memcpy(drop->on, pulse->bout, sizeof drop->on);
+    char on[PULSE_BOUT];
+    int code = pulse_now(on, drop->log, err);
+    if (!code && strcmp(drop->on, on) != 0) {
+        memcpy(drop->on, on, sizeof drop->on);
         drop->bout = drop->on;
         drop->readable = false;
     }
-    pulse_free(pulses, count);
     return code;
 }
 
@@ -257,10 +251,15 @@ static void turn(struct drop *drop, bool beat)
 static void keep(struct drop *drop)
 {
     int64_t beat_ms = 0;
+    int64_t again_ms = mono_ms() + AGAIN_MS;
     struct timespec pause = {drop->every_ms / 1000, (long)(drop->every_ms % 1000) * 1000000};
     while (!told_to_stop) {
         bool beat = mono_ms() >= beat_ms;
         turn(drop, beat);
+        if (mono_ms() >= again_ms) {
+            again_ms = mono_ms() + AGAIN_MS;
+            drop_folder_send(&drop->folder);
+        }
         beat_ms = beat ? mono_ms() + BEAT_MS : beat_ms;
         nanosleep(&pause, NULL);
     }
@@ -276,14 +275,17 @@ static void drop_release(struct drop *drop)
 
 int command_drop(const struct call *call, struct error *err)
 {
-    struct drop drop = {
-        .call = call, .every_ms = EVERY_MS, .turn_ms = INT64_MAX, .folder = {.lock = -1}};
-    const char *every = NULL, *since = NULL, *last = NULL;
+    struct drop drop = {.call = call,
+                        .every_ms = EVERY_MS,
+                        .turn_ms = INT64_MAX,
+                        .folder = {.lock = -1, .osc = -1}};
+    const char *every = NULL, *since = NULL, *last = NULL, *osc = NULL;
     bool once = false;
     const struct cli_option options[] = {{"--dir", &drop.folder.path, NULL},
                                          {"--current", NULL, &drop.current},
                                          {"--since", &since, NULL},
                                          {"--last", &last, NULL},
+                                         {"--osc", &osc, NULL},
                                          {"--every", &every, NULL},
                                          {"--once", NULL, &once},
                                          {NULL, NULL, NULL}};
@@ -297,6 +299,7 @@ int command_drop(const struct call *call, struct error *err)
     if (!code && every) {
         code = cli_seconds(&drop.every_ms, "--every", every, 50, 60000, err);
     }
+    code = code || !osc ? code : osc_open(&drop.folder.osc, osc, err);
     code = code ? code : catch_signals(err);
     /* What is wrong from the start is the call's; later it is waited for. */
     code = code ? code : look(&drop, err);

@@ -8,6 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "cli/osc.h"
 #include "ringtally/base/file.h"
 #include "ringtally/base/when.h"
 
@@ -26,6 +27,26 @@ static struct put_file *find_file(struct drop_folder *folder, const char *name)
     return file;
 }
 
+/* NAME.txt is a figure. */
+static void send_figure(const struct drop_folder *folder, const struct put_file *file)
+{
+    size_t size = strlen(file->name);
+    if (folder->osc >= 0 && size > 4 && strcmp(file->name + size - 4, ".txt") == 0) {
+        char name[DROP_NAME_SIZE];
+        snprintf(name, sizeof name, "%.*s", (int)size - 4, file->name);
+        osc_send(folder->osc, name, file->text);
+    }
+}
+
+void drop_folder_send(const struct drop_folder *folder)
+{
+    for (int i = 0; i < folder->files; i++) {
+        if (folder->file[i].text) {
+            send_figure(folder, &folder->file[i]);
+        }
+    }
+}
+
 int drop_folder_put(void *user, const char *name, const char *text, size_t size, struct error *err)
 {
     struct drop_folder *folder = user;
@@ -41,10 +62,12 @@ int drop_folder_put(void *user, const char *name, const char *text, size_t size,
         return error_memory(err);
     }
     memcpy(copy, text, size);
+    copy[size] = '\0';
     free(file->text);
     file->text = copy;
     file->size = size;
     file->there = false;
+    send_figure(folder, file); /* whether or not the disk is full */
     int code = file_replace(folder->path, name, text, size, err);
     file->there = !code;
     file->changed_ms = code ? file->changed_ms : when_now();
@@ -136,5 +159,8 @@ void drop_folder_release(struct drop_folder *folder)
     }
     if (folder->lock >= 0) {
         close(folder->lock);
+    }
+    if (folder->osc >= 0) {
+        close(folder->osc);
     }
 }

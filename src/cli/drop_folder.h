@@ -25,6 +25,7 @@ struct drop_folder {
     struct stat folder;
     int lock;   /* descriptor; -1: not ours */
     bool dirty; /* a file is not as it should be */
+    int osc;    /* socket that figures are sent through; -1: none */
 };
 
 /* Makes the folder where it is missing, takes its lock, and notes which files have gone.
@@ -35,6 +36,8 @@ int drop_folder_put(void *user, const char *name, const char *text, size_t size,
 /* The list of all files: when each changed last, and whether it says what the log says now. */
 int drop_folder_manifest(struct drop_folder *folder, const char *bout, bool fresh,
                          struct error *err);
+/* Every figure once more through the socket: a message may have been lost. */
+void drop_folder_send(const struct drop_folder *folder);
 void drop_folder_release(struct drop_folder *folder);
 
 #endif

@@ -65,7 +65,15 @@ static int write_line(struct follower *follower,
                       struct error *err)
 {
     struct buf out = BUF_INIT;
-    int code = writer(&out, &follower->reading->view, err);
+    struct error why = {0};
+    int code = writer(&out, &follower->reading->view, &why);
+    if (code ==
+        ERROR_MISSING) { /* a window that has no beginning yet: until there is a knockdown */
+        code = heartbeat_json(&out, &follower->reading->view, &why);
+    }
+    if (code) {
+        error_set(err, code, "%s", why.text);
+    }
     if (!code && (fwrite(out.text, 1, out.size, stdout) != out.size || fflush(stdout))) {
         follower->closed = errno == EPIPE;
         code = follower->closed

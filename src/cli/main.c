@@ -106,13 +106,17 @@ static const struct {
      "  --rate R         of the recording (25); as for marks\n"
      "  --at MOMENT      RFC 3339, 2026-12-05T20:15:30.250Z (now)"},
     {"drop", command_drop,
-     "drop BOUT | --current --dir DIR [--since WHAT | --last S] [--every S] [--once]",
+     "drop BOUT | --current --dir DIR [--since WHAT | --last S] [--osc HOST:PORT]\n"
+     "                  [--every S] [--once]",
      "Keeps a folder of small files current for graphics systems that watch one: counts.json,\n"
      "counts.csv, headline.json, a text file a figure, all of these in table.csv, table.xml and\n"
      "table.json, and status.json and manifest.json, which say whether they are.\n"
      "  --current        of the bout that is on: names stay, the bout changes\n"
      "  --since WHAT     and files of a window, red-window-landed.txt ...: as for counts\n"
      "  --last S         the same of the last S seconds of running clock\n"
+     "  --osc HOST:PORT  each figure that changes also as a message of Open Sound Control over "
+     "UDP,\n"
+     "                   /ringtally/red-landed 27, and all of them every five seconds\n"
      "  --every S        how often it looks (0.25)\n"
      "  --once           write them once and leave"},
     {"history", command_history, "history FIGHTER [--format table|json]",
@@ -180,7 +184,9 @@ static void usage(FILE *out)
     for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++) {
         fprintf(out, "  ringtally %s\n", commands[i].usage);
     }
-    fputs("\nBOUT is CARDID/NUMBER, or a bare number on the newest card.\n"
+    fputs("\nBOUT is CARDID/NUMBER, a bare number on the newest card, or, where it is read, now: "
+          "the bout that\n"
+          "is on.\n"
           "The database: --db, else RINGTALLY_DB, else the XDG data directory.\n"
           "`ringtally COMMAND --help` says more. Exit: 0 done, 1 failed, 2 the call's words are "
           "off.\n",

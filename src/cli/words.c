@@ -1,5 +1,6 @@
 /* words.c: the words of a call, and what every command does with them. */
 #include "cli/cli.h"
+#include "ringtally/data/pulse.h"
 
 #include <ctype.h>
 #include <errno.h>
@@ -114,12 +115,27 @@ const char *cli_operator(const char *option)
     return user && *user ? user : "tagger";
 }
 
+/* The name of the bout that is on. */
+static int find_now(char out[PULSE_BOUT], const struct call *call, struct error *err)
+{
+    struct log *log = NULL;
+    int code = data_log_open(&log, call->db, LOG_READ, err);
+    code = code ? code : pulse_now(out, log, err);
+    log_close(log);
+    return code;
+}
+
 int cli_reading(struct reading *out, const struct call *call, const char *ref, const char *round,
                 struct error *err)
 {
     int number = 0;
+    char now[PULSE_BOUT];
     int code = round ? cli_number(&number, "--round", round, 1, ROUND_MAX, err) : 0;
     memset(out, 0, sizeof *out);
+    if (!code && strcmp(ref, "now") == 0) {
+        code = find_now(now, call, err);
+        ref = now;
+    }
     return code ? code : reading_open(out, call->db, ref, number, err);
 }
 

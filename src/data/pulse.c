@@ -123,3 +123,18 @@ const struct pulse *pulse_current(const struct pulse *pulse, int count)
     }
     return best;
 }
+
+int pulse_now(char out[PULSE_BOUT], struct log *log, struct error *err)
+{
+    struct pulse *pulses = NULL;
+    int count = 0;
+    int code = pulse_read(&pulses, &count, log, err);
+    const struct pulse *pulse = code ? NULL : pulse_current(pulses, count);
+    if (pulse) {
+        memcpy(out, pulse->bout, PULSE_BOUT);
+    } else if (!code) {
+        code = error_set(err, ERROR_MISSING, "no bout has begun yet");
+    }
+    pulse_free(pulses, count);
+    return code;
+}

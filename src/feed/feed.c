@@ -26,6 +26,7 @@
 #define ASKING_MS   20000       /* and between two of one that was let in */
 #define UNHEARD_MS  15000       /* what was sent and not acknowledged: the line is dead */
 #define BACKLOG     128
+#define REFUSED_MS  10000 /* between two lines about tokens that were refused */
 
 /* Anything but a dead line, browsers and their certificate's authors agree on (RFC 8996: no TLS
  * below 1.2); no CBC, whose padding told too much too often. */
@@ -216,6 +217,16 @@ static void on_second(void *user)
         }
     }
     pthread_mutex_unlock(&feed->lock);
+    if (now >= feed->refused_ms) {
+        char line[160], address[64];
+        int count = guard_refusals(feed->guard, address);
+        feed->refused_ms = now + (count ? REFUSED_MS : 0);
+        snprintf(line, sizeof line, "%d request%s with a wrong token or link, the last from %s",
+                 count, count == 1 ? "" : "s", address);
+        if (count) {
+            on_say(feed, line);
+        }
+    }
     write_note(feed);
 }
 

@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <netdb.h>
 #include <netinet/in.h>
 #include <pthread.h>
 #include <stdio.h>
@@ -36,6 +37,8 @@ struct guard {
     char link[GUARD_LINK_SIZE];
     struct caller caller[CALLERS];
     int64_t read_ms; /* UTC */
+    int refused;     /* since it was asked last */
+    struct sockaddr_storage refused_address;
 };
 
 static int make_link(char out[GUARD_LINK_SIZE], struct error *err)
@@ -223,6 +226,29 @@ bool guard_enter(struct guard *guard, const char *code)
 const char *guard_token(const struct guard *guard)
 {
     return guard->token;
+}
+
+void guard_refused(struct guard *guard, const struct sockaddr *address)
+{
+    pthread_mutex_lock(&guard->lock);
+    guard->refused++;
+    memcpy(&guard->refused_address, address,
+           address->sa_family == AF_INET6 ? sizeof(struct sockaddr_in6)
+                                          : sizeof(struct sockaddr_in));
+    pthread_mutex_unlock(&guard->lock);
+}
+
+int guard_refusals(struct guard *guard, char address[64])
+{
+    pthread_mutex_lock(&guard->lock);
+    int count = guard->refused;
+    guard->refused = 0;
+    if (count && getnameinfo((struct sockaddr *)&guard->refused_address,
+                             sizeof guard->refused_address, address, 64, NULL, 0, NI_NUMERICHOST)) {
+        snprintf(address, 64, "?");
+    }
+    pthread_mutex_unlock(&guard->lock);
+    return count;
 }
 
 void guard_read(struct guard *guard, const struct sockaddr *address)

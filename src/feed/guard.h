@@ -30,6 +30,11 @@ bool guard_enter(struct guard *guard, const char *code);
 /* What the cookie holds. */
 const char *guard_token(const struct guard *guard);
 
+/* A token that was wrong, or a link that was none. */
+void guard_refused(struct guard *guard, const struct sockaddr *address);
+/* How many since the last call, and the last one's address as text; 0: none. */
+int guard_refusals(struct guard *guard, char address[64]);
+
 /* A reader of the counts was here; a stream of it begins (+1) or ends (-1). */
 void guard_read(struct guard *guard, const struct sockaddr *address);
 void guard_stream(struct guard *guard, const struct sockaddr *address, int change);

@@ -266,6 +266,8 @@ static enum MHD_Result enter(const struct request *request)
 {
     struct feed *feed = request->feed;
     if (request->head || !guard_enter(feed->guard, request->part[1])) {
+        guard_refused(feed->guard,
+                      (const struct sockaddr *)&server_peer(request->connection)->address);
         return fail(request, MHD_HTTP_FORBIDDEN,
                     "this link was used already, or is none: the feed's terminal shows the next");
     }
@@ -425,6 +427,10 @@ static bool is_open(const struct request *request)
 static enum MHD_Result refuse(const struct request *request)
 {
     const char *accept = header(request, MHD_HTTP_HEADER_ACCEPT);
+    if (header(request, MHD_HTTP_HEADER_AUTHORIZATION)) { /* none at all is no guess */
+        guard_refused(request->feed->guard,
+                      (const struct sockaddr *)&server_peer(request->connection)->address);
+    }
     return accept && strstr(accept, "text/html")
                ? file(request, MHD_HTTP_UNAUTHORIZED, "web/locked.html")
                : fail(request, MHD_HTTP_UNAUTHORIZED,

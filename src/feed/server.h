@@ -47,6 +47,7 @@ struct feed {
     void *user;
     char *path;           /* of the database */
     struct doc *file[64]; /* of feed_files, by index */
+    int64_t refused_ms;   /* monotonic: when refused tokens are told of again */
     int64_t note_ms;      /* monotonic: when the note was written last */
     int note_clients;
     bool note_failed;

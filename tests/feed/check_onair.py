@@ -131,6 +131,15 @@ def window__followed__moves_with_the_bell(programs):
         assert line["red"]["landed"] == first["red"]["landed"] + 1
         follow.stdout.close()
         follow.wait(20)
+        # A window that has no beginning yet is waited for.
+        follow = subprocess.Popen([programs.ringtally, "--db", str(db), "counts", "now", "--follow", "--heartbeat", "1",
+                                   "--since", "knockdown"], text=True, stdout=subprocess.PIPE)
+        assert "heartbeat" in json.loads(follow.stdout.readline())
+        scribe.do("strike red left_leg leg landed")
+        assert "heartbeat" in json.loads(follow.stdout.readline()) and follow.poll() is None
+        follow.stdout.close()
+        follow.wait(20)
+        assert json.loads(run(programs, db, "counts", "now", "--format", "json"))["bout"] == f"{CARD}/1"
         scribe.close()
 
 

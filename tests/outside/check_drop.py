@@ -16,6 +16,7 @@ import re
 import resource
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -290,13 +291,49 @@ def check_lock(watcher, run, folder):
     assert watcher.text("red-name.txt") == before
 
 
+def osc(data):
+    """Address and argument of a message, by the specification of Open Sound Control 1.0."""
+    def text(at):
+        end = data.index(b"\0", at)
+        after = end + 4 - end % 4
+        assert after <= len(data) and not data[end:after].strip(b"\0"), data
+        return data[at:end].decode("utf-8"), after
+    assert len(data) % 4 == 0
+    address, at = text(0)
+    kind, at = text(at)
+    if kind == ",i":
+        assert at + 4 == len(data)
+        return address, str(int.from_bytes(data[at:], "big", signed=True))
+    assert kind == ",s", kind
+    value, at = text(at)
+    assert at == len(data)
+    return address, value
+
+
+def check_osc(ear, watcher):
+    """What is sent comes to what stands in the folder, once every figure was sent again."""
+    heard = {}
+    end = time.monotonic() + 12
+    wanted = {f"/ringtally/{name[:-4]}" for name in watcher.names() if name.endswith(".txt")}
+    while time.monotonic() < end:
+        address, value = osc(ear.recv(2048))
+        heard[address] = value
+        if wanted <= set(heard) and all(heard[name] == watcher.text(f"{name[11:]}.txt") for name in wanted):
+            return
+    raise AssertionError({name: (heard.get(name), watcher.text(f"{name[11:]}.txt")) for name in wanted
+                          if heard.get(name) != watcher.text(f"{name[11:]}.txt")})
+
+
 def check_current(program, db, root, schemas, run, examples):
     """The bout that is on, under names that stay; and a window's figures."""
     db = f"{root}/evening.db"
     run("card", "load", examples / "card.ini", base=db)
     folder = pathlib.Path(root, "current")
     log = pathlib.Path(root, "current.log")
-    process = subprocess.Popen([program, "--db", db, "drop", "--current", "--since", "R2", "--dir", folder,
+    ear = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+    ear.bind(("127.0.0.1", 0))
+    ear.settimeout(DEADLINE)
+    process = subprocess.Popen([program, "--db", db, "drop", "--osc", f"127.0.0.1:{ear.getsockname()[1]}", "--current", "--since", "R2", "--dir", folder,
                                 "--every", "0.05"], stderr=open(log, "wb"))
     until(lambda: "no bout has begun" in log.read_text(encoding="utf-8"), "the word that none is on")
     watcher = Watcher(folder, schemas)
@@ -312,9 +349,11 @@ def check_current(program, db, root, schemas, run, examples):
         until(lambda: watcher.names() == (names or watcher.names()) and len(watcher.names()) == FILES + 10, "all names")
         names = watcher.names()
         watcher.sweep()
+    check_osc(ear, watcher)
     process.send_signal(signal.SIGTERM)
     assert process.wait(DEADLINE) == 0
     run("drop", "--dir", str(folder), code=2)
+    run("drop", BOUT, "--osc", "nowhere", "--dir", str(folder), code=2)
     run("drop", BOUT, "--current", "--dir", str(folder), code=2)
 
 

@@ -29,4 +29,7 @@ void pulse_free(struct pulse *pulse, int count);
 /* The bout that is on; NULL: there is none. */
 const struct pulse *pulse_current(const struct pulse *pulse, int count);
 
+/* Its name. ERROR_MISSING: no bout has begun yet. */
+int pulse_now(char out[PULSE_BOUT], struct log *log, struct error *err);
+
 #endif

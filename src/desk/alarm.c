@@ -63,6 +63,7 @@ void alarm_on_clock(struct desk *desk)
 
 void desk_hear_saved(struct desk *desk, const struct saved_state *saved, int64_t now_ms)
 {
+    seen_look(desk, now_ms);
     if (!saved->failing && saved->oldest_ms < SLOW_MS) {
         desk->alarms.unsaved_told_ms = 0;
     } else if (alarm_again(&desk->alarms.unsaved_told_ms, now_ms)) {

@@ -155,6 +155,7 @@ void desk_free(struct desk *desk)
         free(desk->burst.key);
         free(desk->reasons);
         free(desk->office.sign);
+        coverage_release(&desk->seen.coverage);
         if (desk->agree) {
             agree_release(desk->agree);
             free(desk->agree);

@@ -93,6 +93,12 @@ struct alarms {
     int64_t unsaved_told_ms;
 };
 
+/* What was seen of the bout, as last looked at: seen.c. */
+struct seen {
+    struct coverage coverage;
+    int64_t look_ms; /* when to look again; 0: never looked */
+};
+
 /* Keys that came at once: burst.c. */
 struct burst {
     int32_t *key; /* owned */
@@ -154,6 +160,7 @@ struct desk {
     struct burst burst;
     struct offices_seen office;
     struct alarms alarms;
+    struct seen seen;
     bool watch;              /* it writes nothing, and has no row: */
     struct desk_row watcher; /* this stands for it */
 };
@@ -265,6 +272,9 @@ bool alarm_again(int64_t *told_ms, int64_t now_ms);
 void alarm_off_clock(struct desk *desk, int64_t now_ms);
 void alarm_on_clock(struct desk *desk);
 int64_t alarm_next_change(const struct desk *desk, int64_t now_ms);
+
+/* seen.c: at most once a second, since it costs as much as the log is long. */
+void seen_look(struct desk *desk, int64_t now_ms);
 
 /* keys.c */
 /* A key that is known to be a stroke of its own. Returns desk_wants bits. */

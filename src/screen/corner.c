@@ -103,6 +103,12 @@ static void sums_draw(const struct scene *scene, enum corner corner, int round, 
     if (text_width(label) + count_width(all) + 1 > area->columns - 15) {
         snprintf(label, sizeof label, round ? "R%d" : "bout", round);
     }
+    const struct coverage_part *seen = desk_seen(scene->desk, round, corner);
+    if (seen && !seen->tagged && all->attempted == 0) {
+        frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN, label);
+        put_right(scene->frame, row, end, STYLE_URGENT, " not tagged ");
+        return;
+    }
     int left = frame_put(scene->frame, row, area->column, 0, STYLE_PLAIN, label) + 1;
     put_count(scene->frame, row, left, end - 15, STYLE_PLAIN, all);
     put_right(scene->frame, row, end - 10, STYLE_PLAIN, accuracy_text(accuracy, all));

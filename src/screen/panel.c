@@ -178,23 +178,24 @@ static void desk_draw(const struct scene *scene, int row)
     struct frame *frame = scene->frame;
     const struct saved_state *saved = scene->view->saved;
     const char *name = desk_self(scene->desk)->name;
-    int room = frame->columns - 65;
-    int width = text_width(name) < room ? text_width(name) : room;
-    int end = frame_put(frame, row, 1, width, STYLE_STRONG, name);
+    int right = frame->columns - 1;
+    char stored[64] = "rehearsal: nothing is saved";
+    if (saved) {
+        long strikes = 0, entries = 0;
+        int64_t unsaved = saved->given - saved->saved;
+        desk_stored(scene->desk, unsaved, &strikes, &entries);
+        snprintf(stored, sizeof stored, "strikes %ld  saved %ld  not yet %ld",
+                 saved->lost ? 0 : strikes, saved->lost ? 0 : entries, (long)unsaved);
+    }
     role_text(text, sizeof text, scene->desk);
+    int room = right - 9 - text_width(stored) - text_width(text) - 5;
+    int width = text_width(name) < room ? text_width(name) : room < 1 ? 1 : room;
+    int end = frame_put(frame, row, 1, width, STYLE_STRONG, name);
     frame_put(frame, row, end + 2, 0, desk_is_read_only(scene->desk) ? STYLE_URGENT : STYLE_PLAIN,
               text);
-    int right = frame->columns - 1;
     snprintf(text, sizeof text, "%s help", key_word(key, scene->keymap->action[ACTION_HELP]));
     put_right(frame, row, right, STYLE_DIM, text);
-    right -= 9;
-    if (saved) {
-        long long unsaved = (long long)(saved->given - saved->saved);
-        frame_putf(frame, row, right - 27, 0, STYLE_PLAIN, "saved %5lld  not yet %4lld",
-                   (long long)saved->saved, unsaved);
-    } else {
-        put_right(frame, row, right, STYLE_PLAIN, "rehearsal: nothing is saved");
-    }
+    put_right(frame, row, right - 9, STYLE_PLAIN, stored);
 }
 
 static void clear_area(struct frame *frame, const struct area *area)

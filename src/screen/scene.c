@@ -115,6 +115,8 @@ const char *output_text(char out[32], const struct scene *scene, enum corner cor
         ran -= face->elapsed_ms % 1000;
         attempted -= scene->late[corner];
     }
+    const struct coverage_part *seen = desk_seen(scene->desk, round, corner);
+    ran -= seen ? seen->ran_ms - seen->covered_ms : 0; /* a minute is one that was covered */
     if (ran < RATE_LEAST_MS) {
         snprintf(out, 32, "\u2013");
         return out;

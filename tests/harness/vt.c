@@ -40,6 +40,7 @@ struct vt {
     char reply[4096]; /* what the emulator answers, on its way to the program */
     size_t reply_size;
     struct repeat repeat;
+    int bells;
 };
 
 int64_t vt_now(void)
@@ -86,7 +87,15 @@ static void on_output(void *context, const char *bytes, size_t size)
     vterm_input_write(vt->emulator, bytes, size);
 }
 
-static const VTermScreenCallbacks callbacks = {.damage = on_damage, .settermprop = on_property};
+static int on_bell(void *user)
+{
+    struct vt *vt = user;
+    vt->bells++;
+    return 1;
+}
+
+static const VTermScreenCallbacks callbacks = {
+    .damage = on_damage, .settermprop = on_property, .bell = on_bell};
 
 static void pin(char **env, int *count, const char *name, const char *value)
 {
@@ -505,6 +514,11 @@ void vt_print(struct vt *vt, const char *what)
     for (int i = 0; i < vt->rows; i++) {
         fprintf(stderr, "%3d|%s\n", i, vt_row(vt, i, 0, 0, line, sizeof line));
     }
+}
+
+int vt_bells(const struct vt *vt)
+{
+    return vt->bells;
 }
 
 int64_t vt_bytes(const struct vt *vt)

@@ -82,6 +82,8 @@ struct vt_cell vt_cell(struct vt *vt, int row, int column);
 bool vt_altscreen(const struct vt *vt);
 void vt_print(struct vt *vt, const char *what);
 
+/* How often the bell was rung. */
+int vt_bells(const struct vt *vt);
 /* For measurements. Bytes that the program has sent so far. */
 int64_t vt_bytes(const struct vt *vt);
 /* Called for every area of the screen that is written to, with the time of the read. */

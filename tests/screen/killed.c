@@ -84,7 +84,6 @@ static void desk__killed_200_times__what_was_shown_as_saved_is_there(void **stat
         snprintf(bout, sizeof bout, "saltglass-4/%d", bouts[i % BOUTS]);
         draw_burst(burst, 10 + draw(BURST_MAX - 9));
 
-        long entries = entries_of(rig, bout);
         struct vt *vt = rig_desk(rig, bout, NULL, NULL, RIG_READY);
         assert_non_null(vt);
         assert_true(rig_settled(vt) >= 0);
@@ -106,7 +105,7 @@ static void desk__killed_200_times__what_was_shown_as_saved_is_there(void **stat
 
         long saved = 0, waiting = 0;
         assert_true(rig_saved(vt, &saved, &waiting));
-        long kept = entries_of(rig, bout) - entries;
+        long kept = entries_of(rig, bout); /* of the bout, as the screen says it */
         if (kept < saved) {
             vt_print(vt, "shown as saved, and not in the database");
         }

@@ -11,7 +11,7 @@
 #include <stdint.h>
 
 #define SIGN_EVERY_MS 1000
-#define SIGN_STALE_MS 4000 /* three are missing */
+#define SIGN_STALE_MS 2500 /* two are missing */
 
 struct desk_sign {
     bool held;          /* a process has the desk open */

@@ -13,6 +13,7 @@
 
 #include "ringtally/base/saved.h"
 #include "ringtally/bout/sign.h"
+#include "ringtally/tally/coverage.h"
 #include "ringtally/tally/fold.h"
 #include "ringtally/desk/keymap.h"
 #include "ringtally/bout/rules.h"
@@ -158,6 +159,13 @@ struct desk_office {
 };
 void desk_office(const struct desk *desk, enum entry_code what, int64_t now_ms,
                  struct desk_office *out);
+/* How much of a round (0: of the bout) somebody was there to tag, as looked at within the last
+ * second; NULL: not looked at yet. */
+const struct coverage_part *desk_seen(const struct desk *desk, int round, enum corner corner);
+/* What of the bout is in the database, while the newest `unsaved` entries of this session are not:
+ * the strikes that count, and the entries of every desk. */
+void desk_stored(const struct desk *desk, int64_t unsaved, long *strikes, long *entries);
+
 /* Why DESK_RELIEF. */
 enum desk_relief {
     RELIEF_NONE,

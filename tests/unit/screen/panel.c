@@ -329,7 +329,7 @@ static void panel_compose__saving_fails__banner(void **state)
     int row = stage_find(&frame, "NOT SAVED", &column);
     assert_int_equal(row, 0);
     assert_int_equal(stage_style(&frame, 0, 40), STYLE_URGENT);
-    assert_true(stage_find(&frame, "not yet   12", &column) >= 0);
+    assert_true(stage_find(&frame, "not yet 12", &column) >= 0);
     frame_release(&frame);
     /* A disk that stalls without an error: a word on it after two seconds, not before. */
     stage.saved.failing = false;

@@ -78,7 +78,7 @@ def main():
     root, count, seed = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
     build = os.path.join(root, "build-mutate")
     code, said = run(["cmake", "-S", root, "-B", build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug",
-                      "-DRINGTALLY_WERROR=OFF"] + sys.argv[4:])
+                      "-DRINGTALLY_WERROR=OFF", "-DRINGTALLY_SANITIZE=address,undefined"] + sys.argv[4:])
     code = code or run(["ninja", "-C", build], 1800)[0]
     if code:
         sys.exit(f"the copy does not build:\n{said}")

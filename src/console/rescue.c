@@ -41,7 +41,9 @@ static int write_in(char **path, const char *folder, const char *stem, const str
     for (int i = 1; name && i <= TRIES; i++) {
         struct error why = {0};
         char number[16] = "";
-        snprintf(number, sizeof number, i > 1 ? "-%d" : "", i);
+        if (i > 1) {
+            snprintf(number, sizeof number, "-%d", i);
+        }
         snprintf(name, room, "%s/%s%s.jsonl", folder, stem, number);
         bool taken = lstat(name, &there) == 0;
         code = taken ? error_set(&why, ERROR_FAILED, "%s: the name is taken", name)

@@ -13,8 +13,8 @@
 #define UNLIKELY 0.02 /* how rarely so many landed in a row may come by themselves */
 #define KNOWN    10   /* strikes from which on the operator's own share of landed ones is gone by */
 
-/* Rows of the pad by place, as US QWERTY has them, and what other layouts have there. */
-static const char rows[] = "qwertyuiopasdfghjkl;zxcvbnm,./";
+/* What other layouts have on the places of the pad: qwertyuiop asdfghjkl; zxcvbnm,./ */
+#define PLACES 30
 static const char *const others[] = {
     "йцукенгшщзфывапролджячсмитьбю.", /* Russian */
     "йцукенгшщзфівапролджячсмитьбю.", /* Ukrainian */
@@ -53,7 +53,7 @@ static bool find_place(struct place *out, bool *upper, int32_t key)
 {
     for (size_t layout = 0; layout < sizeof others / sizeof others[0]; layout++) {
         const char *at = others[layout];
-        for (int place = 0; *at && place < (int)sizeof rows - 1; place++) {
+        for (int place = 0; *at && place < PLACES; place++) {
             int32_t point = 0;
             int count = 0;
             if (text_grapheme(&at, &point, 1, &count) < 0) {

@@ -17,7 +17,7 @@ struct line {
     struct entry now;              /* content to show */
     bool correction, hidden;
     const char *effect;      /* "" where it took effect; else why not */
-    char from[160], to[160]; /* of a correction */
+    char from[240], to[240]; /* of a correction */
 };
 
 typedef int printer(void *out, const struct log_sheet_view *view, const struct line *line);
@@ -32,7 +32,7 @@ static void words_of(char *out, size_t size, const struct entry *entry)
 /* The stance is said only where a correction changes it. */
 static void state_words(char *out, size_t size, const struct entry *entry, bool stance)
 {
-    char words[130];
+    char words[176];
     words_of(words, sizeof words, entry);
     snprintf(out, size, "%s%s%s%s%s%s", entry->act == ACT_VOID ? "void: " : "", words,
              stance ? ", " : "", stance ? stance_names[entry->strike.stance] : "",
@@ -123,7 +123,7 @@ static void elapsed_text(char out[24], int32_t elapsed_ms)
 static int print_row(void *user, const struct log_sheet_view *view, const struct line *line)
 {
     struct buf *out = user;
-    char elapsed[24], marks[8], what[460], utc[WHEN_SIZE], desk[96];
+    char elapsed[24], marks[8], what[640], utc[WHEN_SIZE], desk[96];
     elapsed_text(elapsed, line->now.elapsed_ms);
     marks_of(marks, line);
     when_rfc3339(utc, line->entry->utc_ms);
@@ -156,7 +156,7 @@ int log_sheet_table(struct buf *out, const struct log_sheet_view *view, struct e
 static int print_csv(void *user, const struct log_sheet_view *view, const struct line *line)
 {
     struct buf *out = user;
-    char utc[WHEN_SIZE], marks[8], what[160];
+    char utc[WHEN_SIZE], marks[8], what[176];
     const struct entry *now = &line->now;
     bool strike = now->kind == ENTRY_STRIKE;
     marks_of(marks, line);
@@ -196,7 +196,7 @@ int log_sheet_csv(struct buf *out, const struct log_sheet_view *view, struct err
 /* NULL: out of memory. */
 static json_t *line_object(const struct log_sheet_view *view, const struct line *line)
 {
-    char utc[WHEN_SIZE], what[160];
+    char utc[WHEN_SIZE], what[176];
     const struct entry *now = &line->now;
     const struct desk_row *desk = desk_of(view, line->entry->name);
     words_of(what, sizeof what, now);

@@ -242,6 +242,7 @@ int main(int argc, char **argv)
 {
     struct error err = {0};
     setlocale(LC_ALL, "");
+    setlocale(LC_NUMERIC, "C"); /* figures have a point everywhere */
     signal(SIGPIPE, SIG_IGN);
     int code = run(argc, argv, &err);
     if (code) {

@@ -5,8 +5,7 @@
 #include "desk/session.h"
 #include "ringtally/base/text.h"
 
-#define HIT_MS    400
-#define PROMPT_MS 4000
+#define HIT_MS 400
 
 /* The letters of the incident prompt. */
 static const struct {
@@ -190,7 +189,7 @@ static bool prompt_key(struct desk *desk, int32_t key, int64_t now_ms)
             write_incident(desk, CODE_FOUL, "", now_ms);
         } else {
             desk->mode = DESK_FOUL;
-            desk->mode_until_ms = now_ms + PROMPT_MS;
+            desk->mode_until_ms = now_ms + DESK_PROMPT_MS;
         }
         return true;
     }
@@ -201,7 +200,7 @@ static bool prompt_key(struct desk *desk, int32_t key, int64_t now_ms)
 static void incident_key(struct desk *desk, enum corner corner, int64_t now_ms)
 {
     desk->mode = DESK_INCIDENT;
-    desk->mode_until_ms = now_ms + PROMPT_MS;
+    desk->mode_until_ms = now_ms + DESK_PROMPT_MS;
     desk->prompt = corner;
 }
 
@@ -233,7 +232,7 @@ static void lookup_key(struct desk *desk, int64_t now_ms)
     desk->has_asked = false;
     if (desk_clock(desk, now_ms).state != CLOCK_RUNNING) {
         desk->mode = DESK_LOOKUP;
-        desk->mode_until_ms = now_ms + PROMPT_MS;
+        desk->mode_until_ms = now_ms + DESK_PROMPT_MS;
         return;
     }
     /* A pad key is a strike now, so what is asked for is the cell of the newest one. */

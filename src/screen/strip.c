@@ -141,20 +141,24 @@ const char *const incident_choices[INCIDENT_CHOICES] = {
 static void incident_draw(const struct scene *scene, const struct area *area)
 {
     char mode[32];
+    char hint[64];
     snprintf(mode, sizeof mode, "%s INCIDENT", corner_words[desk_prompt(scene->desk)]);
-    mode_line(scene, area, mode, "which? one letter; Esc: none");
+    snprintf(hint, sizeof hint, "which? one letter within %d s; Esc: none", DESK_PROMPT_MS / 1000);
+    mode_line(scene, area, mode, hint);
     choices_draw(scene, area, 0, incident_choices, INCIDENT_CHOICES);
 }
 
 static void foul_draw(const struct scene *scene, const struct area *area)
 {
     char mode[32];
+    char hint[64];
     const char *words[FOUL_MAX];
     for (int i = 0; i < scene->rules->fouls; i++) {
         words[i] = scene->rules->foul[i].words;
     }
     snprintf(mode, sizeof mode, "%s FOUL", corner_words[desk_prompt(scene->desk)]);
-    mode_line(scene, area, mode, "which? its number; Esc: none");
+    snprintf(hint, sizeof hint, "which? its number within %d s; Esc: none", DESK_PROMPT_MS / 1000);
+    mode_line(scene, area, mode, hint);
     choices_draw(scene, area, '1', words, scene->rules->fouls);
 }
 

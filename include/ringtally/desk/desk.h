@@ -34,6 +34,8 @@ struct desk_setup {
                       the clock */
 };
 
+#define DESK_PROMPT_MS 4000 /* that a prompt for a letter or a number stays open */
+
 enum desk_mode {
     DESK_LIVE,
     DESK_INCIDENT, /* a letter is awaited; desk_prompt says which */

@@ -264,7 +264,9 @@ static int measure_lateness(struct agree *agree)
         if (link.a >= 0 && link.b >= 0) {
             const struct align_strike *a = &agree->a[link.a];
             const struct align_strike *b = &agree->b[link.b];
-            spans[count++] = by_utc(align, a->round) ? b->at_ms - a->at_ms : align_behind(a, b);
+            if (a->round == b->round && !by_utc(align, a->round)) {
+                spans[count++] = align_behind(a, b);
+            }
         }
     }
     if (count > 0) {

@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "insight/align_fit.h"
 
@@ -23,6 +22,7 @@ double align_expected(int32_t points)
     return pow(10, -points / 1000.0);
 }
 
+/* Expectation and maximisation in turn. */
 static int settle(struct fit *fit)
 {
     double pairs = -1;
@@ -47,71 +47,13 @@ static int settle(struct fit *fit)
     return code;
 }
 
-static int copy_ties(struct align *out, const struct fit *fit)
+static struct align_round *round_of(struct align *align, int round)
 {
-    int32_t *pair_of = malloc((fit->a_count + 1) * sizeof *pair_of);
-    int32_t *other = malloc((fit->b_count + 1) * sizeof *other);
-    double *alone_a = calloc(fit->a_count + 1, sizeof *alone_a);
-    double *alone_b = calloc(fit->b_count + 1, sizeof *alone_b);
-    out->ties = calloc(fit->pair_count + 1, sizeof *out->ties);
-    out->links = calloc(fit->a_count + fit->b_count + 1, sizeof *out->links);
-    if (!pair_of || !other || !alone_a || !alone_b || !out->ties || !out->links) {
-        free(pair_of);
-        free(other);
-        free(alone_a);
-        free(alone_b);
-        return ERROR_MEMORY;
+    int r = 0;
+    while (r + 1 < align->rounds && align->round[r].round != round) {
+        r++;
     }
-    memset(pair_of, -1, fit->a_count * sizeof *pair_of);
-    memset(other, -1, fit->b_count * sizeof *other);
-    for (size_t k = 0; k < fit->pair_count; k++) {
-        const struct match_pair *pair = &fit->pairs[k];
-        alone_a[pair->a] += pair->likely;
-        alone_b[pair->b] += pair->likely;
-        if (pair->likely > 1e-9) {
-            out->ties[out->tie_count++] = (struct align_tie){pair->a, pair->b, pair->likely};
-            out->expected += pair->likely;
-        }
-        if (pair->chosen) {
-            pair_of[pair->a] = (int32_t)k;
-            other[pair->b] = pair->a;
-        }
-    }
-    size_t j = 0;
-    for (size_t i = 0; i <= fit->a_count; i++) {
-        const struct align_strike *a = i < fit->a_count ? &fit->a[i] : NULL;
-        for (; j < fit->b_count; j++) {
-            const struct align_strike *b = &fit->b[j];
-            double late = a ? fit->track[a->round].late_ms : 0;
-            if (other[j] < 0) {
-                if (a && (b->round > a->round ||
-                          (b->round == a->round && (double)align_behind(a, b) >= late))) {
-                    break;
-                }
-                out->links[out->count++] =
-                    (struct align_link){-1, (int32_t)j, 1 - fmin(alone_b[j], 1)};
-                out->only_b++;
-            } else if (a && b->round > a->round) {
-                break;
-            } else if (a && b->round == a->round && (double)align_behind(a, b) >= late) {
-                break;
-            }
-        }
-        if (a && pair_of[i] >= 0) {
-            const struct match_pair *pair = &fit->pairs[pair_of[i]];
-            out->links[out->count++] = (struct align_link){pair->a, pair->b, pair->likely};
-            out->paired++;
-            out->wrong += 1 - pair->likely;
-        } else if (a) {
-            out->links[out->count++] = (struct align_link){(int32_t)i, -1, 1 - fmin(alone_a[i], 1)};
-            out->only_a++;
-        }
-    }
-    free(pair_of);
-    free(other);
-    free(alone_a);
-    free(alone_b);
-    return 0;
+    return &align->round[r];
 }
 
 /* What would be paired at lateness values that cannot be right: strikes as alike and as near as
@@ -134,11 +76,7 @@ static int find_chance(struct align *out, struct fit *fit)
         for (size_t p = 0; !code && p < fit->pair_count; p++) {
             const struct match_pair *pair = &fit->pairs[p];
             out->chance += pair->likely / SHIFTS;
-            for (int r = 0; r < out->rounds; r++) {
-                if (out->round[r].round == fit->a[pair->a].round) {
-                    out->round[r].chance += pair->likely / SHIFTS;
-                }
-            }
+            round_of(out, fit->a[pair->a].round)->chance += pair->likely / SHIFTS;
         }
     }
     return code;
@@ -146,25 +84,19 @@ static int find_chance(struct align *out, struct fit *fit)
 
 static void copy_rounds(struct align *out, const struct fit *fit)
 {
-    const double limit = fit->options->lateness_max_ms - fit->options->window_ms / 2.0;
     for (size_t i = 0; i < fit->a_count; i++) {
         const struct track *track = &fit->track[fit->a[i].round];
         if (out->rounds == 0 || out->round[out->rounds - 1].round != fit->a[i].round) {
-            out->round[out->rounds++] =
-                (struct align_round){.round = fit->a[i].round,
-                                     .base = track->base,
-                                     .lateness_ms = track->late_ms,
-                                     .drift = track->drift * 60000,
-                                     .at_limit = fabs(track->late_ms) >= limit};
+            out->round[out->rounds++] = (struct align_round){.round = fit->a[i].round,
+                                                             .base = track->base,
+                                                             .lateness_ms = track->late_ms,
+                                                             .drift = track->drift * 60000,
+                                                             .at_limit = track->at_limit};
         }
         out->round[out->rounds - 1].strikes++;
     }
     for (size_t k = 0; k < out->tie_count; k++) {
-        for (int r = 0; r < out->rounds; r++) {
-            if (out->round[r].round == fit->a[out->ties[k].a].round) {
-                out->round[r].paired += out->ties[k].likely;
-            }
-        }
+        round_of(out, fit->a[out->ties[k].a].round)->paired += out->ties[k].likely;
     }
     double late = 0;
     for (int r = 0; r < out->rounds; r++) {
@@ -182,7 +114,7 @@ int align_make(struct align *out, const struct align_strike *a, size_t a_count,
     int code = fit_init(&fit);
     code = code ? code : fit_clocks(&fit);
     code = code ? code : settle(&fit);
-    code = code ? code : copy_ties(out, &fit);
+    code = code ? code : fit_links(out, &fit);
     if (!code) {
         out->jitter_ms = fit.rates.jitter_ms;
         copy_rounds(out, &fit);

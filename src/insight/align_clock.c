@@ -113,7 +113,7 @@ static int try_track(struct fit *fit, int round, struct trial *trial)
         code = code ? code : fit_solve(fit, &trial->likely);
         double off = 0;
         for (size_t k = 0; !code && k < fit->pair_count; k++) {
-            off += fit->pairs[k].likely * fit->distance[k];
+            off += fit->pairs[k].likely * fit->pairs[k].distance_ms;
         }
         trial->expected = code ? 0 : fit_expected(fit);
         if (!again && trial->expected >= PAIRS_MOVE) {
@@ -142,6 +142,11 @@ static bool stands_out(const struct heap *heap, double late[PEAKS], int count)
     return height[top] > OUTSTANDING * OUTSTANDING;
 }
 
+static double limit_of(const struct fit *fit)
+{
+    return fit->options->lateness_max_ms - fit->options->window_ms / 2.0;
+}
+
 /* The likeliest of the peaks and of where the whole bout is. */
 static int choose(struct fit *fit, const struct heap *heap, int round, double bout_ms,
                   struct trial *best)
@@ -158,6 +163,7 @@ static int choose(struct fit *fit, const struct heap *heap, int round, double bo
     for (int k = 0; !code && k < count; k++) {
         struct trial trial = {.track = fit->track[round]};
         trial.track.late_ms = late[k];
+        trial.track.at_limit = fabs(late[k]) >= limit_of(fit);
         code = try_track(fit, round, &trial);
         trial.likely -= log1p(pow((late[k] - bout_ms) / ROUND_MS, 2));
         if (!code && trial.likely > best->likely) {
@@ -199,6 +205,7 @@ static int choose_utc(struct fit *fit, struct heap *heap, int round, int known, 
             struct trial trial = {.track = clock.track};
             trial.track.base = ALIGN_UTC;
             trial.track.late_ms = centre[c] + late[k];
+            trial.track.at_limit = fabs(late[k]) >= limit_of(fit);
             code = try_track(fit, round, &trial);
             if (!code && trial.likely > clock.likely + UTC_GAIN && trial.likely > best->likely) {
                 *best = trial;

@@ -14,7 +14,11 @@
 #define JITTER_LEAST 15.0
 #define PAIRS_BELIEF 2.0 /* pairs' worth of belief in what the options expect */
 #define BOTH_LEAST   1e-3
-#define PAIRS_LATE   3.0  /* expected pairs that move a round's lateness */
+#define ROOT_OF_2PI  0.3989422804014327 /* its inverse */
+#define PAIRS_LATE   3.0                /* expected pairs that move a round's lateness */
+#define SPREAD_LEAST 1e6                /* their moments' variance, square milliseconds */
+#define UTC_STEP     1.5
+#define UTC_STEP_MS  50.0
 #define PAIRS_DRIFT  20.0 /* and those that show a drift */
 
 int fit_says(const struct strike *strike, enum fit_field field)
@@ -87,20 +91,19 @@ static void find_usual(struct fit *fit, double apart[2][FIT_LAGS])
     }
 }
 
-static void expect(struct fit *fit)
+/* The rates as the options expect them. */
+static struct rates expect(const struct align_options *options)
 {
-    const struct align_options *options = fit->options;
-    const int32_t points[FIT_FIELDS] = {options->corner, options->limb, options->target,
-                                        options->outcome};
-    double alone = align_expected(options->alone);
-    fit->rates = (struct rates){.both = 1 - 2 * alone,
-                                .only_a = alone,
-                                .only_b = alone,
-                                .jitter_ms = JITTER_START,
-                                .side = align_expected(options->side)};
-    for (int field = 0; field < FIT_FIELDS; field++) {
-        fit->rates.same[field] = 1 - align_expected(points[field]);
-    }
+    const double alone = align_expected(options->alone);
+    return (struct rates){.both = 1 - 2 * alone,
+                          .only_a = alone,
+                          .only_b = alone,
+                          .jitter_ms = JITTER_START,
+                          .same = {[FIT_CORNER] = 1 - align_expected(options->corner),
+                                   [FIT_LIMB] = 1 - align_expected(options->limb),
+                                   [FIT_TARGET] = 1 - align_expected(options->target),
+                                   [FIT_LANDED] = 1 - align_expected(options->outcome)},
+                          .side = align_expected(options->side)};
 }
 
 static bool read_list(const struct align_strike *strikes, size_t count, int64_t **moments,
@@ -132,8 +135,17 @@ int fit_init(struct fit *fit)
         !read_list(fit->b, fit->b_count, &fit->moment_b, &fit->utc_b, &fit->code_b)) {
         return ERROR_MEMORY;
     }
+    fit->loose_b = calloc(fit->b_count + 1, sizeof *fit->loose_b);
+    if (!fit->loose_b) {
+        return ERROR_MEMORY;
+    }
+    for (size_t j = 0; j < fit->b_count; j++) {
+        if (fit->b[j].off_clock) {
+            fit->loose_b[fit->loose_count++] = j;
+        }
+    }
     fit_shares(fit);
-    expect(fit);
+    fit->rates = expect(fit->options);
     fit_content(fit);
     return 0;
 }
@@ -149,14 +161,14 @@ void fit_release(struct fit *fit)
     free(fit->near_a);
     free(fit->near_b);
     free(fit->pairs);
-    free(fit->distance);
+    free(fit->loose_b);
     match_free(fit->match);
 }
 
-static double behind(const struct align_strike *a, const struct align_strike *b,
-                     enum align_base base)
+double fit_late(const struct fit *fit, size_t a)
 {
-    return base == ALIGN_UTC ? (double)(b->at_ms - a->at_ms) : moment(b) - moment(a);
+    const struct track *track = &fit->track[fit->a[a].round];
+    return track->late_ms + track->drift * ((double)fit->moment_a[a] - track->middle_ms);
 }
 
 static bool add_pair(struct fit *fit, size_t a, size_t b, double distance)
@@ -168,60 +180,110 @@ static bool add_pair(struct fit *fit, size_t a, size_t b, double distance)
             return false;
         }
         fit->pairs = pairs;
-        double *distances = realloc(fit->distance, room * sizeof *distances);
-        if (!distances) {
-            return false;
-        }
-        fit->distance = distances;
         fit->pair_room = room;
     }
-    fit->distance[fit->pair_count] = distance;
-    fit->pairs[fit->pair_count++] = (struct match_pair){.a = (int32_t)a, .b = (int32_t)b};
+    fit->pairs[fit->pair_count++] =
+        (struct match_pair){.a = (int32_t)a, .b = (int32_t)b, .distance_ms = distance};
+    return true;
+}
+
+static int by_b(const void *one, const void *other)
+{
+    const struct match_pair *a = one, *b = other;
+    return (a->b > b->b) - (a->b < b->b);
+}
+
+/* Those of B that are near by UTC; on a track that has a clock only those that the clock has in
+ * another round: what was thrown before a shadow started its clock. */
+static bool add_by_utc(struct fit *fit, size_t i, double late)
+{
+    const struct align_strike *a = &fit->a[i];
+    const bool clock = fit->track[a->round].base == ALIGN_CLOCK;
+    const bool loose = clock && !a->off_clock;
+    const size_t count = loose ? fit->loose_count : fit->b_count;
+    for (size_t k = 0; k < count; k++) {
+        size_t j = loose ? fit->loose_b[k] : k;
+        double distance = (double)(fit->utc_b[j] - fit->utc_a[i]) - late;
+        if (fabs(distance) <= fit->options->window_ms && (!clock || fit->b[j].round != a->round) &&
+            !add_pair(fit, i, j, distance)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Those of B that are near on the clock, in the same round. *first: none before it is. */
+static bool add_by_clock(struct fit *fit, size_t i, double late, size_t *first)
+{
+    const struct align_strike *a = &fit->a[i];
+    const double window = fit->options->window_ms, slack = window + fabs(late);
+    while (*first < fit->b_count &&
+           (fit->b[*first].round < a->round ||
+            (fit->b[*first].round == a->round &&
+             fit->b[*first].elapsed_ms + 4 * window + 2 * fabs(late) < a->elapsed_ms))) {
+        ++*first;
+    }
+    for (size_t j = *first; j < fit->b_count && fit->b[j].round == a->round &&
+                            fit->b[j].elapsed_ms <= a->elapsed_ms + slack;
+         j++) {
+        double distance = (double)(fit->moment_b[j] - fit->moment_a[i]) - late;
+        if (fabs(distance) <= window && a->elapsed_ms - fit->b[j].elapsed_ms <= slack &&
+            !add_pair(fit, i, j, distance)) {
+            return false;
+        }
+    }
     return true;
 }
 
 int fit_candidates(struct fit *fit, int round, double shift_ms)
 {
-    const double window = fit->options->window_ms;
     size_t first = 0;
     fit->pair_count = 0;
     for (size_t i = 0; i < fit->a_count; i++) {
-        const struct align_strike *a = &fit->a[i];
-        const struct track *track = &fit->track[a->round];
-        if (round && a->round != round) {
+        const struct track *track = &fit->track[fit->a[i].round];
+        const size_t begin = fit->pair_count;
+        const bool clock = track->base == ALIGN_CLOCK;
+        if (round && fit->a[i].round != round) {
             continue;
         }
-        double late = track->late_ms + track->drift * (moment(a) - track->middle_ms) + shift_ms;
-        double slack = window + fabs(late);
-        bool clock = track->base == ALIGN_CLOCK;
-        while (clock && first < fit->b_count &&
-               (fit->b[first].round < a->round ||
-                (fit->b[first].round == a->round &&
-                 fit->b[first].elapsed_ms + 4 * window + 2 * fabs(late) < a->elapsed_ms))) {
-            first++;
+        if ((clock && !add_by_clock(fit, i, fit_late(fit, i) + shift_ms, &first)) ||
+            (!clock && !add_by_utc(fit, i, fit_late(fit, i) + shift_ms))) {
+            return ERROR_MEMORY;
         }
-        for (size_t j = clock ? first : 0; j < fit->b_count; j++) {
-            const struct align_strike *b = &fit->b[j];
-            if (clock && (b->round > a->round || b->elapsed_ms > a->elapsed_ms + slack)) {
-                break;
-            }
-            double distance = behind(a, b, track->base) - late;
-            if (fabs(distance) <= window &&
-                (!clock || (b->round == a->round && a->elapsed_ms - b->elapsed_ms <= slack)) &&
-                !add_pair(fit, i, j, distance)) {
+        if (clock && track->has_utc) {
+            const size_t here = fit->pair_count;
+            if (!add_by_utc(fit, i, track->utc_ms + shift_ms)) {
                 return ERROR_MEMORY;
+            }
+            if (here > begin && fit->pair_count > here) {
+                qsort(&fit->pairs[begin], fit->pair_count - begin, sizeof *fit->pairs, by_b);
             }
         }
     }
     return 0;
 }
 
-static double log_density(double distance, double jitter)
+/* Most pairs are in step; a few are late by more, as a finger is that waited. */
+static void densities(double *step, double *wide, double distance, double jitter)
 {
     double by = distance / jitter;
-    double core = (1 - WIDE_SHARE) * exp(-by * by / 2);
-    double wide = WIDE_SHARE / WIDE * exp(-by * by / (2 * WIDE * WIDE));
-    return log((core + wide) / jitter * 0.3989422804014327 + 1e-300);
+    *step = (1 - WIDE_SHARE) * exp(-by * by / 2);
+    *wide = WIDE_SHARE / WIDE * exp(-by * by / (2 * WIDE * WIDE));
+}
+
+static double log_density(double distance, double jitter)
+{
+    double step, wide;
+    densities(&step, &wide, distance, jitter);
+    return log((step + wide + 1e-300) / jitter * ROOT_OF_2PI);
+}
+
+/* What a pair counts for jitter and lateness: its probability, less where it is out of step. */
+static double steadiness(const struct fit *fit, size_t k)
+{
+    double step, wide;
+    densities(&step, &wide, fit->pairs[k].distance_ms, fit->rates.jitter_ms);
+    return fit->pairs[k].likely * (step + wide / (WIDE * WIDE) + 1e-300) / (step + wide + 1e-300);
 }
 
 int fit_solve(struct fit *fit, double *log_sum)
@@ -238,10 +300,11 @@ int fit_solve(struct fit *fit, double *log_sum)
         const int *of_a = fit->near_a[pair->a], *of_b = fit->near_b[pair->b];
         double one = spare / (NEAR_USUAL + of_a[a->corner] + of_b[a->corner]);
         double other = spare / (NEAR_USUAL + of_a[b->corner] + of_b[b->corner]);
-        double lag = fabs(fit->distance[k]) / FIT_LAG_MS;
+        double lag = fabs(fit->pairs[k].distance_ms) / FIT_LAG_MS;
         double speed =
             2 / (one + other) / seen * (lag < FIT_LAGS ? fit->shape[!same][(int)lag] : 1);
-        pair->log_odds = alone - log(speed) + log_density(fit->distance[k], rates->jitter_ms) +
+        pair->log_odds = alone - log(speed) +
+                         log_density(fit->pairs[k].distance_ms, rates->jitter_ms) +
                          fit->content[fit->code_a[pair->a]][fit->code_b[pair->b]];
     }
     return match_solve(fit->match, fit->pairs, fit->pair_count, log_sum);
@@ -270,7 +333,8 @@ void fit_shares_alone(struct fit *fit)
 
 void fit_rates(struct fit *fit)
 {
-    struct rates expected;
+    const struct rates expected = expect(fit->options);
+    struct rates *rates = &fit->rates;
     double pairs = fit_expected(fit);
     double spread = 0, differ = 0, side = 0;
     double same[FIT_FIELDS] = {0};
@@ -278,54 +342,70 @@ void fit_rates(struct fit *fit)
         const struct match_pair *pair = &fit->pairs[k];
         const struct strike *a = &fit->a[pair->a].strike;
         const struct strike *b = &fit->b[pair->b].strike;
-        double by = fit->distance[k] / fit->rates.jitter_ms;
-        double core = (1 - WIDE_SHARE) * exp(-by * by / 2);
-        double wide = WIDE_SHARE / WIDE * exp(-by * by / (2 * WIDE * WIDE)) + 1e-300;
-        spread += pair->likely * fit->distance[k] * fit->distance[k] *
-                  (core + wide / (WIDE * WIDE)) / (core + wide);
+        spread += steadiness(fit, k) * fit->pairs[k].distance_ms * fit->pairs[k].distance_ms;
         for (int field = 0; field < FIT_FIELDS; field++) {
-            same[field] += pair->likely * (fit_says(a, (enum fit_field)field) ==
-                                           fit_says(b, (enum fit_field)field));
+            bool agreed = fit_says(a, (enum fit_field)field) == fit_says(b, (enum fit_field)field);
+            same[field] += agreed ? pair->likely : 0;
         }
-        differ += a->limb != b->limb ? pair->likely : 0;
-        side +=
-            a->limb != b->limb && limb_group((enum limb)a->limb) == limb_group((enum limb)b->limb)
-                ? pair->likely
-                : 0;
+        if (a->limb != b->limb) {
+            differ += pair->likely;
+            side +=
+                limb_group((enum limb)a->limb) == limb_group((enum limb)b->limb) ? pair->likely : 0;
+        }
     }
-    struct rates *rates = &fit->rates;
-    struct rates found = *rates;
-    expect(fit);
-    expected = *rates;
-    found.jitter_ms =
+    rates->jitter_ms =
         fmax(JITTER_LEAST, sqrt((spread + JITTER_START * JITTER_START) / (pairs + 1)));
     for (int field = 0; field < FIT_FIELDS; field++) {
-        found.same[field] =
+        rates->same[field] =
             (same[field] + PAIRS_BELIEF * expected.same[field]) / (pairs + PAIRS_BELIEF);
     }
-    found.side = (side + expected.side) / (differ + 1);
-    *rates = found;
+    rates->side = (side + expected.side) / (differ + 1);
     fit_shares_alone(fit);
     fit_content(fit);
 }
 
+/* Does UTC keep step with the clock of a round, within what the fingers do anyway? */
+static void find_utc(struct fit *fit)
+{
+    double sum[ROUND_MAX + 1] = {0}, off[ROUND_MAX + 1] = {0}, square[ROUND_MAX + 1] = {0};
+    double origin[ROUND_MAX + 1] = {0};
+    for (size_t k = 0; k < fit->pair_count; k++) {
+        const struct match_pair *pair = &fit->pairs[k];
+        const int round = fit->a[pair->a].round;
+        double behind = (double)(fit->utc_b[pair->b] - fit->utc_a[pair->a]);
+        origin[round] = sum[round] > 0 ? origin[round] : behind;
+        double weight = steadiness(fit, k);
+        sum[round] += weight;
+        off[round] += weight * (behind - origin[round]);
+        square[round] += weight * (behind - origin[round]) * (behind - origin[round]);
+    }
+    for (int round = 0; round <= ROUND_MAX; round++) {
+        struct track *track = &fit->track[round];
+        double mean = sum[round] > 0 ? off[round] / sum[round] : 0;
+        double spread = sum[round] > 0 ? square[round] / sum[round] - mean * mean : 0;
+        track->has_utc = track->base == ALIGN_CLOCK && sum[round] >= PAIRS_DRIFT &&
+                         sqrt(fmax(spread, 0)) <= UTC_STEP * fit->rates.jitter_ms + UTC_STEP_MS;
+        track->utc_ms = origin[round] + mean;
+    }
+}
+
+/* A straight line through each round's distances. */
 void fit_tracks(struct fit *fit)
 {
     double sum[ROUND_MAX + 1] = {0}, off[ROUND_MAX + 1] = {0}, at[ROUND_MAX + 1] = {0};
     double across[ROUND_MAX + 1] = {0}, along[ROUND_MAX + 1] = {0};
     for (size_t k = 0; k < fit->pair_count; k++) {
-        const struct match_pair *pair = &fit->pairs[k];
-        const struct align_strike *a = &fit->a[pair->a];
-        double by = fit->distance[k] / fit->rates.jitter_ms;
-        double core = (1 - WIDE_SHARE) * exp(-by * by / 2);
-        double wide = WIDE_SHARE / WIDE * exp(-by * by / (2 * WIDE * WIDE)) + 1e-300;
-        double weight = pair->likely * (core + wide / (WIDE * WIDE)) / (core + wide);
-        double along_ms = moment(a) - fit->track[a->round].middle_ms;
-        sum[a->round] += weight;
-        off[a->round] += weight * fit->distance[k];
-        at[a->round] += weight * along_ms;
-        across[a->round] += weight * along_ms * fit->distance[k];
-        along[a->round] += weight * along_ms * along_ms;
+        const int32_t a = fit->pairs[k].a;
+        const int round = fit->a[a].round;
+        const bool across_rounds = fit->track[round].base == ALIGN_CLOCK &&
+                                   fit->b[fit->pairs[k].b].round != round; /* found by UTC */
+        double weight = across_rounds ? 0 : steadiness(fit, k);
+        double along_ms = (double)fit->moment_a[a] - fit->track[round].middle_ms;
+        sum[round] += weight;
+        off[round] += weight * fit->pairs[k].distance_ms;
+        at[round] += weight * along_ms;
+        across[round] += weight * along_ms * fit->pairs[k].distance_ms;
+        along[round] += weight * along_ms * along_ms;
     }
     for (int round = 0; round <= ROUND_MAX; round++) {
         struct track *track = &fit->track[round];
@@ -335,10 +415,11 @@ void fit_tracks(struct fit *fit)
         double mean = off[round] / sum[round], where = at[round] / sum[round];
         double spread = along[round] / sum[round] - where * where;
         double slope = 0;
-        if (sum[round] >= PAIRS_DRIFT && spread > 1e6) {
+        if (sum[round] >= PAIRS_DRIFT && spread > SPREAD_LEAST) {
             slope = (across[round] / sum[round] - mean * where) / spread;
         }
         track->drift += slope;
         track->late_ms += mean - slope * where;
     }
+    find_utc(fit);
 }

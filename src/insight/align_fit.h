@@ -26,6 +26,9 @@ struct track {
     double late_ms; /* B behind A in the middle, at `middle_ms` of A's clock */
     double drift;   /* milliseconds more for each of the round's */
     double middle_ms;
+    bool has_utc;  /* UTC keeps step as well, and finds what the other desk had in another round */
+    double utc_ms; /* how far B is behind A by it */
+    bool at_limit;
 };
 
 struct fit {
@@ -36,6 +39,7 @@ struct fit {
     double said[LIMB_COUNT * TARGET_COUNT],
         was[LIMB_COUNT * TARGET_COUNT];                   /* shares, both desks' */
     double landed;                                        /* the share of strikes said to have */
+    size_t *loose_b, loose_count;                         /* strikes of B off its clock */
     int (*near_a)[CORNER_COUNT], (*near_b)[CORNER_COUNT]; /* others of its desk around each */
     double usual[2]; /* of them a millisecond, both desks together: of its corner, of the other */
     double shape[2][FIT_LAGS]; /* how much more usual that far apart: likewise */
@@ -43,7 +47,6 @@ struct fit {
     struct track track[ROUND_MAX + 1];
     struct match *match;
     struct match_pair *pairs; /* of the rounds taken last */
-    double *distance;         /* of each: from where A's strike is expected in B */
     size_t pair_count, pair_room;
     int64_t *moment_a, *moment_b, *utc_a, *utc_b; /* milliseconds: on the round clock, and UTC */
     uint8_t *code_a, *code_b;                     /* what each says, as one number */
@@ -73,6 +76,12 @@ double fit_expected(const struct fit *fit);
 void fit_shares_alone(struct fit *fit); /* those of the rates */
 void fit_rates(struct fit *fit);
 void fit_tracks(struct fit *fit);
+
+/* How far B is behind where that strike of A is. */
+double fit_late(const struct fit *fit, size_t a);
+
+/* Writes ties and links, with their sums: align_links.c. 0 or ERROR_MEMORY. */
+int fit_links(struct align *out, const struct fit *fit);
 
 /* Chooses each round's base and lateness: align_clock.c. 0 or ERROR_MEMORY. */
 int fit_clocks(struct fit *fit);

@@ -20,10 +20,11 @@
 
 struct match_pair {
     int32_t a, b;
-    double log_odds; /* of the two being one, against each being alone */
-    double odds;     /* scratch */
-    double likely;   /* out: the probability that they are one */
-    bool chosen;     /* out: in the likeliest pairing */
+    double log_odds;    /* of the two being one, against each being alone */
+    double odds;        /* scratch */
+    double distance_ms; /* the caller's own: from where the first is expected in the second */
+    double likely;      /* out: the probability that they are one */
+    bool chosen;        /* out: in the likeliest pairing */
 };
 
 struct match; /* scratch, kept from call to call; opaque */

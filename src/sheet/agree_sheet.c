@@ -93,10 +93,11 @@ static void add_rounds(struct buf *out, const struct agree *pair, char other)
     for (int i = 0; i < align->rounds; i++) {
         const struct align_round *round = &align->round[i];
         char text[4][24];
-        buf_addf(out, "%5d %7zu %7s %10s %8s ms %14s ms  %s\n", round->round, round->strikes,
+        bool far = fabs(round->lateness_ms) >= 100000;
+        buf_addf(out, "%5d %7zu %7s %10s %8s %-2s %14s ms  %s\n", round->round, round->strikes,
                  figure(text[0], true, round->paired, 1), figure(text[1], true, round->chance, 1),
-                 figure(text[2], true, round->lateness_ms, 0),
-                 figure(text[3], true, round->drift, 0),
+                 figure(text[2], true, round->lateness_ms / (far ? 1000 : 1), far ? 1 : 0),
+                 far ? "s" : "ms", figure(text[3], true, round->drift, 0),
                  round->base == ALIGN_UTC ? "UTC" : "each its own");
     }
 }

@@ -24,7 +24,7 @@ typedef int printer(void *out, const struct log_sheet_view *view, const struct l
 
 static void words_of(char *out, size_t size, const struct entry *entry)
 {
-    char words[160];
+    char words[128];
     entry_words(words, sizeof words, entry);
     snprintf(out, size, "%s%s", entry->kind == ENTRY_SCORE ? "" : entry_corner(entry), words);
 }

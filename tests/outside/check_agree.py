@@ -90,6 +90,46 @@ def check_names(pair, log):
                        for part in ("corner", "limb", "target", "outcome"))
 
 
+def moved(script, folder, name, move):
+    """The script with its Enter keys, which work the clock, moved by seconds (None: never pressed)."""
+    lines = []
+    for line in script.read_text(encoding="utf-8").splitlines():
+        words = line.split()
+        if line.startswith("#") or words[1:] != ["Enter"]:
+            lines.append(line)
+            continue
+        by = move(float(words[0]))
+        if by is not None:
+            lines.append(f"{float(words[0]) + by:.3f} Enter")
+    comments = [line for line in lines if line.startswith("#")]
+    keys = sorted((line for line in lines if not line.startswith("#")),
+                  key=lambda line: float(line.split()[0]))
+    out = pathlib.Path(folder, name)
+    out.write_text("\n".join(comments + keys) + "\n", encoding="utf-8")
+    return out
+
+
+def check_clocks(folder, first, tag, agree):
+    """The same keys, only the shadow's clock is worked otherwise: everything is paired."""
+    cases = {
+        "late1": (lambda at: 1.5 if at < 250 else -1.5 if at > 500 else 0, [-1500, 0, 1500], "ccc"),
+        "late4": (lambda at: 4, [-4000, -4000, -4000], "ccc"),
+        # Never started in round 2: what it then calls round 2 is round 3.
+        "lost2": (lambda at: None if 250 < at < 500 else 0, [0, None, None], "cuu"),
+    }
+    for name, (move, late, bases) in cases.items():
+        tag(name, moved(first, folder, f"{name}.keys", move), "--shadow")
+        pair = agree("ana", name)["pairs"][0]
+        assert pair["only_a"] == pair["only_b"] == 0 and pair["differences"] == [], name
+        assert pair["warnings"] == [] and pair["estimated"]["wrong_pairs"] < 3
+        assert pair["chance_pairs"] < pair["paired"] / 3
+        for item, expected, base in zip(pair["rounds"], late, bases):
+            assert item["base"][0] == base and not item["at_limit"]
+            assert expected is None or abs(item["lateness_ms"] - expected) < 60, (name, item)
+        for field in pair["fields"].values():
+            assert field["estimated"]["agreed_share"] > 0.995
+
+
 def check_refusals(run, tag, agree, nothing):
     tag("rob", nothing, "--corner", "red")
     tag("bea", nothing, "--corner", "blue")
@@ -169,6 +209,7 @@ def main():
         assert all(len(line) <= 80 for line in table.splitlines())
         assert "hides misses: 9 only A, 5 only B" in table and f"{strikes} strikes the {shared}" in table
 
+        check_clocks(folder, first, tag, agree)
         nothing = pathlib.Path(folder, "nothing.keys")
         nothing.write_text("1.000 Tab\n", encoding="utf-8")
         check_refusals(run, tag, agree, nothing)

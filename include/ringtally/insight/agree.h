@@ -73,8 +73,8 @@ struct agree_cells {
     int used, exact, within_one;
 };
 
-/* B behind A, over the pairs, each on its own round clock (in a round paired by UTC, by that); what
- * align took out is in it. Quartiles
+/* B behind A, each on its own round clock, over the pairs that are in one round and were found by
+ * the clock; what align took out is in it. Quartiles
  * by linear interpolation (type 7 of Hyndman RJ, Fan Y 1996, The American Statistician
  * 50:361-365). */
 struct agree_lateness {

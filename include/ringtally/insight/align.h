@@ -90,11 +90,11 @@ struct align {
     size_t paired, only_a, only_b; /* links of each kind */
     struct align_tie *ties;        /* owned */
     size_t tie_count;
-    double expected;  /* pairs, over all pairings: the sum of the ties */
-    double wrong;     /* how many of the links in pairs are not right */
-    double chance;    /* pairs that are expected of two bouts that have nothing in common */
+    double expected;     /* pairs, over all pairings: the sum of the ties */
+    double wrong;        /* how many of the links in pairs are not right */
+    double chance;       /* pairs that are expected of two bouts that have nothing in common */
     int32_t lateness_ms; /* B behind A: the mean over the rounds, by their pairs */
-    double jitter_ms; /* standard deviation of B behind A, lateness taken out */
+    double jitter_ms;    /* standard deviation of B behind A, lateness taken out */
     struct align_round round[ROUND_MAX];
     int rounds; /* those in which A has strikes */
 };

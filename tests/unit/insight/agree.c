@@ -285,6 +285,141 @@ static void agree__desks__each_alone(void **state)
     fold_free(fold);
 }
 
+static uint32_t seed = 1;
+
+static int pick(int below)
+{
+    seed = seed * 1664525u + 1013904223u;
+    return (int)((seed >> 8) % (uint32_t)below);
+}
+
+static size_t make_bout(struct align_strike *out, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        out[i] = strike_at((int64_t)i + 1, 60000 + pick(170000),
+                           (enum limb)(pick(2) * LIMB_LEFT_LEG + pick(2)), (enum target)pick(3),
+                           (enum outcome)pick(2));
+        out[i].strike.corner = (uint8_t)pick(2);
+    }
+    align_sort(out, count);
+    return count;
+}
+
+/* The same bout by another hand: `missed` in 100 missed, `wrong` in 100 with another target. */
+static size_t tag_again(struct align_strike *out, const struct align_strike *from, size_t count,
+                        int32_t late, int missed, int wrong)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (pick(100) >= missed) {
+            out[kept] = from[i];
+            out[kept].elapsed_ms += late + pick(101) - 50;
+            if (pick(100) < wrong) {
+                out[kept].strike.target = (uint8_t)((from[i].strike.target + 1) % 3);
+            }
+            kept++;
+        }
+    }
+    align_sort(out, kept);
+    return kept;
+}
+
+static void agree__warnings__say_what_a_reader_must_know(void **state)
+{
+    (void)state;
+    struct align_strike a[120], b[120];
+    struct agree agree;
+    size_t n = make_bout(a, 120);
+    size_t m = tag_again(b, a, n, 700, 3, 5);
+    compare(&agree, a, n, b, m);
+    assert_int_equal(agree.warnings, 0);
+    assert_true(agree_tells(&agree));
+    assert_true(agree.align.chance < agree.align.expected / 4);
+    agree_release(&agree);
+
+    m = tag_again(b, a, n, 0, 60, 0);
+    compare(&agree, a, n, b, m);
+    assert_int_equal(agree.warnings, 1 << AGREE_ALONE);
+    agree_release(&agree);
+
+    m = tag_again(b, a, n, 59900, 3, 0);
+    compare(&agree, a, n, b, m);
+    assert_int_equal(agree.warnings, 1 << AGREE_LIMIT);
+    agree_release(&agree);
+
+    m = make_bout(b, 120); /* another bout */
+    for (size_t i = 0; i < m; i++) {
+        b[i].at_ms += 3600000;
+    }
+    compare(&agree, a, n, b, m);
+    assert_true(agree.warnings & 1 << AGREE_CHANCE);
+    assert_true(agree.warnings & 1 << AGREE_ALONE);
+    assert_false(agree_tells(&agree));
+    agree_release(&agree);
+
+    for (size_t i = 0; i < n; i++) { /* fingers half a second apart */
+        b[i] = a[i];
+        b[i].elapsed_ms += (pick(900) + pick(900) + pick(900) - 1350);
+    }
+    align_sort(b, n);
+    compare(&agree, a, n, b, n);
+    assert_true(agree.warnings & 1 << AGREE_UNSURE);
+    assert_false(agree_tells(&agree));
+    agree_release(&agree);
+}
+
+/* Where every pair is sure, what is expected is what is listed; where two strikes are a toss of a
+ * coin, what is expected is between. */
+static void agree__make__expected_over_all_pairings(void **state)
+{
+    (void)state;
+    struct align_strike a[100], b[100];
+    struct agree agree;
+    for (int i = 0; i < 100; i++) {
+        a[i] = strike_at(i + 1, 4000 * i, LIMB_LEFT_LEG, (enum target)(i % 3), i % 2);
+        b[i] = a[i];
+        b[i].elapsed_ms += 100;
+    }
+    b[10].strike.target = TARGET_LEG; /* was body */
+    compare(&agree, a, 100, b, 100);
+    const struct agree_field *field = &agree.field[AGREE_TARGET];
+    assert_near(0, agree.align.expected, 100, 0.01);
+    assert_near(0, agree.align.wrong, 0, 0.01);
+    assert_near(0, field->expected[1 * 3 + 2], 1, 0.01);
+    assert_near(0, field->estimated.agreement.value, field->kappa.agreement.value, 1e-3);
+    assert_near(0, field->estimated.se, field->kappa.se, 1e-3);
+    agree_release(&agree);
+
+    /* Two at the same moment, of which B says the same limb and other targets. */
+    a[50] = strike_at(51, 200000, LIMB_LEFT_LEG, TARGET_HEAD, OUTCOME_LANDED);
+    a[51] = strike_at(52, 200000, LIMB_LEFT_LEG, TARGET_HEAD, OUTCOME_LANDED);
+    b[50] = strike_at(51, 200100, LIMB_LEFT_LEG, TARGET_HEAD, OUTCOME_LANDED);
+    b[51] = strike_at(52, 200100, LIMB_LEFT_LEG, TARGET_BODY, OUTCOME_LANDED);
+    compare(&agree, a, 100, b, 100);
+    assert_int_equal(agree.align.paired, 100);
+    assert_near(1, agree.align.wrong, 1, 0.1); /* one way or the other: half of two */
+    agree_release(&agree);
+}
+
+/* Rules know knees without and with their side; a pad has the one or the other. */
+static void agree__make__knees_of_one_way_are_categories(void **state)
+{
+    (void)state;
+    struct align_options options = ALIGN_DEFAULTS;
+    struct rules rules = test_rules();
+    struct align_strike a[] = {strike_at(1, 1000, LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_LANDED),
+                               strike_at(2, 5000, LIMB_LEFT_LEG, TARGET_BODY, OUTCOME_LANDED)};
+    struct agree agree;
+    rules.targets[LIMB_KNEE] = rules.targets[LIMB_LEFT_KNEE] = rules.targets[LIMB_RIGHT_KNEE] = 3;
+    assert_int_equal(agree_make(&agree, a, 2, a, 2, &options, &rules), 0);
+    assert_int_equal(agree.field[AGREE_LIMB].categories, 5); /* hands, knee, legs */
+    agree_release(&agree);
+    a[1].strike.limb = LIMB_RIGHT_KNEE;
+    assert_int_equal(agree_make(&agree, a, 2, a, 2, &options, &rules), 0);
+    assert_int_equal(agree.field[AGREE_LIMB].categories, 6); /* hands, two knees, legs */
+    agree_release(&agree);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -292,6 +427,9 @@ int main(void)
         cmocka_unit_test(agree__make__totals_and_cells),
         cmocka_unit_test(agree__make__lateness_and_differences),
         cmocka_unit_test(agree__make__nothing_at_all),
+        cmocka_unit_test(agree__warnings__say_what_a_reader_must_know),
+        cmocka_unit_test(agree__make__expected_over_all_pairings),
+        cmocka_unit_test(agree__make__knees_of_one_way_are_categories),
         cmocka_unit_test(agree__many__known_table),
         cmocka_unit_test(agree__desks__each_alone),
     };

@@ -20,7 +20,7 @@ static size_t make(struct align_strike *out, int desk, int32_t late, int step, i
     size_t count = 0;
     for (int i = 0; i < STRIKES; i += step) {
         int seen = i + (i % 7 == 3 ? turn : 0); /* some otherwise than the first desk */
-        out[count++] = (struct align_strike){.name = {desk, 100000 + i},
+        out[count++] = (struct align_strike){.name = {desk, 90000 + i},
                                              .strike = {.corner = (uint8_t)(i / 3 % 2),
                                                         .limb = (uint8_t)(seen % LIMB_COUNT),
                                                         .target = (uint8_t)(seen % TARGET_COUNT),

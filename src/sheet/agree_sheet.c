@@ -286,7 +286,7 @@ static void add_difference(struct buf *out, const struct agree *pair, struct ali
              (int)(at->elapsed_ms / 1000 % 60), (int)(at->elapsed_ms / 100 % 10));
     for (int i = 0; i < 2; i++) {
         agree_words(words, sizeof words, strikes[i]);
-        buf_add_fit(out, words, 27);
+        buf_add_fit(out, words, 26);
         buf_adds(out, i == 0 ? " " : "");
     }
     for (int i = 0; i < 2; i++) {
@@ -303,7 +303,7 @@ static void add_differences(struct buf *out, const struct agree *pair, char othe
 {
     buf_addf(out, "\nDIFFERENCES (%zu)\n", pair->differences);
     if (pair->differences) {
-        buf_addf(out, " R   IN RND %-27s %-27s ENTRIES\n", "A", (char[]){other, '\0'});
+        buf_addf(out, " R   IN RND  %-26s %-26s ENTRIES\n", "A", (char[]){other, '\0'});
     }
     for (size_t i = 0; i < pair->differences; i++) {
         add_difference(out, pair, pair->difference[i].link);

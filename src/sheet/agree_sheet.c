@@ -57,18 +57,16 @@ static void add_warnings(struct buf *out, const struct agree *pair, char other)
 {
     const struct align *align = &pair->align;
     if (pair->warnings >> AGREE_CHANCE & 1) {
-        buf_addf(
-            out,
-            "WARNING: %.0f pairs are expected, and %.0f where %c is shifted to where nothing can\n"
-            "  fit: hardly more than chance. These two desks may not show the same bout.\n",
-            align->expected, align->chance, other);
+        buf_addf(out,
+                 "WARNING: hardly more than chance: %.0f pairs are expected, %.0f where %c is\n"
+                 "  shifted to where nothing can fit. These desks may not show the same bout.\n",
+                 align->expected, align->chance, other);
     }
     if (pair->warnings >> AGREE_UNSURE & 1) {
-        buf_addf(
-            out,
-            "WARNING: it cannot be told which strike is which: the desks' fingers are %.0f ms\n"
-            "  apart (standard deviation), and about %.0f of the pairs listed are wrong.\n",
-            align->jitter_ms, align->wrong);
+        buf_addf(out,
+                 "WARNING: it cannot be told which strike is which: the fingers are %.0f ms\n"
+                 "  apart (standard deviation), and about %.0f of the pairs listed are wrong.\n",
+                 align->jitter_ms, align->wrong);
     }
     if (pair->warnings >> AGREE_LIMIT & 1) {
         buf_addf(out,
@@ -131,7 +129,7 @@ static void add_estimates(struct buf *out, const struct agree *pair, char other)
     double only_b = fmax((double)pair->b_count - align->expected, 0);
     buf_addf(out,
              "\nESTIMATED OVER ALL PAIRINGS (about %s of the pairs listed are wrong)\n"
-             "%s pairs; %s only A, %s only %c; fingers apart by %s ms (standard deviation)\n"
+             "%s pairs; %s only A, %s only %c; jitter %s ms (standard deviation)\n"
              "FIELD   AGREED %%  KAPPA 95 %% INTERVAL\n",
              figure(text[0], true, align->wrong, 1), figure(text[1], true, align->expected, 1),
              figure(text[2], true, only_a, 1), figure(text[3], true, only_b, 1), other,

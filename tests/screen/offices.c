@@ -1,6 +1,7 @@
 /* offices.c: who is official for what, said at both desks: a killed partner, an office that is
  * taken away, a relief, the same operator twice, a desk that only watches, and what rings. */
 #include <setjmp.h>
+#include <signal.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -100,6 +101,22 @@ static void partner__killed__is_said_and_taken_over(void **state)
     assert_int_equal(rig_leave(ben), 0);
     assert_int_equal(rig_number(rig, "SELECT count(*) FROM strike WHERE official"), 2);
     assert_int_equal(rig_number(rig, "SELECT count(*) FROM strike WHERE NOT official"), 1);
+}
+
+/* One that hangs is told from one that is quiet, and comes back. */
+static void partner__hangs__is_silent_and_comes_back(void **state)
+{
+    struct rig *rig = *state;
+    struct vt *ana = open_desk(rig, "ana", "--corner", "red");
+    struct vt *ben = open_desk(rig, "ben", "--corner", "blue");
+    assert_int_equal(kill(vt_pid(ana), SIGSTOP), 0);
+    int64_t begun = vt_now();
+    assert_true(says(ben, "ana is SILENT"));
+    print_message("a desk that hangs is said after %d ms\n", (int)((vt_now() - begun) / 1000000));
+    assert_int_equal(kill(vt_pid(ana), SIGCONT), 0);
+    assert_true(says(ben, "ana is back"));
+    assert_int_equal(rig_leave(ana), 0);
+    assert_int_equal(rig_leave(ben), 0);
 }
 
 /* F5 twice takes what is wanted and what was left; held down it takes nothing. */
@@ -217,6 +234,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(partner__killed__is_said_and_taken_over, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(partner__hangs__is_silent_and_comes_back, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(takeover__twice__takes_all_and_a_held_key_none, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(twice__the_same_operator__is_told_and_stays_who_they_are,

@@ -176,6 +176,7 @@ int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
         desk->mode == DESK_LOG || desk->mode == DESK_INSERT || desk->mode == DESK_SETTLE;
     if (corrects && runs && !ran) { /* another desk started the clock */
         live(desk);
+        desk->notice_until_ms = 0; /* it speaks of what is over */
     }
     walk_refresh(desk);
     return 0;

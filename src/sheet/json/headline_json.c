@@ -1,5 +1,6 @@
 /* headline_json.c: what most graphics need of a bout, in about a kilobyte
  * (schema/headline.schema.json). */
+#include "ringtally/tally/shares.h"
 #include "sheet/figures.h"
 
 #include <jansson.h>
@@ -7,29 +8,25 @@
 
 #include "ringtally/base/when.h"
 
-#define MINUTE_MS     60000
-#define RATE_LEAST_MS 15000 /* one strike in the first second is no sixty a minute */
+#define MINUTE_MS 60000
 
 static void set(json_t *object, const char *key, json_t *value, bool *failed)
 {
     *failed = json_object_set_new(object, key, value) || *failed;
 }
 
-/* A share in percent, as it is printed everywhere; null where nothing was attempted. */
 static json_t *percent(const struct count *count)
 {
-    char cell[CELL_SIZE];
-    ratio_cell(cell, (int64_t)count->landed * 100, count->attempted, 1, "");
-    return cell[0] ? json_string(cell) : json_null();
+    int percent = share_percent(count->landed, count->attempted);
+    return percent < 0 ? json_null() : json_sprintf("%d", percent);
 }
 
 /* Of covered time; null before a rate says anything. */
 static json_t *output(const struct count *count, int64_t covered_ms)
 {
-    char cell[CELL_SIZE];
-    ratio_cell(cell, (int64_t)count->attempted * MINUTE_MS,
-               covered_ms < RATE_LEAST_MS ? 0 : covered_ms, 1, "");
-    return cell[0] ? json_string(cell) : json_null();
+    char text[SHARE_SIZE];
+    rate_text(text, count->attempted, covered_ms);
+    return covered_ms < RATE_LEAST_MS ? json_null() : json_string(text);
 }
 
 /* Nobody tagged the corner: unknown. */

@@ -192,8 +192,8 @@ function drawCalls(document) {
     ? calls.map((call) => h("li", { class: call.corner, dir: "auto" }, call.text, sureness(call)))
     : [h("li", null, "Nothing stands out yet.")]));
   const looked = document.compared + document.setups_compared;
-  setText($("calls-note"), document.error_spent > 0
-    ? `At the bell of round ${document.rounds_over} ${looked} ${looked === 1 ? "figure was" : "figures were"} looked at. ${document.note}`
+  setText($("calls-note"), document.bell
+    ? `At the bell of round ${document.bell} ${looked} ${looked === 1 ? "figure was" : "figures were"} looked at. ${document.note}`
     : "Facts so far: findings are formed when a round is over.");
 }
 

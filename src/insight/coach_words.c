@@ -229,8 +229,7 @@ static void say_unchanged(struct coach *coach, const struct coach_study *study)
                  coach->rounds);
         say_counts(line->proof, sizeof line->proof, coach, coach->rounds);
     } else {
-        snprintf(line->words, sizeof line->words, "Nothing in round %d that the numbers carry.",
-                 coach->rounds);
+        snprintf(line->words, sizeof line->words, "An extension round is not compared.");
         say_counts(line->proof, sizeof line->proof, coach, coach->rounds);
     }
 }

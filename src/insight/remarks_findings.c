@@ -331,6 +331,7 @@ static int judge(struct search *search, int bell, struct error *err)
     stance_of(&family, search, CORNER_BLUE, bell);
     double share = spent / (family.weight + 1.0); /* set-ups weigh 1 together */
     out->looked_at = (int)family.count;
+    out->bell = bell;
     code = setups_init(&setups, search->stream, bell, &search->rule->setups, share, err);
     code = code ? code : family_reserve(&family, setups.count, err);
     if (!code) {

@@ -50,9 +50,9 @@ void said_draw(const struct scene *scene, const struct area *area)
         put_rule(scene->frame, area->row, area->column, area->columns, err.text);
         return;
     }
-    if (remarks.spent > 0.0) {
+    if (remarks.bell > 0) {
         snprintf(title, sizeof title, "remarks; at the bell of round %d of %zu figures",
-                 remarks.over, (size_t)remarks.looked_at + remarks.pairs);
+                 remarks.bell, (size_t)remarks.looked_at + remarks.pairs);
     } else {
         snprintf(title, sizeof title, "remarks; facts so far");
     }

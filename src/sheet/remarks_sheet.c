@@ -96,19 +96,15 @@ static void add_percent(struct buf *out, double share, int digits)
 static void add_foot(struct buf *out, const struct remarks *remarks)
 {
     bool setup = false;
-    if (remarks->over == 0) {
+    if (remarks->bell == 0) {
         buf_adds(out, "Facts only: findings are formed when a round is over.\n");
-        return;
-    }
-    if (remarks->spent <= 0.0) {
-        buf_adds(out, "Facts only.\n");
         return;
     }
     for (size_t i = 0; i < remarks->count; i++) {
         setup = setup || remarks->item[i].kind == REMARK_SETUP;
     }
     buf_addf(out, "At the bell of round %d: %d comparison%s and %zu set-up%s looked at, ",
-             remarks->over, remarks->looked_at, remarks->looked_at == 1 ? "" : "s", remarks->pairs,
+             remarks->bell, remarks->looked_at, remarks->looked_at == 1 ? "" : "s", remarks->pairs,
              remarks->pairs == 1 ? "" : "s");
     add_percent(out, remarks->spent, 2);
     buf_adds(out, " of error spent.\nWhere nothing differs, no more than ");
@@ -236,6 +232,7 @@ static json_t *document(const struct remarks_view *view, bool *failed)
     set(root, "as_of", json_string(when_rfc3339(moment, view->now_ms)), failed);
     set(root, "level", json_real(remarks->level), failed);
     set(root, "rounds_over", json_integer(remarks->over), failed);
+    set(root, "bell", remarks->bell ? json_integer(remarks->bell) : json_null(), failed);
     set(root, "compared", json_integer(remarks->looked_at), failed);
     set(root, "setups_compared", json_integer((json_int_t)remarks->pairs), failed);
     set(root, "setup_chance", json_real(remarks->setup_chance), failed);

@@ -122,7 +122,8 @@ struct remarks {
     struct remark *item; /* the order to be told in: news first, milestones last */
     size_t count;
     int rounds;    /* of the bout so far */
-    int over;      /* of these over: findings speak of them */
+    int over;      /* of these over */
+    int bell;      /* the newest at whose bell something was looked at; 0: none */
     int looked_at; /* comparisons at the newest bell, without the set-ups */
     size_t pairs;  /* set-ups looked at there */
     double level, error;

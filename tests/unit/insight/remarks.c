@@ -236,6 +236,26 @@ static void remarks__corners__through_the_newest_bell(void **state)
     fight_end(&fight);
 }
 
+/* After the scheduled rounds there is no error left to spend: facts only. */
+static void remarks__extension__facts_only(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    for (int round = 1; round <= 4; round++) {
+        fight_round(&fight);
+        spread(&fight, CORNER_RED, JAB, round == 4 ? 55 : 5, 60);
+        fight_clock(&fight, round == 4 ? 120000 : 180000, CODE_STOP);
+    }
+    struct remarks remarks = find(&fight);
+    assert_int_equal(remarks.over, 4);
+    assert_int_equal(remarks.bell, 3);
+    for (size_t i = 0; i < remarks.count; i++) {
+        assert_true(remarks.item[i].through <= 3);
+    }
+    remarks_release(&remarks);
+    fight_end(&fight);
+}
+
 /* The same counts in one burst say nothing: a burst is one thing. */
 static void remarks__bursts__carry_less(void **state)
 {
@@ -562,6 +582,7 @@ int main(void)
         cmocka_unit_test(remarks__share__needs_a_choice),
         cmocka_unit_test(remarks__swing_and_pace__at_the_bell),
         cmocka_unit_test(remarks__corners__through_the_newest_bell),
+        cmocka_unit_test(remarks__extension__facts_only),
         cmocka_unit_test(remarks__bursts__carry_less),
         cmocka_unit_test(remarks__untagged__unknown),
         cmocka_unit_test(remarks__stance__where_strikes_come_from),

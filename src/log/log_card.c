@@ -57,6 +57,9 @@ static int get_corners(struct log *log, struct bout *bout, struct error *err)
             &bout->fighter[strcmp(word, corner_names[CORNER_BLUE]) == 0 ? CORNER_BLUE : CORNER_RED];
         sql_text(fighter->name, sizeof fighter->name, row, 1);
         sql_text(fighter->short_name, sizeof fighter->short_name, row, 2);
+        if (!fighter->short_name[0]) { /* earlier versions found none for some names */
+            short_name(fighter->short_name, sizeof fighter->short_name, fighter->name);
+        }
         sql_text(word, sizeof word, row, 3);
         int stance = name_index(stance_names, STANCE_COUNT, word);
         fighter->stance = (uint8_t)(stance < 0 ? STANCE_ORTHODOX : stance);

@@ -34,28 +34,6 @@ static int read_number(struct log *log, const char *text, int *out, struct error
     return code;
 }
 
-/* The migration that leads to `version`: schema/NNN-*.sql; NULL: there is none. */
-static const struct embedded *migration(int version)
-{
-    char prefix[24] = "";
-    int size = snprintf(prefix, sizeof prefix, "schema/%03d-", version);
-    for (const struct embedded *file = embedded_files; file->name; file++) {
-        if (strncmp(file->name, prefix, (size_t)size) == 0) {
-            return file;
-        }
-    }
-    return NULL;
-}
-
-static int newest_version(void)
-{
-    int version = 0;
-    while (migration(version + 1)) {
-        version++;
-    }
-    return version;
-}
-
 /* Refuses what is not ours or too new; *version = 0 where the database is empty. */
 static int identify(struct log *log, int *version, struct error *err)
 {
@@ -74,10 +52,10 @@ static int identify(struct log *log, int *version, struct error *err)
         return error_set(err, ERROR_FAILED, "%s: the database is damaged: it has no version",
                          log->path);
     }
-    if (*version > newest_version()) {
+    if (*version > schema_newest()) {
         return error_set(err, ERROR_FAILED,
                          "%s: the database has version %d; this ringtally knows up to version %d",
-                         log->path, *version, newest_version());
+                         log->path, *version, schema_newest());
     }
     return 0;
 }
@@ -111,18 +89,18 @@ static int drop_views(struct log *log, struct error *err)
 static int migrate(struct log *log, int version, struct error *err)
 {
     int code = 0;
-    while (!code && version < newest_version()) {
+    while (!code && version < schema_newest()) {
         code = sql_begin(log, err);
         if (code) {
             return code;
         }
         code = identify(log, &version, err);
-        if (!code && version < newest_version()) {
+        if (!code && version < schema_newest()) {
             char mark[96] = "";
             snprintf(mark, sizeof mark, "PRAGMA application_id = %d; PRAGMA user_version = %d",
                      APPLICATION_ID, version + 1);
             code = drop_views(log, err);
-            code = code ? code : sql_script(log, migration(version + 1)->data, err);
+            code = code ? code : sql_script(log, schema_step(version + 1)->data, err);
             code = code ? code : sql_script(log, mark, err);
             version++;
         }
@@ -230,7 +208,7 @@ static int prepare_writing(struct log *log, int version, struct error *err)
 
 static int prepare_reading(struct log *log, int version, struct error *err)
 {
-    if (version == newest_version()) {
+    if (version == schema_newest()) {
         return 0;
     }
     if (version == 0) {
@@ -239,7 +217,7 @@ static int prepare_reading(struct log *log, int version, struct error *err)
     return error_set(err, ERROR_FAILED,
                      "%s: the database has version %d; opening a desk or loading a card brings it "
                      "up to version %d",
-                     log->path, version, newest_version());
+                     log->path, version, schema_newest());
 }
 
 /* Makes the folders on the way to the file. */
@@ -290,6 +268,27 @@ static int check_file(const char *path, enum log_mode mode, struct error *err)
                : error_set(err, ERROR_FAILED, "%s: this is no database: no file at all", path);
 }
 
+static int recognise(struct log *log, int *version, struct error *err)
+{
+    int code = identify(log, version, err);
+    return code || *version == 0 ? code : schema_check(log, *version, err);
+}
+
+/* The file may come from anybody: nothing in it is run that could reach beyond it, pages are
+ * checked before they are believed, and nothing in it is larger than a log can be. */
+static int harden(struct log *log, struct error *err)
+{
+    int on = 0, trusted = 1;
+    if (sqlite3_db_config(log->db, SQLITE_DBCONFIG_DEFENSIVE, 1, &on) ||
+        sqlite3_db_config(log->db, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, &trusted) || !on || trusted) {
+        return sql_fail(log, err);
+    }
+    sqlite3_limit(log->db, SQLITE_LIMIT_LENGTH, 1 << 20);
+    sqlite3_limit(log->db, SQLITE_LIMIT_ATTACHED, 0);
+    sqlite3_limit(log->db, SQLITE_LIMIT_WORKER_THREADS, 0);
+    return sql_script(log, "PRAGMA cell_size_check = ON", err);
+}
+
 int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
              struct error *err)
 {
@@ -328,9 +327,13 @@ int log_open(struct log **out, const char *path, enum log_mode mode, const char 
         goto cleanup;
     }
     memcpy(log->file, file, strlen(file) + 1);
+    code = harden(log, err);
+    if (code) {
+        goto cleanup;
+    }
     sqlite3_busy_timeout(log->db, BUSY_MS);
     code = sql_begin_read(log, err); /* another process may be at making it */
-    code = code ? code : sql_end(log, identify(log, &version, err), err);
+    code = code ? code : sql_end(log, recognise(log, &version, err), err);
     code =
         code ? code : sql_script(log, "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON", err);
     if (!code) {

@@ -188,6 +188,9 @@ int log_entry_put(struct log *log, const struct desk_row *desks, const struct en
     }
     struct error why = {0};
     int code = sql_next(log, save, &why);
+    if (!code && sqlite3_changes(log->db) != 1) {
+        return error_set(err, ERROR_FAILED, "%s: the database did not take an entry", log->path);
+    }
     if (!code) {
         *added = true;
         return 0;

@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/base/text.h"
+
 /* One list serves writing, comparing and reading: log_entry.c binds and reads in this order. */
 #define ENTRY_COLUMNS                                                                              \
     "utc_ms, at_ms, kind, act, code, subject_desk, subject_seq, undoes_desk, undoes_seq, round, "  \
@@ -217,10 +219,30 @@ int sql_script(struct log *log, const char *text, struct error *err)
     return sqlite3_exec(log->db, text, NULL, NULL, NULL) ? sql_fail(log, err) : 0;
 }
 
+/* As nearly all texts are: nothing to clean. */
+static bool is_plain(const char *text, size_t size)
+{
+    for (size_t i = 0; i < size; i++) {
+        if (text[i] < ' ' || text[i] > '~') {
+            return false;
+        }
+    }
+    return true;
+}
+
 void sql_text(char *out, size_t size, sqlite3_stmt *statement, int column)
 {
     const char *text = (const char *)sqlite3_column_text(statement, column);
-    snprintf(out, size, "%s", text ? text : "");
+    size_t length = text ? strlen(text) : 0;
+    if (length < size && is_plain(text, length)) {
+        memcpy(out, text ? text : "", length + 1);
+    } else if (!text_clean(out, size, text)) {
+        size_t used = 0;
+        for (const char *at = text; *at && used + 1 < size; at++) {
+            out[used++] = *at < ' ' || *at > '~' ? '?' : *at;
+        }
+        out[used] = '\0';
+    }
 }
 
 int sql_begin(struct log *log, struct error *err)

@@ -65,7 +65,7 @@ struct log {
     sqlite3 *db;
     char *path;
     char *file; /* where links led; beside it are the WAL and the files of locks and signs */
-    struct log_file found; /* what was opened */
+    struct log_file found;              /* what was opened */
     sqlite3_stmt *statement[SQL_COUNT]; /* prepared at first use */
     int wal_pages;                      /* in the WAL file; kept where log_hold was called */
     int claim_fd;                       /* FILE.desks; -1: not opened */
@@ -89,7 +89,8 @@ int sql_run(struct log *log, enum sql id, struct error *err, const char *format,
 /* Runs a text of several statements that is not in the table. */
 int sql_script(struct log *log, const char *text, struct error *err);
 
-/* The text of a column into out[size]. */
+/* The text of a column into out[size], fit to be shown: of what no text of ours can hold (control
+ * characters, bytes that are no UTF-8) '?' is left, and it ends at a character. */
 void sql_text(char *out, size_t size, sqlite3_stmt *statement, int column);
 
 /* A writing transaction (BEGIN IMMEDIATE), and a reading one: all reads see one state. */
@@ -136,6 +137,13 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
 /* Opens a file beside the database ("FILE.desks"), who may read it as who may read the database;
  * never through a link. -1, and errno. */
 int log_open_beside(struct log *log, const char *end, int flags);
+
+/* The step that leads to `version`: schema/NNN-*.sql; NULL: there is none. */
+const struct embedded *schema_step(int version);
+int schema_newest(void);
+/* Whether tables, indexes and triggers are those that the steps up to `version` make, to the
+ * letter. */
+int schema_check(struct log *log, int version, struct error *err);
 
 /* Notes which files the connection works on, once it has read. */
 void log_note_file(struct log *log);

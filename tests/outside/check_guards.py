@@ -172,6 +172,55 @@ def signed__any_command__adds_nothing(place):
     place.run("scores", "load", BOUT, scores)
 
 
+def hostile__schema_not_ours__refused_by_every_reader(place):
+    """A trigger that swallows, falsifies or doubles entries; a table that is a view without an end."""
+    endless = ("CREATE VIEW card AS WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) "
+               "SELECT i AS id, i AS title, i AS date, i AS venue, i AS loaded FROM n")
+    tricks = (
+        ("evil", "CREATE TRIGGER evil BEFORE INSERT ON entry BEGIN SELECT raise(IGNORE); END"),
+        ("evil", "CREATE TRIGGER evil AFTER INSERT ON entry BEGIN INSERT INTO card VALUES ('x', 'x', 'x', 'x', 99); END"),
+        ("entry_update", "DROP TRIGGER entry_update"),
+        ("entry_signed", "DROP TRIGGER entry_signed"),
+        ("card", f"PRAGMA foreign_keys = OFF; ALTER TABLE card RENAME TO tickets; {endless}"),
+        ("corner", "ALTER TABLE corner ADD COLUMN twin TEXT GENERATED ALWAYS AS (name || name)"),
+        ("more", "CREATE TABLE more (x)"),
+    )
+    for number, (name, trick) in enumerate(tricks):
+        other = place.copy(f"hostile-{number}.db")
+        with sqlite3.connect(other) as database:
+            database.executescript(trick)
+        database.close()
+        size = other.stat().st_size
+        for words in (("counts", BOUT), ("log", BOUT), ("sheet", BOUT), ("card", "show"), ("export-log", BOUT),
+                      ("card", "load", place.examples / "card.ini"),
+                      ("desk", BOUT, "--keys", place.keys, "--speed", "max", "--headless")):
+            place.refused("another program has changed this database", *words, db=other, code=1)
+        done = place.call("merge", other)
+        assert done.returncode == 1 and "another program has changed" in done.stderr, (name, done)
+        assert other.stat().st_size == size
+    # A view of one's own stands in nobody's way.
+    other = place.copy("own.db")
+    place.sql("CREATE VIEW mine AS SELECT count(*) FROM entry", other)
+    place.run("counts", BOUT, db=other)
+    place.desk(db=other)
+
+
+def hostile__texts__are_cleaned_when_read(place):
+    other = place.copy("texts.db")
+    with sqlite3.connect(other) as database:
+        database.execute("UPDATE corner SET name = 'Red' || char(27) || ']0;owned' || char(7) || char(27) || '[2J' "
+                         "WHERE corner = 'red'")
+        database.execute("UPDATE corner SET name = CAST(x'426c7565c328ff' AS TEXT) WHERE corner = 'blue'")
+        database.execute("UPDATE card SET title = char(155) || '31m' || char(8238) || 'nights'")
+    database.close()
+    place.run("merge", other)
+    for words in (("card", "show"), ("log", BOUT), ("sheet", BOUT), ("counts", BOUT), ("export-log", BOUT),
+                  ("sheet", BOUT, "--format", "json"), ("sheet", BOUT, "--format", "html")):
+        done = subprocess.run([place.program, "--db", other, *words], capture_output=True, timeout=120, check=True)
+        text = done.stdout.decode("utf-8")
+        assert not any(character in text for character in "\x1b\x07\x9b\u202e"), words
+
+
 def main():
     examples, program = pathlib.Path(sys.argv[1]), sys.argv[2]
     for name, check in list(globals().items()):

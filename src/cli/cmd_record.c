@@ -8,6 +8,9 @@
 #include "ringtally/sheet/log_sheet.h"
 #include "ringtally/log/portable.h"
 #include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
+
+#define CLOCK_TOLERANCE_MS 2000 /* between machines whose clocks are both right */
 
 int command_log(const struct call *call, struct error *err)
 {
@@ -95,13 +98,25 @@ int command_import_log(const struct call *call, struct error *err)
     return code;
 }
 
+/* Entries that lie ahead of now were written by a clock that is ahead of this one. */
+static void warn_of_clocks(const char *path, const struct log_merged *merged)
+{
+    int64_t ahead_ms = merged->newest_ms - when_now();
+    if (ahead_ms > CLOCK_TOLERANCE_MS) {
+        fprintf(stderr,
+                "ringtally: the newest entry of %s lies %lld s ahead of this machine's clock: one "
+                "of the two clocks is wrong\n",
+                path, (long long)(ahead_ms / 1000));
+    }
+}
+
 int command_merge(const struct call *call, struct error *err)
 {
     const struct cli_option options[] = {{NULL, NULL, NULL}};
     const char *path = NULL;
     struct log *log = NULL;
     struct log *other = NULL;
-    size_t added = 0;
+    struct log_merged merged = {0};
     int count = 0;
     int code = cli_words(call, options, &path, 1, &count, err);
     if (!code && count == 0) {
@@ -109,9 +124,10 @@ int command_merge(const struct call *call, struct error *err)
     }
     code = code ? code : log_open(&other, path, LOG_READ, NULL, err);
     code = code ? code : data_log_open(&log, call->db, LOG_CREATE, err);
-    code = code ? code : log_merge(log, other, &added, err);
+    code = code ? code : log_merge(log, other, &merged, err);
     if (!code) {
-        printf("%zu entries new in %s\n", added, log_path(log));
+        printf("%zu entries new in %s\n", merged.added, log_path(log));
+        warn_of_clocks(path, &merged);
     }
     log_close(other);
     log_close(log);

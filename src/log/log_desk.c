@@ -190,6 +190,14 @@ int log_desk_claim(struct log *log, int64_t desk_id, struct error *err)
     return 0;
 }
 
+bool log_is_in_use(struct log *log)
+{
+    struct flock lock = {.l_type = F_WRLCK, .l_whence = SEEK_SET}; /* all bytes */
+    return log->claim_count > 0 ||
+           (open_claims(log, O_RDWR) && fcntl(log->claim_fd, F_GETLK, &lock) == 0 &&
+            lock.l_type != F_UNLCK);
+}
+
 bool log_desk_is_live(struct log *log, int64_t desk_id)
 {
     struct flock lock = {

@@ -173,6 +173,13 @@ static int is_known(struct log *log, const struct desk_row *desks, const struct 
     return code;
 }
 
+int log_entry_check(struct log *log, const struct desk_row *desks, const struct entry *entry,
+                    const char *from, struct error *err)
+{
+    int known = is_known(log, desks, entry, err);
+    return known <= 0 ? known : compare_known(log, desks, entry, from, err);
+}
+
 int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,
                   const char *from, bool *added, struct error *err)
 {

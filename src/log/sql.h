@@ -115,6 +115,9 @@ int log_card_put(struct log *log, const struct card *card, const char *const *le
 /* `from` = where the entry comes from, for the message that it is not what is there already. */
 int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,
                   const char *from, bool *added, struct error *err);
+/* Refuses an entry that is there and says something else; its desk is there. */
+int log_entry_check(struct log *log, const struct desk_row *desks, const struct entry *entry,
+                    const char *from, struct error *err);
 int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
                  struct error *err);
 

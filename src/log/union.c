@@ -1,9 +1,22 @@
 /* union.c: two logs made one. Entries are never changed, so a union is a merge. */
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
+#include "ringtally/base/mono.h"
 #include "ringtally/log/log_watch.h"
 #include "log/sql.h"
+
+#define GIVE_WAY_MS 100
+
+static int same_rules(const struct union_part *part, const struct bout *known, struct error *err)
+{
+    return strcmp(known->rules, part->bout->rules) == 0
+               ? 0
+               : error_set(err, ERROR_FAILED,
+                           "%s: bout %s/%d was logged under %s, but is under %s here", part->from,
+                           known->card, known->number, part->bout->rules, known->rules);
+}
 
 /* The bout in the database, made where missing. */
 static int put_bout(struct log *log, const struct union_part *part, int64_t *id, struct error *err)
@@ -29,25 +42,28 @@ static int put_bout(struct log *log, const struct union_part *part, int64_t *id,
         return log_bout_put(log, &bout, NULL, id, err);
     }
     *id = known.id;
-    return strcmp(known.rules, bout.rules) == 0
-               ? 0
-               : error_set(err, ERROR_FAILED,
-                           "%s: bout %s/%d was logged under %s, but is under %s here", part->from,
-                           known.card, known.number, bout.rules, known.rules);
+    return same_rules(part, &known, err);
 }
 
-/* Finds the desk's row by its uid, or makes it. */
-static int put_desk(struct log *log, struct union_part *part, int index, int64_t bout,
-                    struct error *err)
+/* The desk's row by its uid; id 0: there is none yet. */
+static int find_desk(struct log *log, struct union_part *part, int index, int64_t bout,
+                     struct error *err)
 {
     struct desk_row *desk = &part->desks[index];
     int64_t of_bout = 0;
     desk->id = 0;
     int code = log_desk_find(log, desk->uid, &desk->id, &of_bout, err);
-    if (!code && desk->id && of_bout != bout) {
-        code = error_set(err, ERROR_FAILED, "%s: desk %s belongs to another bout here", part->from,
-                         desk->uid);
-    }
+    return code || !desk->id || of_bout == bout
+               ? code
+               : error_set(err, ERROR_FAILED, "%s: desk %s belongs to another bout here",
+                           part->from, desk->uid);
+}
+
+static int put_desk(struct log *log, struct union_part *part, int index, int64_t bout,
+                    struct error *err)
+{
+    struct desk_row *desk = &part->desks[index];
+    int code = find_desk(log, part, index, bout, err);
     if (code || desk->id) {
         return code;
     }
@@ -73,57 +89,107 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
     return code;
 }
 
-/* One bout of the other database into this one. */
+/* Whether union_put would refuse the part: rules, desks or entries that contradict what is here. */
+static int union_check(struct log *log, struct union_part *part, struct error *err)
+{
+    struct bout known;
+    int code = log_bout_get(log, part->card->id, part->bout->number, &known, err);
+    code = code || !known.id ? code : same_rules(part, &known, err);
+    for (int i = 0; i < part->desk_count && !code; i++) {
+        code = find_desk(log, part, i, known.id, err);
+    }
+    for (size_t i = 0; i < part->entry_count && !code; i++) {
+        if (part->desks[part->entries[i].name.desk].id) {
+            code = log_entry_check(log, part->desks, &part->entries[i], part->from, err);
+        }
+    }
+    return code;
+}
+
+enum pass { PASS_CHECK, PASS_PUT };
+
+/* Where desks write meanwhile they get as much time as a bout took: who waits for the lock asks for
+ * it only now and then. */
+static void give_way(struct log *log, int64_t begun_ms)
+{
+    int64_t took_ms = mono_ms() - begun_ms + 1;
+    struct timespec pause = {.tv_nsec =
+                                 (long)(took_ms < GIVE_WAY_MS ? took_ms : GIVE_WAY_MS) * 1000000};
+    if (log_is_in_use(log)) {
+        nanosleep(&pause, NULL);
+    }
+}
+
+/* One bout of the other database: into this one, in a transaction of its own. */
 static int merge_bout(struct log *log, struct log *other, const struct card *card,
-                      const struct bout *bout, size_t *added, struct error *err)
+                      const struct bout *bout, enum pass pass, struct log_merged *out,
+                      struct error *err)
 {
     struct log_news news = {0};
+    size_t fresh = 0;
     int code = log_news(other, bout->id, 0, &news, err);
-    if (!code) {
-        struct union_part part = {
-            log_path(other), card, bout, news.desks, news.desk_count, news.entries,
-            news.entry_count};
-        code = union_put(log, &part, added, err);
+    struct union_part part = {
+        log_path(other), card, bout, news.desks, news.desk_count, news.entries, news.entry_count};
+    if (!code && pass == PASS_CHECK) {
+        code = sql_begin_read(log, err);
+        code = code ? code : sql_end(log, union_check(log, &part, err), err);
+    } else if (!code) {
+        int64_t begun_ms = mono_ms();
+        code = sql_begin(log, err);
+        code = code ? code : sql_end(log, union_put(log, &part, &fresh, err), err);
+        give_way(log, begun_ms);
     }
+    for (size_t i = 0; i < news.entry_count && fresh; i++) {
+        out->newest_ms =
+            news.entries[i].utc_ms > out->newest_ms ? news.entries[i].utc_ms : out->newest_ms;
+    }
+    out->added += fresh;
     log_news_release(&news);
     return code;
 }
 
-static int merge_card(struct log *log, struct log *other, const char *id, size_t *added,
-                      struct error *err)
+/* A card's head alone, where none of its bouts brings it. */
+static int merge_head(struct log *log, const struct card *head, struct error *err)
+{
+    bool there = false;
+    int code = sql_begin(log, err);
+    if (code) {
+        return code;
+    }
+    code = log_card_there(log, head->id, &there, err);
+    code = code || there ? code : log_card_put(log, head, NULL, err);
+    return sql_end(log, code, err);
+}
+
+static int merge_card(struct log *log, struct log *other, const char *id, enum pass pass,
+                      struct log_merged *out, struct error *err)
 {
     struct card card = {0};
     int code = log_card_get(other, id, &card, err);
+    struct card head = card;
+    head.bout = NULL;
+    head.bouts = 0;
+    if (!code && pass == PASS_PUT) {
+        code = merge_head(log, &head, err);
+    }
     for (int i = 0; i < card.bouts && !code; i++) {
-        size_t fresh = 0;
-        struct card head = card;
-        head.bout = NULL;
-        head.bouts = 0;
-        code = merge_bout(log, other, &head, &card.bout[i], &fresh, err);
-        *added += fresh;
+        code = merge_bout(log, other, &head, &card.bout[i], pass, out, err);
     }
     card_release(&card);
     return code;
 }
 
-int log_merge(struct log *log, struct log *other, size_t *added, struct error *err)
+int log_merge(struct log *log, struct log *other, struct log_merged *out, struct error *err)
 {
     char(*ids)[48] = NULL;
     size_t count = 0;
-    *added = 0;
+    *out = (struct log_merged){0};
     int code = log_card_ids(other, &ids, &count, err);
-    if (!code) {
-        code = sql_begin(log, err);
-    }
-    if (!code) {
+    for (enum pass pass = PASS_CHECK; pass <= PASS_PUT && !code; pass++) {
         /* From the oldest on, so that the newest card stays the newest. */
         for (size_t i = count; i-- > 0 && !code;) {
-            code = merge_card(log, other, ids[i], added, err);
+            code = merge_card(log, other, ids[i], pass, out, err);
         }
-        code = sql_end(log, code, err);
-    }
-    if (code) {
-        *added = 0;
     }
     free(ids);
     return code;

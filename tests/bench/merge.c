@@ -142,10 +142,12 @@ static double run_merge(const char *target, const char *source, size_t *added)
         die("merge", err.text);
     }
     double begun = now_ms();
-    if (log_merge(log, other, added, &err)) {
+    struct log_merged merged = {0};
+    if (log_merge(log, other, &merged, &err)) {
         die("merge", err.text);
     }
     double took = now_ms() - begun;
+    *added = merged.added;
     log_close(other);
     log_close(log);
     return took;

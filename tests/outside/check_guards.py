@@ -10,6 +10,7 @@ import stat
 import subprocess
 import sys
 import tempfile
+import time
 
 BOUT = "1"
 STRIKE = ("INSERT INTO entry (desk, seq, utc_ms, at_ms, kind, act, code, round, elapsed_ms, off_clock, review, "
@@ -52,6 +53,9 @@ class Place:
         database.close()
         return rows
 
+    def card(self):
+        return self.sql("SELECT id FROM card ORDER BY loaded DESC LIMIT 1")[0][0]
+
     def copy(self, name):
         """A database with all that this one has, and nothing beside it."""
         path = self.folder / name
@@ -60,6 +64,13 @@ class Place:
         source.close()
         target.close()
         return path
+
+
+def until(check):
+    deadline = time.monotonic() + 60
+    while not check():
+        assert time.monotonic() < deadline
+        time.sleep(0.02)
 
 
 def mode(path):
@@ -219,6 +230,52 @@ def hostile__texts__are_cleaned_when_read(place):
         done = subprocess.run([place.program, "--db", other, *words], capture_output=True, timeout=120, check=True)
         text = done.stdout.decode("utf-8")
         assert not any(character in text for character in "\x1b\x07\x9b\u202e"), words
+
+
+def merge__while_a_desk_writes__never_waits_for_more_than_a_bout(place):
+    """The lock of another connection is held for a bout at a time: one that asks in between gets it."""
+    archive = place.folder / "archive.db"
+    card = "[card]\nid = old-{0}\ntitle = Old {0}\ndate = 2025-01-0{1}\nvenue = Hall\n"
+    for number in range(3):
+        text = card.format(number, number + 1) + "".join(
+            f"[bout {bout}]\nrules = kickboxing\nred.name = R {number} {bout}\nblue.name = B {number} {bout}\n"
+            for bout in range(1, 41))
+        path = place.folder / "old.ini"
+        path.write_text(text, encoding="utf-8")
+        place.run("card", "load", path, db=archive)
+    place.run("merge", place.db, db=archive)
+    # A desk strikes every 20 ms meanwhile; what another one sees of it are its commits.
+    script = place.folder / "long.keys"
+    script.write_text("".join(f"{number * 0.02:.2f} {'wi'[number % 2]}\n" for number in range(2000)), encoding="utf-8")
+    desk = subprocess.Popen([place.program, "--db", place.db, "desk", f"{place.card()}/2", "--operator", "ben", "--keys",
+                             script, "--speed", "1", "--headless"])
+    count = "SELECT (SELECT count(*) FROM bout), (SELECT count(*) FROM entry WHERE kind = 'strike')"
+    strikes = place.sql(count)[0][1]
+    until(lambda: place.sql(count)[0][1] > strikes)
+    merging = subprocess.Popen([place.program, "--db", place.db, "merge", archive], stdout=subprocess.PIPE, text=True)
+    seen = {}
+    while merging.poll() is None:
+        bouts, strikes = place.sql(count)[0]
+        seen.setdefault(bouts, set()).add(strikes)
+    desk.kill()
+    desk.wait()
+    assert merging.returncode == 0, merging.stdout.read()
+    merging.stdout.close()
+    under_way = [bouts for bouts in seen if min(seen) < bouts < max(seen)]
+    assert len(under_way) > 3, seen
+    assert len({strikes for bouts in under_way for strikes in seen[bouts]}) > 3, seen
+    here = place.sql("SELECT count(*) FROM bout")[0][0]
+    there = place.sql("SELECT count(*) FROM bout", archive)[0][0]
+    assert here == there, (here, there)
+    assert "0 entries new" in place.run("merge", archive)
+
+
+def merge__clock_ahead__is_told(place):
+    other = place.copy("ahead.db")
+    place.sql(STRIKE.format(utc="(strftime('%s', 'now') + 300) * 1000", at="0", kind="strike", code="", value=0), other)
+    done = place.call("merge", other)
+    assert done.returncode == 0 and "1 entries new" in done.stdout, done
+    assert "ahead of this machine's clock" in done.stderr, done
 
 
 def main():

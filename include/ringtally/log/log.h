@@ -88,6 +88,8 @@ int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, 
  * one handle.) */
 int log_desk_claim(struct log *log, int64_t desk_id, struct error *err);
 bool log_desk_is_live(struct log *log, int64_t desk_id);
+/* Whether any desk of any bout is open. */
+bool log_is_in_use(struct log *log);
 
 /* Entries, all in one transaction, durable when it returns 0. `desks` maps entry desk indexes to
  * ids. */
@@ -107,10 +109,16 @@ int log_data_version(struct log *log, int64_t *out, struct error *err);
 int log_fold(struct log *log, const struct bout *bout, const struct clock_plan *plan, int whose,
              struct fold **out, struct error *err);
 
-/* Unions the other database's cards, bouts, desks and entries into this one, in one transaction:
- * again and again, in any order, with the same result. A bout that is here already keeps its
- * fields. Refuses the whole, naming both, where two different entries have one name. *added =
- * entries that were new. */
-int log_merge(struct log *log, struct log *other, size_t *added, struct error *err);
+/* What a merge brought. */
+struct log_merged {
+    size_t added;      /* entries that were new */
+    int64_t newest_ms; /* UTC of the newest entry in the bouts that brought any; 0: none did */
+};
+/* Unions the other database's cards, bouts, desks and entries into this one: again and again, in
+ * any order, with the same result. A bout that is here already keeps its fields. First all is read
+ * and compared, and where two different entries have one name the whole is refused, naming both;
+ * then each bout is written in a transaction of its own, so that a desk that writes meanwhile waits
+ * for one bout at most. */
+int log_merge(struct log *log, struct log *other, struct log_merged *out, struct error *err);
 
 #endif

@@ -134,6 +134,21 @@ int command_merge(const struct call *call, struct error *err)
     return code;
 }
 
+/* What a desk still writes would come after the signature. */
+static int nobody_is_at_it(const struct reading *reading, struct error *err)
+{
+    const struct desk_row *desks = NULL;
+    int count = fold_desks(reading->fold, &desks);
+    for (int i = 0; i < count; i++) {
+        if (desks[i].root == i && log_desk_is_live(reading->log, desks[i].id)) {
+            return error_set(err, ERROR_FAILED,
+                             "%s/%d: %s's desk is open on it: the record is signed once it is left",
+                             reading->bout.card, reading->bout.number, desks[i].name);
+        }
+    }
+    return 0;
+}
+
 /* Writes one entry that signs or reopens the record, from a desk of its own. */
 static int write_sign(const struct call *call, const char *ref, const char *operator_,
                       enum entry_code what, const char *text, struct error *err)
@@ -147,6 +162,10 @@ static int write_sign(const struct call *call, const char *ref, const char *oper
     }
     if (what == CODE_SIGN) {
         entry.value = (int64_t)fold_entries(reading.fold, &entries);
+    }
+    code = what == CODE_SIGN ? nobody_is_at_it(&reading, err) : 0;
+    if (code) {
+        goto cleanup;
     }
     const struct entry *signature = fold_signed(reading.fold);
     if ((signature != NULL) == (what == CODE_SIGN)) {
@@ -197,4 +216,23 @@ int command_reopen(const struct call *call, struct error *err)
         code = error_set(err, ERROR_USAGE, "reopen BOUT --operator NAME --reason TEXT is needed");
     }
     return code ? code : write_sign(call, bout, operator_, CODE_REOPEN, reason, err);
+}
+
+int command_backup(const struct call *call, struct error *err)
+{
+    const struct cli_option options[] = {{NULL, NULL, NULL}};
+    const char *path = NULL;
+    struct log *log = NULL;
+    int count = 0;
+    int code = cli_words(call, options, &path, 1, &count, err);
+    if (!code && count == 0) {
+        code = error_set(err, ERROR_USAGE, "backup FILE is needed");
+    }
+    code = code ? code : data_log_open(&log, call->db, LOG_READ, err);
+    code = code ? code : log_backup(log, path, err);
+    if (!code) {
+        printf("%s has all of %s\n", path, log_path(log));
+    }
+    log_close(log);
+    return code;
 }

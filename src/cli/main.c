@@ -145,6 +145,10 @@ static const struct {
      "Loads an exported log or a rescue file; what is there already stays as it is."},
     {"merge", command_merge, "merge OTHER.db",
      "Unions another database's cards, desks and entries into this one; nothing is counted twice."},
+    {"backup", command_backup, "backup FILE",
+     "Copies the whole database into a new file, while desks write. (A copy of the file alone "
+     "lacks\n"
+     "what is still in its -wal.)"},
     {"agree", command_agree,
      "agree BOUT --desk A --desk B [--desk C ...] [--window MS] [--format table|json]",
      "How far two desks agree, strike by strike, or more desks with the first of them.\n"

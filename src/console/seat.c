@@ -293,6 +293,10 @@ int seat_run(const struct seat_setup *setup, struct error *err)
         code = code ? code : check_keys(setup->keymap, err);
     }
     code = code ? code : open_desk(&seat, &news, err);
+    if (!code && setup->keys && desk_is_read_only(seat.desk)) {
+        code = error_set(err, ERROR_FAILED, "%s/%d: the record is signed: no key would be logged",
+                         seat.bout.card, seat.bout.number);
+    }
     if (!code && setup->record) {
         code = recorder_open(&seat.recorder, setup->record, err);
     }

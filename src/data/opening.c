@@ -100,7 +100,7 @@ int data_append(const char *db, const struct reading *reading, const char *opera
         entry->round = entry->round ? entry->round : (uint8_t)face.round;
         entry->elapsed_ms = face.elapsed_ms;
     }
-    code = log_append(log, desks, entries, entry_count, err);
+    code = log_append_surely(log, desks, count, entries, entry_count, err);
 
 cleanup:
     free(desks);

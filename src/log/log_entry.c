@@ -260,3 +260,28 @@ int log_lacks(struct log *log, const struct desk_row *desks, int desk_count,
     free(here);
     return code;
 }
+
+int log_append_surely(struct log *log, const struct desk_row *desks, int desk_count,
+                      const struct entry *entries, size_t count, struct error *err)
+{
+    struct log *again = NULL;
+    struct error why = {0};
+    size_t lacking = 1;
+    int code = log_append(log, desks, entries, count, &why);
+    if (code == 0 || code == ERROR_BUSY) {
+        return code ? error_set(err, code, "%s", why.text) : 0;
+    }
+    /* The disk may have failed behind the commit: moving the entries into the database writes and
+     * syncs them once more. */
+    bool there = log_open(&again, log->path, LOG_WRITE, NULL, NULL) == 0 &&
+                 log_lacks(again, desks, desk_count, entries, count, &lacking, NULL) == 0 &&
+                 lacking == 0;
+    bool durable = there && sqlite3_wal_checkpoint_v2(again->db, NULL, SQLITE_CHECKPOINT_FULL, NULL,
+                                                      NULL) == SQLITE_OK;
+    log_close(again);
+    if (durable) {
+        return 0;
+    }
+    return error_set(err, code, "%s%s", why.text,
+                     there ? ": it is entered, but may not outlast a power cut" : "");
+}

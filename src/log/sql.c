@@ -237,11 +237,8 @@ void sql_text(char *out, size_t size, sqlite3_stmt *statement, int column)
     if (length < size && is_plain(text, length)) {
         memcpy(out, text ? text : "", length + 1);
     } else if (!text_clean(out, size, text)) {
-        size_t used = 0;
-        for (const char *at = text; *at && used + 1 < size; at++) {
-            out[used++] = *at < ' ' || *at > '~' ? '?' : *at;
-        }
-        out[used] = '\0';
+        snprintf(out, size, "%s", text);
+        text_defuse(out); /* a character that was cut as well */
     }
 }
 

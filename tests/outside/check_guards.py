@@ -278,6 +278,43 @@ def merge__clock_ahead__is_told(place):
     assert "ahead of this machine's clock" in done.stderr, done
 
 
+def signed__desk_open_or_script__refused(place):
+    """A signature is not overtaken by a desk, and a script on a signed bout is told that it does nothing."""
+    script = place.folder / "long.keys"
+    script.write_text("0.0 w\n600 w\n", encoding="utf-8")
+    desk = subprocess.Popen([place.program, "--db", place.db, "desk", BOUT, "--operator", "ben", "--keys", script,
+                             "--speed", "1", "--headless"])
+    until(lambda: place.sql("SELECT count(*) FROM entry JOIN desk ON desk.id = desk WHERE operator = 'ben'") != [(0,)])
+    place.refused("desk is open on it", "sign", BOUT, "--operator", "Dora Quill", code=1)
+    desk.kill()
+    desk.wait()
+    place.run("sign", BOUT, "--operator", "Dora Quill")
+    before = place.sql("SELECT count(*) FROM entry")
+    place.refused("no key would be logged", "desk", BOUT, "--keys", place.keys, "--speed", "max", "--headless", code=1)
+    assert place.sql("SELECT count(*) FROM entry") == before
+
+
+def backup__desk_writes_meanwhile__has_all(place):
+    """What stands in the WAL alone is in the backup too, and a file that is there stays."""
+    writer = sqlite3.connect(place.db)
+    writer.execute("PRAGMA wal_autocheckpoint = 0")
+    writer.execute(STRIKE.format(utc=1, at=1, kind="strike", code="", value=0))
+    writer.commit()
+    copy = place.folder / "copy.db"
+    place.run("backup", copy)
+    assert mode(copy) == 0o600
+    assert place.sql("SELECT count(*) FROM entry", copy) == place.sql("SELECT count(*) FROM entry")
+    assert place.sql("PRAGMA integrity_check", copy) == [("ok",)]
+    assert place.run("counts", BOUT, "--format", "csv", db=copy)
+    before = copy.read_bytes()
+    place.refused("already", "backup", copy, code=1)
+    place.refused("already", "backup", place.db, code=1)
+    place.refused("No such file", "backup", place.folder / "none" / "copy.db", code=1)
+    assert copy.read_bytes() == before
+    assert not list(place.folder.glob("*-part"))
+    writer.close()
+
+
 def main():
     examples, program = pathlib.Path(sys.argv[1]), sys.argv[2]
     for name, check in list(globals().items()):

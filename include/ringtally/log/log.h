@@ -96,6 +96,11 @@ bool log_is_in_use(struct log *log);
 int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
                size_t count, struct error *err);
 
+/* The same for what a person is told of at once: where it fails, it is looked over a new connection
+ * whether the entries are there all the same, and then they are made durable. 0: they are there. */
+int log_append_surely(struct log *log, const struct desk_row *desks, int desk_count,
+                      const struct entry *entries, size_t count, struct error *err);
+
 /* How many of these entries the database does not hold just as they are given; desks are found by
  * their uid. */
 int log_lacks(struct log *log, const struct desk_row *desks, int desk_count,
@@ -120,5 +125,9 @@ struct log_merged {
  * then each bout is written in a transaction of its own, so that a desk that writes meanwhile waits
  * for one bout at most. */
 int log_merge(struct log *log, struct log *other, struct log_merged *out, struct error *err);
+
+/* Copies the whole database, what its WAL holds too, into a new file, which is there whole or not
+ * at all. Desks may write meanwhile. */
+int log_backup(struct log *log, const char *path, struct error *err);
 
 #endif

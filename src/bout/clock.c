@@ -33,7 +33,10 @@ int64_t clock_passed(const struct round_clock *clock, int64_t now_ms)
 {
     int64_t passed = clock->elapsed_ms;
     bool goes = clock->running || passed >= clock_round_length(&clock->plan, clock->round);
-    if (goes && !clock->ended && now_ms > clock->since_ms) {
+    if (clock->ended && now_ms > clock->ended_ms) {
+        now_ms = clock->ended_ms;
+    }
+    if (goes && now_ms > clock->since_ms) {
         passed += now_ms - clock->since_ms;
     }
     return passed;
@@ -87,7 +90,7 @@ static void nudge(struct round_clock *clock, const struct entry *entry)
 
 void clock_apply(struct round_clock *clock, const struct entry *entry)
 {
-    if (entry->kind != ENTRY_CLOCK || clock->ended) {
+    if (entry->kind != ENTRY_CLOCK || (clock->ended && entry->code != CODE_JUMP)) {
         return;
     }
     switch (entry->code) {
@@ -108,6 +111,7 @@ void clock_apply(struct round_clock *clock, const struct entry *entry)
         break;
     case CODE_JUMP:
         clock->since_ms += entry->value;
+        clock->ended_ms += entry->value;
         break;
     default:
         break;
@@ -116,10 +120,13 @@ void clock_apply(struct round_clock *clock, const struct entry *entry)
 
 void clock_end(struct round_clock *clock, int64_t at_ms)
 {
-    clock->elapsed_ms = elapsed_at(clock, at_ms);
-    clock->since_ms = at_ms;
-    clock->running = false;
     clock->ended = true;
+    clock->ended_ms = at_ms;
+}
+
+void clock_reopen(struct round_clock *clock)
+{
+    clock->ended = false;
 }
 
 struct clock_face clock_read(const struct round_clock *clock, int64_t now_ms)
@@ -135,7 +142,7 @@ struct clock_face clock_read(const struct round_clock *clock, int64_t now_ms)
     face.elapsed_ms = elapsed_at(clock, now_ms);
     if (clock->ended) {
         face.state = CLOCK_OVER;
-        face.ended_ms = clock->since_ms;
+        face.ended_ms = clock->ended_ms;
         return face;
     }
     if (face.elapsed_ms < length) {

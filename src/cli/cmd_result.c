@@ -67,15 +67,8 @@ static int read_result(struct result_text *out, const struct result_call *call, 
 static int check_against_log(struct result_text *text, const struct reading *reading, int kind,
                              bool ended, bool override, struct error *err)
 {
-    struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);
-    const struct round_clock *clock = fold_clock(reading->fold);
-    struct log_facts facts = {
-        .rounds = clock->plan.rounds,
-        .judges = reading->bout.judges ? reading->bout.judges : reading->rules.judges,
-        .last_round = clock->round,
-        .elapsed_ms = face.elapsed_ms,
-        .over = face.state == CLOCK_REST || face.state == CLOCK_OVER,
-    };
+    struct log_facts facts =
+        officials_log(reading->fold, &reading->rules, &reading->bout, reading->view.now_ms);
     struct official official = {.kind = (uint8_t)kind,
                                 .winner = text->corner,
                                 .round = text->round,

@@ -193,6 +193,21 @@ void officials_read(struct officials *out, const struct fold *fold, const struct
                   &out->facts);
 }
 
+struct log_facts officials_log(const struct fold *fold, const struct rules *rules,
+                               const struct bout *bout, int64_t now_ms)
+{
+    const struct round_clock *clock = fold_clock(fold);
+    struct clock_face face = clock_read(clock, now_ms);
+    int32_t length = clock_round_length(&clock->plan, clock->round);
+    return (struct log_facts){
+        .rounds = clock->plan.rounds,
+        .judges = bout->judges ? bout->judges : rules->judges,
+        .last_round = clock->round,
+        .elapsed_ms = face.elapsed_ms,
+        .over = clock->round > 0 && face.elapsed_ms >= length,
+    };
+}
+
 struct limit_counts officials_limits(const struct fold *fold, enum corner corner, int round)
 {
     struct limit_counts counts = {0};

@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "ringtally/tally/officials.h"
+
 bool state_is(const struct entry *entry)
 {
     switch (entry->kind) {
@@ -25,11 +27,23 @@ void states_reset(struct states *states)
     states->position = POSITION_OPEN;
 }
 
+/* A result can also say that the bout has not ended after all. */
+static void result_apply(struct round_clock *clock, const struct entry *now)
+{
+    struct result_text text;
+    if (result_read(&text, now->text) && strcmp(text.kind, ending_ids[END_NOT_YET]) == 0) {
+        clock_reopen(clock);
+    } else {
+        clock_end(clock, now->at_ms);
+    }
+}
+
 void states_apply(struct states *states, const struct subject *subject)
 {
     const struct entry *now = &subject->now;
-    if (now->kind == ENTRY_RESULT && subject->live) {
-        clock_end(&states->clock, now->at_ms); /* from any desk: there is one set of officials */
+    if (now->kind == ENTRY_RESULT &&
+        subject->live) { /* from any desk: there is one set of officials */
+        result_apply(&states->clock, now);
     }
     if (!subject->counts) {
         return;

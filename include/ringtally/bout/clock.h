@@ -32,10 +32,11 @@ struct clock_plan { /* what of rules and bout the clock needs */
 
 struct round_clock {
     struct clock_plan plan;
-    int round;                     /* 0 before the first */
-    bool running;                  /* told to run, at `since_ms` */
-    bool ended;                    /* the bout is: a result said so */
-    int64_t since_ms;              /* moment of the last start, stop or nudge */
+    int round;        /* 0 before the first */
+    bool running;     /* told to run, at `since_ms` */
+    bool ended;       /* the bout is, at ended_ms: a result said so */
+    int64_t since_ms; /* moment of the last start, stop or nudge */
+    int64_t ended_ms;
     int32_t elapsed_ms;            /* of `round` at since_ms */
     int32_t ran_ms[ROUND_MAX + 1]; /* of the rounds before `round` */
     uint8_t stops[ROUND_MAX + 1];  /* times stopped by hand before the end */
@@ -55,8 +56,9 @@ struct clock_plan clock_plan(const struct rules *rules, int rounds_of_bout);
 void clock_init(struct round_clock *clock, const struct clock_plan *plan);
 /* Applies an ENTRY_CLOCK; others are passed over. */
 void clock_apply(struct round_clock *clock, const struct entry *entry);
-/* The bout ended at that moment: the clock stands for good. */
+/* The bout ended at that moment: the clock stands for good, or until it is opened again. */
 void clock_end(struct round_clock *clock, int64_t at_ms);
+void clock_reopen(struct round_clock *clock);
 /* Milliseconds since the round began as the clock counts them, also beyond its length: then what
  * exceeds it is rest. */
 int64_t clock_passed(const struct round_clock *clock, int64_t now_ms);

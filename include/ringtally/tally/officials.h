@@ -37,6 +37,10 @@ struct officials {
 void officials_read(struct officials *out, const struct fold *fold, const struct rules *rules,
                     const struct bout *bout, int64_t now_ms);
 
+/* What an official result, or how the bout is said to have ended, is checked against. */
+struct log_facts officials_log(const struct fold *fold, const struct rules *rules,
+                               const struct bout *bout, int64_t now_ms);
+
 /* The score of a seat (from 0) and round in entries: its subject, or NULL. */
 const struct subject *officials_score(const struct fold *fold, int seat, int round);
 

@@ -153,6 +153,10 @@ static void clock__end__stands_for_good(void **state)
     assert_int_equal(clock_read(&clock, 900000).ended_ms, 200000);
     apply(&clock, CODE_START, 2, 0, 0, 240000);
     check(&clock, 900000, CLOCK_OVER, 1, 0);
+    apply(&clock, CODE_JUMP, 1, 0, 7000000, 7000000);
+    assert_int_equal(clock_read(&clock, 7900000).ended_ms, 7200000);
+    clock_reopen(&clock);
+    check(&clock, 7210000, CLOCK_REST, 1, 30000);
 }
 
 int main(void)

@@ -140,8 +140,15 @@ static void fold__result__stops_the_clock_for_good(void **state)
     add(fold, clocked(0, 3, 95000, CODE_START, 2, 0));
     expect(fold, 96000, CLOCK_OVER, 1, 90000);
     add(fold, test_change(clocked(0, 3, 95000, CODE_START, 2, 0), 0, 4, 96000, ACT_VOID));
+    struct entry not_yet = test_entry(1, 3, 96500, ENTRY_RESULT);
+    not_yet.code = CODE_ENDED;
+    snprintf(not_yet.text, sizeof not_yet.text, "not_yet - - 0 - - -");
+    add(fold, not_yet);
+    expect(fold, 101000, CLOCK_RUNNING, 1, 100000);
+    add(fold, test_change(not_yet, 1, 4, 96600, ACT_VOID));
+    expect(fold, 101000, CLOCK_OVER, 1, 90000);
     /* Reopened: as if nothing had been said. */
-    add(fold, test_change(ended, 1, 2, 97000, ACT_VOID));
+    add(fold, test_change(ended, 1, 5, 97000, ACT_VOID));
     expect(fold, 101000, CLOCK_RUNNING, 1, 100000);
     fold_free(fold);
 }

@@ -2,7 +2,6 @@
 #include "ringtally/bout/entry.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 const char *const entry_kind_names[ENTRY_KIND_COUNT] = {"strike",   "stance", "position", "clock",
@@ -177,9 +176,20 @@ const char *entry_corner(const struct entry *entry)
     return entry->strike.corner == CORNER_RED ? "red " : "blue ";
 }
 
+/* "+12", "-0.7": milliseconds as seconds. */
+static const char *shift_words(char out[32], int64_t ms)
+{
+    uint64_t size = ms < 0 ? -(uint64_t)ms : (uint64_t)ms;
+    int used = snprintf(out, 32, "%c%llu", ms < 0 ? '-' : '+', (unsigned long long)(size / 1000));
+    if (size % 1000 >= 100) {
+        snprintf(out + used, 32 - (size_t)used, ".%d", (int)(size / 100 % 10));
+    }
+    return out;
+}
+
 void entry_words(char *out, unsigned size, const struct entry *entry)
 {
-    char strike[96];
+    char strike[96], shift[32];
     switch (entry->kind) {
     case ENTRY_STRIKE:
         strike_words(strike, sizeof strike, &entry->strike);
@@ -194,10 +204,10 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
         break;
     case ENTRY_CLOCK:
         if (entry->code == CODE_NUDGE) {
-            snprintf(out, size, "clock nudged %+d s", (int)(entry->value / 1000));
+            snprintf(out, size, "clock nudged %s s", shift_words(shift, entry->value));
         } else if (entry->code == CODE_JUMP) {
-            snprintf(out, size, "the machine's clock jumped by %+d.%d s",
-                     (int)(entry->value / 1000), abs((int)(entry->value / 100 % 10)));
+            snprintf(out, size, "the machine's clock jumped by %s s",
+                     shift_words(shift, entry->value));
         } else {
             snprintf(out, size, "%s", codes[entry->code].words);
         }

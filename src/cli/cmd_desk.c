@@ -8,7 +8,7 @@
 
 struct desk_call {
     const char *bout, *corner, *operator_, *keys, *speed, *record, *keymap;
-    bool shadow, headless, watch, no_bell, no_flash;
+    bool shadow, own_clock, headless, watch, no_bell, no_flash;
     uint8_t corners; /* 1 << corner */
 };
 
@@ -23,13 +23,19 @@ static int read_corners(uint8_t *out, const char *text, struct error *err)
 
 static int read_words(struct desk_call *out, const struct call *call, struct error *err)
 {
-    const struct cli_option options[] = {
-        {"--corner", &out->corner, NULL},     {"--operator", &out->operator_, NULL},
-        {"--shadow", NULL, &out->shadow},     {"--keys", &out->keys, NULL},
-        {"--speed", &out->speed, NULL},       {"--headless", NULL, &out->headless},
-        {"--watch", NULL, &out->watch},       {"--no-bell", NULL, &out->no_bell},
-        {"--no-flash", NULL, &out->no_flash}, {"--record", &out->record, NULL},
-        {"--keymap", &out->keymap, NULL},     {NULL, NULL, NULL}};
+    const struct cli_option options[] = {{"--corner", &out->corner, NULL},
+                                         {"--operator", &out->operator_, NULL},
+                                         {"--shadow", NULL, &out->shadow},
+                                         {"--own-clock", NULL, &out->own_clock},
+                                         {"--keys", &out->keys, NULL},
+                                         {"--speed", &out->speed, NULL},
+                                         {"--headless", NULL, &out->headless},
+                                         {"--watch", NULL, &out->watch},
+                                         {"--no-bell", NULL, &out->no_bell},
+                                         {"--no-flash", NULL, &out->no_flash},
+                                         {"--record", &out->record, NULL},
+                                         {"--keymap", &out->keymap, NULL},
+                                         {NULL, NULL, NULL}};
     int count = 0;
     int code = cli_words(call, options, &out->bout, 1, &count, err);
     if (code) {
@@ -111,6 +117,7 @@ int command_desk(const struct call *call, struct error *err)
         setup.operator_ = words.operator_;
         setup.corners = words.corners;
         setup.shadow = words.shadow;
+        setup.own_clock = words.own_clock;
         setup.headless = words.headless;
         setup.watch = words.watch;
         setup.no_bell = words.no_bell;

@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "ringtally/base/mono.h"
+#include "ringtally/base/wall.h"
 #include "ringtally/base/when.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/screen/panel.h"
@@ -19,14 +20,14 @@
 #define HANDS_A_SECOND 20
 #define LOOK_MS        500  /* between two looks at the signs of life of other desks */
 #define BELL_MS        400  /* between two rings at least */
-#define WATCH_MS       1000 /* how often the banner on a stalled disk counts on */
+#define WATCH_MS       1000 /* how often to look at the wall clock, and at a stalled disk */
 
 struct loop {
     struct console *console;
     size_t next; /* key of the script */
     bool playing;
-    int64_t
-        ahead_ms; /* the desk's time minus the monotonic clock, once the operator has the keys */
+    struct wall wall;
+    int64_t lead_ms; /* of the desk's time before the wall, where a script was played ahead */
     bool leave;
     bool more;               /* keys may be waiting that poll does not know of */
     int64_t busy_ms;         /* when this program last turned away from its input */
@@ -47,10 +48,18 @@ static int64_t script_position(const struct loop *loop)
     return (int64_t)((double)(mono_ms() - console->wall_ms) * console->speed);
 }
 
-static int64_t desk_time(const struct loop *loop)
+/* The moment, as the desk stamps it; where the wall clock was set the desk is told. */
+static int64_t desk_time(struct loop *loop)
 {
-    return loop->playing ? loop->console->start_ms + script_position(loop)
-                         : loop->ahead_ms + mono_ms();
+    int64_t step_ms = 0;
+    int64_t now_ms = wall_now(&loop->wall, &step_ms) + loop->lead_ms;
+    if (loop->playing) {
+        return loop->console->start_ms + script_position(loop);
+    }
+    if (step_ms != 0) {
+        desk_stepped(loop->console->desk, step_ms, now_ms);
+    }
+    return now_ms;
 }
 
 static int64_t unsaved(const struct console *console)
@@ -99,7 +108,7 @@ static int feed_script(struct loop *loop, struct error *err)
     return 0;
 }
 
-static int hear_others(struct console *console, struct error *err)
+static int hear_others(struct console *console, int64_t now_ms, struct error *err)
 {
     struct desk_row *rows = NULL;
     struct entry *entries = NULL;
@@ -107,7 +116,7 @@ static int hear_others(struct console *console, struct error *err)
     size_t count = 0;
     int code = keeper_news(console->keeper, &rows, &row_count, &entries, &count);
     if (!code && (row_count || count)) {
-        code = desk_learn(console->desk, rows, row_count, entries, count);
+        code = desk_learn(console->desk, rows, row_count, entries, count, now_ms);
     }
     free(rows);
     free(entries);
@@ -210,7 +219,8 @@ static int wait_ms(const struct loop *loop, int64_t now_ms)
         wait = (int64_t)((double)(due < wait ? due : wait) / speed) + (due > 0);
     }
     keeper_state(console->keeper, &state);
-    if ((state.given > state.saved || state.failing) && wait > WATCH_MS) {
+    bool waits_for_disk = state.given > state.saved || state.failing;
+    if ((waits_for_disk || !loop->playing) && wait > WATCH_MS) {
         wait = WATCH_MS;
     }
     const struct desk_row *rows = NULL;
@@ -225,7 +235,8 @@ static int wait_ms(const struct loop *loop, int64_t now_ms)
 
 static void take_over(struct loop *loop)
 {
-    loop->ahead_ms = desk_time(loop) - mono_ms();
+    int64_t now_ms = desk_time(loop);
+    loop->lead_ms = now_ms - when_now();
     loop->playing = false;
 }
 
@@ -295,8 +306,8 @@ static int run_screen(struct loop *loop, struct error *err)
         if (loop->playing && loop->next == console->key_count) {
             loop->leave = true;
         }
-        code = code ? code : hear_others(console, err);
         int64_t now_ms = desk_time(loop);
+        code = code ? code : hear_others(console, now_ms, err);
         code = code ? code : look_around(loop, now_ms, err);
         code = code ? code : paint(loop, now_ms, err);
         if (code || loop->leave) {
@@ -323,6 +334,6 @@ static int run_screen(struct loop *loop, struct error *err)
 int console_run(struct console *console, struct error *err)
 {
     struct loop loop = {.console = console, .playing = console->keys != NULL};
-    loop.ahead_ms = console->start_ms - console->wall_ms;
+    wall_init(&loop.wall);
     return console->headless ? run_headless(&loop, err) : run_screen(&loop, err);
 }

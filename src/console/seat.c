@@ -102,11 +102,11 @@ static int open_desk(struct seat *seat, struct log_news *news, struct error *err
         .entries = news->entries,
         .entry_count = news->entry_count,
         .claim = roles_to_claim(seat, fold),
+        .own_clock = setup->own_clock,
     };
-    /* A script's time may have run ahead of the wall: the desk's time never falls. */
-    int64_t newest = fold_newest_ms(fold);
+    /* A script's time may have run ahead of the wall, and its next one goes on from there. */
     int64_t now = when_now();
-    seat->start_ms = newest >= now ? newest + 1 : now;
+    seat->start_ms = setup->keys ? fold_now(fold, now - 1) + 1 : now;
     fold_free(fold);
     seat->desk = desk_new(&desk, seat->start_ms);
     return seat->desk ? 0 : error_memory(err);

@@ -1,15 +1,12 @@
-/* cards_keys.c: the officials' side under the keys: scorecards, counts, limits. */
+/* cards_keys.c: the officials' side under the keys: scorecards, limits. */
 #include <stdio.h>
 #include <string.h>
 
-#include "ringtally/bout/cautions.h"
 #include "ringtally/tally/officials.h"
 #include "desk/session.h"
 
-#define ARMED_MS  5000
-#define COUNT_MS  1000 /* as the referee counts: one a second */
-#define COUNT_MAX 10
-#define KICKS_MS  30000 /* before the bell the desk says what is owed */
+#define ARMED_MS 5000
+#define KICKS_MS 30000 /* before the bell the desk says what is owed */
 
 void cards_enter(struct desk *desk, int64_t now_ms)
 {
@@ -196,47 +193,6 @@ bool desk_cards(const struct desk *desk, struct card_cursor *out)
 {
     *out = desk->card;
     return desk->mode == DESK_CARDS;
-}
-
-/* --- counts --- */
-
-void count_begin(struct desk *desk, struct entry_name incident, enum corner corner, int64_t now_ms)
-{
-    desk->count_of = incident;
-    desk->count_corner = corner;
-    desk->count_since_ms = now_ms;
-    session_notice(desk, now_ms, false, "%s is counted: %s", corner_names[corner], caution_count);
-    desk->notice_until_ms = now_ms + COUNT_MAX * COUNT_MS;
-}
-
-int desk_count(const struct desk *desk, int64_t now_ms, enum corner *corner)
-{
-    int64_t passed = now_ms - desk->count_since_ms;
-    *corner = desk->count_corner;
-    if (desk->count_since_ms == 0 || passed < 0 || passed >= (COUNT_MAX + 2) * COUNT_MS) {
-        return 0;
-    }
-    int count = (int)(passed / COUNT_MS) + 1;
-    return count > COUNT_MAX ? COUNT_MAX : count;
-}
-
-bool count_end(struct desk *desk, int64_t now_ms)
-{
-    enum corner corner = CORNER_NONE;
-    int count = desk_count(desk, now_ms, &corner);
-    const struct subject *subject = fold_subject(session_fold(desk), desk->count_of);
-    desk->count_since_ms = 0;
-    if (count == 0 || !subject || !subject->live) {
-        return false;
-    }
-    struct entry now = subject->now;
-    now.undoes = ENTRY_NONE;
-    now.value = count;
-    if (write_change(desk, now.name, now, ACT_REFINE, now_ms)) {
-        session_notice(desk, now_ms, false, "%s: %d, %s", corner_names[corner], count,
-                       caution_count);
-    }
-    return true;
 }
 
 /* --- what the rules say happens --- */

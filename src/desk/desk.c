@@ -130,12 +130,15 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
         }
     }
     office_seen(desk);
+    int64_t known_ms = fold_now(session_fold(desk), 0);
     if (!desk_is_read_only(desk) && !write_claims(desk, setup->claim, now_ms)) {
         goto failed;
     }
+    session_stroke(desk);
     walk_refresh(desk);
     greet(desk, resumed, now_ms);
     office_greet(desk, resumed, now_ms);
+    time_resume(desk, known_ms, now_ms);
     return desk;
 
 failed:
@@ -165,7 +168,7 @@ void desk_free(struct desk *desk)
 }
 
 int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
-               const struct entry *entries, size_t count)
+               const struct entry *entries, size_t count, int64_t now_ms)
 {
     bool ran = fold_clock(session_fold(desk))->running;
     if (!learn(desk, rows, row_count, entries, count)) {
@@ -177,6 +180,10 @@ int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
     if (corrects && runs && !ran) { /* another desk started the clock */
         live(desk);
         desk->notice_until_ms = 0; /* it speaks of what is over */
+    }
+    for (size_t i = 0; i < count; i++) {
+        time_hear(desk, &entries[i]);
+        late_hear(desk, &entries[i], now_ms);
     }
     walk_refresh(desk);
     return 0;
@@ -253,14 +260,14 @@ bool desk_lookup(const struct desk *desk, struct strike *out)
 
 int64_t desk_next_change(const struct desk *desk, int64_t now_ms)
 {
-    int64_t next = clock_next_change(fold_clock(session_fold(desk)), now_ms);
-    const int64_t ends[] = {desk->hit_until_ms, desk->notice_until_ms, desk->mode_until_ms,
-                            desk->question.answer_ms};
-    enum corner corner = CORNER_NONE;
-    if (desk_count(desk, now_ms, &corner) > 0) {
-        int64_t second = now_ms + 1000 - (now_ms - desk->count_since_ms) % 1000;
-        next = second < next ? second : next;
-    }
+    struct round_clock clock = session_clock(desk, now_ms);
+    int64_t next = clock_next_change(&clock, now_ms);
+    const int64_t ends[] = {desk->hit_until_ms,
+                            desk->notice_until_ms,
+                            desk->mode_until_ms,
+                            desk->question.answer_ms,
+                            desk->hand.nudge_ms ? desk->hand.nudge_until_ms : 0,
+                            count_next_ms(desk, now_ms)};
     int64_t flash = alarm_next_change(desk, now_ms);
     next = flash < next ? flash : next;
     for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {

@@ -38,7 +38,11 @@ bool session_allows(struct desk *desk, struct strike strike, int32_t key, int64_
 
 static void strike_key(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms)
 {
-    if (!session_allows(desk, strike, key, now_ms) || !write_strike(desk, strike, now_ms)) {
+    if (!session_allows(desk, strike, key, now_ms)) {
+        return;
+    }
+    count_box_on(desk, now_ms);
+    if (!write_strike(desk, strike, now_ms)) {
         return;
     }
     desk->hit = strike;
@@ -157,6 +161,8 @@ static void write_incident(struct desk *desk, enum entry_code code, const char *
     if (code == CODE_COUNT || code == CODE_KNOCKED_DOWN) {
         struct entry_name name = {desk->self, desk->next_seq - 1};
         count_begin(desk, name, corner, now_ms);
+    } else if (code == CODE_INJURY) {
+        clock_pause(desk, now_ms);
     }
     limits_tell(desk, corner, now_ms);
 }
@@ -294,6 +300,18 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
     case ACTION_CLOCK_MORE:
         clock_nudge(desk, 1000, now_ms);
         break;
+    case ACTION_CLOCK_LESS_TEN:
+        clock_nudge(desk, -10000, now_ms);
+        break;
+    case ACTION_CLOCK_MORE_TEN:
+        clock_nudge(desk, 10000, now_ms);
+        break;
+    case ACTION_CLOCK_SET:
+        clock_form_enter(desk, now_ms);
+        break;
+    case ACTION_END:
+        end_enter(desk, now_ms);
+        break;
     case ACTION_LOG_NEWER:
     case ACTION_LOG_OLDER:
     case ACTION_FILTER:
@@ -394,6 +412,10 @@ unsigned desk_tick(struct desk *desk, int64_t now_ms)
             walk_update(desk, desk->fresh + before, desk->fresh_count - before);
         }
     }
+    if (desk->hand.nudge_ms != 0 && now_ms >= desk->hand.nudge_until_ms) {
+        clock_settle(desk, now_ms);
+    }
+    count_tick(desk, now_ms);
     kicks_tell(desk, now_ms);
     office_watch(desk, now_ms);
     return wants;
@@ -436,6 +458,10 @@ static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int
         return office_key(desk, key, meaning, now_ms);
     case DESK_SYNC:
         return sync_key(desk, key, meaning, now_ms);
+    case DESK_CLOCK:
+        return clock_form_key(desk, key, meaning, now_ms);
+    case DESK_END:
+        return end_key(desk, key, meaning, now_ms);
     case DESK_SETTLE:
         return settle_key(desk, key, meaning, now_ms);
     case DESK_CARDS:
@@ -532,6 +558,9 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
         return wants;
     }
     before = desk->fresh_count;
+    if (!clock_is_nudge(meaning.action)) {
+        clock_settle(desk, now_ms);
+    }
     session_stroke(desk);
     if (!drop_repeat(desk, key, meaning, now_ms)) {
         wants |= take_key(desk, key, meaning, now_ms);

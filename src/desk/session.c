@@ -32,7 +32,8 @@ void session_notice(struct desk *desk, int64_t now_ms, bool urgent, const char *
 
 struct clock_face desk_clock(const struct desk *desk, int64_t now_ms)
 {
-    return clock_read(fold_clock(session_fold(desk)), now_ms);
+    struct round_clock clock = session_clock(desk, now_ms);
+    return clock_read(&clock, now_ms);
 }
 
 const char *session_closed(const struct desk *desk)

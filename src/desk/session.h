@@ -107,6 +107,44 @@ struct burst {
     char words[120];
 };
 
+/* The hand on the clock: clock_keys.c. */
+struct clock_hand {
+    int64_t asked_ms;       /* when a second press was asked for: the round began then */
+    int64_t guessed_ms;     /* the stop that was taken for the bell, once */
+    int32_t nudge_ms;       /* pressed by arrows and not written yet */
+    int64_t nudge_until_ms; /* it is written then */
+    int64_t unheard_ms; /* by which the wall clock was set, and the desk with the clock has not said
+                           so yet; until: */
+    int64_t unheard_until_ms;
+};
+
+/* The clock being set: clock_form_keys.c. */
+enum clock_field {
+    CLOCK_FIELD_REST,  /* what is left of it */
+    CLOCK_FIELD_ROUND, /* the same */
+    CLOCK_FIELD_LATE,  /* how late the round was started, or how long ago it began */
+    CLOCK_FIELDS
+};
+struct clock_form {
+    enum clock_field field;
+    uint8_t digit[4];
+    int typed;
+    int64_t value_ms; /* -1: as it stands */
+};
+
+/* How the bout ended, being entered: end_keys.c. */
+struct end_form {
+    int at; /* among the ways; -1: not said */
+    enum corner corner;
+    int round;
+    int32_t elapsed_ms; /* -1: not said */
+    int typed, number;  /* digits of the time */
+    int64_t at_ms;      /* when the form was opened: the clock stands from then on */
+    int64_t odd_ms;     /* when Enter was refused as odd; 0: it was not */
+    bool overridden;
+    struct entry_name of; /* the entry that says it already; none: none */
+};
+
 struct desk {
     struct bout bout;
     struct rules rules;
@@ -147,6 +185,9 @@ struct desk {
     struct strike asked;
     bool has_asked;
     struct question question;
+    struct clock_hand hand;
+    struct clock_form clock_form; /* in DESK_CLOCK */
+    struct end_form end_form;     /* in DESK_END */
 
     char notice[160];
     int64_t notice_until_ms;
@@ -203,7 +244,51 @@ void steps_replay(struct desk *desk, const struct entry *entry);
 
 /* clock_keys.c: the round clock's keys. */
 void clock_key(struct desk *desk, int64_t now_ms);
+/* Arrows: what they add up to is one entry, written once they rest or another key comes. */
 void clock_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms);
+void clock_settle(struct desk *desk, int64_t now_ms);
+bool clock_is_nudge(enum action action);
+/* An injury pause stops the clock, in the same keystroke; adds to its notice. */
+void clock_pause(struct desk *desk, int64_t now_ms);
+/* False, with a notice, where another desk has the clock. */
+bool clock_is_here(struct desk *desk, int64_t now_ms);
+/* Writes a clock entry of that code, round, elapsed_ms, value and (0: now) at_ms. */
+bool clock_write(struct desk *desk, struct entry entry, int64_t now_ms);
+bool clock_begin(struct desk *desk, int round, int64_t at_ms, int64_t now_ms);
+/* The live result that ended the bout, or NULL. */
+const struct subject *clock_ended(const struct desk *desk);
+/* The clock as the desk shows it: with what its arrows have pressed. */
+struct round_clock session_clock(const struct desk *desk, int64_t now_ms);
+
+/* clock_form_keys.c: the clock set by typing. */
+void clock_form_enter(struct desk *desk, int64_t now_ms);
+bool clock_form_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+
+/* late_keys.c: the start of a round moved, and what was tagged meanwhile with it. */
+void late_set(struct desk *desk, int64_t late_ms, int64_t now_ms);
+/* Another desk's entry: where it moved a start, this desk's entries follow. */
+void late_hear(struct desk *desk, const struct entry *entry, int64_t now_ms);
+
+/* end_keys.c: how the bout ended. */
+void end_enter(struct desk *desk, int64_t now_ms);
+bool end_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+
+/* count_keys.c: the referee's count. */
+void count_begin(struct desk *desk, struct entry_name incident, enum corner corner, int64_t now_ms);
+/* The count ends with the number it has reached. False where none ran. */
+bool count_end(struct desk *desk, int64_t now_ms);
+/* A strike: they box on, so the count was over. */
+void count_box_on(struct desk *desk, int64_t now_ms);
+/* A count that has reached its end is written. */
+void count_tick(struct desk *desk, int64_t now_ms);
+/* When the number changes; INT64_MAX: none runs. */
+int64_t count_next_ms(const struct desk *desk, int64_t now_ms);
+
+/* desk_time.c: the machine's wall clock. */
+/* Another desk's entry: it may say how the wall clock was set. */
+void time_hear(struct desk *desk, const struct entry *entry);
+/* On opening: the log, which knew `known_ms`, can be ahead of this wall clock. */
+void time_resume(struct desk *desk, int64_t known_ms, int64_t now_ms);
 
 /* walk_keys.c: walking the log of entries, with keys that are no strikes. True where the key was
  * the log's. */
@@ -300,13 +385,10 @@ void sync_enter(struct desk *desk, int64_t now_ms);
 /* True where the key was the mode's; else it has closed and the key is a live one. */
 bool sync_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 
-/* cards_keys.c: scorecards, counts, and what the rules say happens. */
+/* cards_keys.c: scorecards, and what the rules say happens. */
 void cards_enter(struct desk *desk, int64_t now_ms);
 /* True where the key was the form's; else the form has closed and the key is a live one. */
 bool cards_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
-void count_begin(struct desk *desk, struct entry_name incident, enum corner corner, int64_t now_ms);
-/* False where no count ran. */
-bool count_end(struct desk *desk, int64_t now_ms);
 /* Tells a limit that the corner has reached. */
 void limits_tell(struct desk *desk, enum corner corner, int64_t now_ms);
 /* In the last half minute of a round, once: the kicks still owed. */

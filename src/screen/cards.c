@@ -286,6 +286,8 @@ void result_draw(const struct scene *scene, int row, int end)
     if (officials.announced) {
         official_words(words, sizeof words, scene, &officials);
         snprintf(text, sizeof text, " %s ", words);
+    } else if (desk_ended(scene->desk, words, sizeof words)) {
+        snprintf(text, sizeof text, " %s ", words);
     } else if (scene->rules->scoring.open &&
                lead_words(words, sizeof words, &officials, scene->rules)) {
         snprintf(text, sizeof text, " cards %s ", words);

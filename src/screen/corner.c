@@ -4,6 +4,7 @@
 
 #include "ringtally/bout/cautions.h"
 #include "ringtally/base/text.h"
+#include "ringtally/base/when.h"
 #include "screen/scene.h"
 
 #define LARGE_ROWS 10 /* of a corner, before its counts are large too */
@@ -256,7 +257,7 @@ void clock_draw(const struct scene *scene, const struct area *area)
 {
     static const char *const words[CLOCK_STATES] = {" READY ", "RUNNING", " STOPPED ", " REST ",
                                                     " OVER "};
-    char text[32];
+    char text[32], ended_words[160];
     char key[16];
     const struct clock_face *face = &scene->face;
     if (count_draw(scene, area)) {
@@ -269,7 +270,12 @@ void clock_draw(const struct scene *scene, const struct area *area)
                  fold_clock(scene->fold)->plan.rounds);
         put_centred(scene->frame, area, area->row, STYLE_STRONG, text);
     }
-    clock_text(text, face->remaining_ms);
+    bool ended = desk_ended(scene->desk, ended_words, sizeof ended_words);
+    if (ended) { /* when it ended is what is asked for, not what was left */
+        when_clock(text, face->elapsed_ms);
+    } else {
+        clock_text(text, face->remaining_ms);
+    }
     int width = digits_width(text);
     if (width <= area->columns) {
         digits_draw(scene->frame, area->row + 1, area->column + (area->columns - width) / 2,
@@ -278,7 +284,8 @@ void clock_draw(const struct scene *scene, const struct area *area)
         put_centred(scene->frame, area, area->row + 2, STYLE_STRONG, text);
     }
     put_centred(scene->frame, area, area->row + 4,
-                face->state == CLOCK_RUNNING ? STYLE_STRONG : STYLE_URGENT, words[face->state]);
+                face->state == CLOCK_RUNNING ? STYLE_STRONG : STYLE_URGENT,
+                ended ? " ENDED " : words[face->state]);
     if (fold_position(scene->fold) == POSITION_CLINCH) {
         put_centred(scene->frame, area, area->row + 5, STYLE_STRONG, "CLINCH");
     } else if (face->state == CLOCK_READY) {

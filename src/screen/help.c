@@ -19,8 +19,10 @@ static const char *help_key(char word[16], int32_t key)
     static const struct {
         int32_t key;
         const char *mark;
-    } marks[] = {{KEY_OF_BACKSPACE, "Bksp"}, {KEY_OF_LEFT, "\u2190"}, {KEY_OF_RIGHT, "\u2192"},
-                 {KEY_OF_UP, "\u2191"},      {KEY_OF_DOWN, "\u2193"}, {KEY_OF_BACKTAB, "S-Tab"}};
+    } marks[] = {{KEY_OF_BACKSPACE, "Bksp"},      {KEY_OF_LEFT, "\u2190"},
+                 {KEY_OF_RIGHT, "\u2192"},        {KEY_OF_UP, "\u2191"},
+                 {KEY_OF_DOWN, "\u2193"},         {KEY_OF_BACKTAB, "S-Tab"},
+                 {KEY_OF_SHIFT_LEFT, "S-\u2190"}, {KEY_OF_SHIFT_RIGHT, "\u2192"}};
     for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
         if (marks[i].key == key) {
             return marks[i].mark;
@@ -39,7 +41,8 @@ static void add_key(char out[24], int32_t key)
 }
 
 /* Two actions that stand in one line: their names differ in one of these words. */
-static const char *const pairs[][2] = {{"red_", "blue_"}, {"_less", "_more"}, {"_newer", "_older"}};
+static const char *const pairs[][2] = {
+    {"red_", "blue_"}, {"_less", "_more"}, {"_newer", "_older"}, {"_minus", "_plus"}};
 
 /* The second of a pair for its first, or ACTION_NONE. *second: the action itself is one. */
 static enum action twin_of(int action, bool *second)

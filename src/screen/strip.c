@@ -162,6 +162,28 @@ static void foul_draw(const struct scene *scene, const struct area *area)
     choices_draw(scene, area, '1', words, scene->rules->fouls);
 }
 
+static void end_draw(const struct scene *scene, const struct area *area)
+{
+    char words[160];
+    const char *const *ways = NULL;
+    int count = desk_end_ways(&ways), at = -1;
+    int rows = (count + 1) / 2;
+    desk_end_form(scene->desk, words, sizeof words, &at);
+    mode_line(scene, area, "END OF THE BOUT", words);
+    frame_put(scene->frame, area->row + 1, area->column, area->columns, STYLE_DIM,
+              " [ ] whose, Left Right the round, digits the time, Enter: it is so, Delete: reopen");
+    for (int i = 0; i < count; i++) {
+        struct area cell = {area->row + 2 + i % rows, area->column + 2 + i / rows * 36, 1, 34};
+        char digit[2] = {(char)(i < 9 ? '1' + i : '0'), '\0'};
+        if (cell.row >= area->row + area->rows) {
+            continue;
+        }
+        frame_put(scene->frame, cell.row, cell.column, 1, STYLE_STRONG, i < 10 ? digit : " ");
+        frame_put(scene->frame, cell.row, cell.column + 3, cell.columns,
+                  i == at ? STYLE_URGENT : STYLE_PLAIN, ways[i]);
+    }
+}
+
 void strip_draw(const struct scene *scene, const struct area *area)
 {
     struct strike asked = {0};
@@ -185,6 +207,16 @@ void strip_draw(const struct scene *scene, const struct area *area)
         mode_line(scene, area, "TIME CODE", words);
         frame_put(scene->frame, area->row + 1, area->column, area->columns, STYLE_STRONG,
                   " read off when the key was pressed: eight digits, Tab: rate, Enter: note it");
+        break;
+    case DESK_CLOCK:
+        newest_draw(scene, area);
+        desk_clock_form(scene->desk, scene->view->now_ms, words, sizeof words);
+        mode_line(scene, area, "SET THE CLOCK", words);
+        frame_put(scene->frame, area->row + 1, area->column, area->columns, STYLE_STRONG,
+                  " digits, arrows: to what; Tab: something else; Enter: set; Esc: nothing");
+        break;
+    case DESK_END:
+        end_draw(scene, area);
         break;
     case DESK_CARDS:
         cards_draw(scene, area);

@@ -16,6 +16,7 @@ struct seat_setup {
     const char *operator_;
     uint8_t corners; /* 1 << corner */
     bool shadow;
+    bool own_clock; /* a shadow's: it does not follow the official one */
     bool watch; /* shows the panel, claims and writes nothing: no operator, corners, keys, record */
     bool no_bell, no_flash; /* besides what the user's settings say */
     const struct keymap *keymap;

@@ -47,6 +47,8 @@ enum desk_mode {
     DESK_SETTLE,   /* what two desks say differently is walked through */
     DESK_OFFICES,  /* which office is taken over is awaited */
     DESK_RELIEF,   /* opened on a bout that another desk tags, or tagged: what is going on */
+    DESK_CLOCK,    /* the clock is set by typing */
+    DESK_END,      /* how the bout ended is entered */
     DESK_SYNC      /* the recording's time code at the moment of the key is typed */
 };
 
@@ -74,6 +76,9 @@ void desk_free(struct desk *desk);
 /* A key, read at `now_ms`. `unsaved` = entries not durable yet (leaving then asks once more).
  * Returns desk_wants bits. */
 unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved);
+/* The machine's wall clock, by which `now_ms` goes, was set by so much: noted, and the round clock
+ * shows no jump. */
+void desk_stepped(struct desk *desk, int64_t by_ms, int64_t now_ms);
 /* Time passes without a key: prompts fall back to live, a question that was answered is acted on.
  * Returns desk_wants bits. To be called at desk_next_change, too. */
 unsigned desk_tick(struct desk *desk, int64_t now_ms);
@@ -85,7 +90,7 @@ int desk_hold(struct desk *desk, const int32_t *keys, size_t count, int64_t now_
 void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms);
 /* What other desks wrote (desk rows in index order, then entries). 0 or ERROR_MEMORY. */
 int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
-               const struct entry *entries, size_t count);
+               const struct entry *entries, size_t count, int64_t now_ms);
 
 /* Signs of life of the desks, by their index. 0 or ERROR_MEMORY. */
 int desk_hear_signs(struct desk *desk, const struct desk_sign *signs, int count, int64_t now_ms);
@@ -179,6 +184,15 @@ enum desk_relief desk_relief(const struct desk *desk);
 
 /* In DESK_SYNC: what is typed so far, "01:02:__:__ at 25"; false in another mode. */
 bool desk_sync(const struct desk *desk, char *out, size_t size);
+
+/* In DESK_CLOCK: what is set and to what, "2:05 left in round 1"; false in another mode. */
+bool desk_clock_form(const struct desk *desk, int64_t now_ms, char *out, size_t size);
+/* In DESK_END: what is entered so far, and which of desk_end_ways is chosen (-1: none); false in
+ * another mode. The first ten ways have the digits 1 to 9 and 0. */
+bool desk_end_form(const struct desk *desk, char *out, size_t size, int *at);
+int desk_end_ways(const char *const **out);
+/* How the bout ended, where it was entered: "knockout, red, round 2 1:47". */
+bool desk_ended(const struct desk *desk, char *out, size_t size);
 
 /* In DESK_SETTLE: the open differences between the official desk `a` and the other one `b`: how
  * many, and the one under the cursor (NULL: that desk has none). Left settles as a says, Right as b

@@ -74,6 +74,10 @@ enum action_repeats {
     X(CLOCK, "clock", OPEN, DROP, "clock: start, stop, next round")                                \
     X(CLOCK_LESS, "clock_less", OPEN, PASS, "clock: a second less elapsed")                        \
     X(CLOCK_MORE, "clock_more", OPEN, PASS, "clock: a second more elapsed")                        \
+    X(CLOCK_LESS_TEN, "clock_minus_ten", OPEN, PASS, "clock: ten seconds less")                    \
+    X(CLOCK_MORE_TEN, "clock_plus_ten", OPEN, PASS, "clock: ten seconds more")                     \
+    X(CLOCK_SET, "clock_set", OPEN, DROP, "set the clock, or a late start")                        \
+    X(END, "end", OPEN, DROP, "how the bout ended")                                                \
     X(LOG_NEWER, "log_newer", NOTHING, PASS, "into the log, newer")                                \
     X(LOG_OLDER, "log_older", NOTHING, PASS, "into the log, older")                                \
     X(AMEND, "amend", OPEN, DROP, "in the log: open entry or range")                               \

@@ -66,10 +66,10 @@ static void officials__type__a_majority_decision_from_the_keyboard(void **state)
     struct officials officials = read(desk, now);
     struct vote lead = scorecard_lead(&officials.card, desk_rules(desk), 1);
     assert_string_equal(vote_words(words, &lead), "0-3-0");
-    now = type(desk, "![d", now); /* red loses a point in round 2 */
+    now = type(desk, "![d", now + 58000); /* after the rest red loses a point in round 2 */
     assert_int_equal(fold_tally(desk_fold(desk))->round[2].corner[CORNER_RED].deducted, 1);
     now = type(desk, "#999999@", now + 181000); /* the judges took it off: 9-9 */
-    now = type(desk, "!q", now);
+    now = type(desk, "!q", now + 58000);
     now = type(desk, "#09090@", now + 181000); /* the third card is not there yet */
     officials = read(desk, now);
     assert_int_equal(officials.end.how, END_DISTANCE);

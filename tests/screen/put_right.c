@@ -311,6 +311,8 @@ static void rest__what_needs_a_look__is_shown_and_put_right(void **state)
     assert_int_equal(rig_number(rig, STRIKE "limb = 'right_hand' AND target = 'body' AND corner = "
                                             "'blue'"),
                      1);
+    finger(vt, "Enter"); /* in the middle of the rest: asked */
+    assert_true(vt_wait_text(vt, "again begins round 2", RIG_WAIT_MS));
     finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "ROUND 2", RIG_WAIT_MS));
     assert_true(vt_wait_gone(vt, "LOG", RIG_WAIT_MS));

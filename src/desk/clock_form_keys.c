@@ -9,12 +9,6 @@
 #define DIGITS   4      /* MMSS */
 #define LATE_MAX 600000 /* later nobody notices that a round has begun */
 
-static const char *const field_words[CLOCK_FIELDS] = {
-    [CLOCK_FIELD_ROUND] = "left in round",
-    [CLOCK_FIELD_REST] = "left of the rest",
-    [CLOCK_FIELD_LATE] = "seconds",
-};
-
 /* Which fields there are now; the first of them is where the form opens. */
 static bool has_field(const struct clock_face *face, enum clock_field field)
 {
@@ -67,9 +61,6 @@ static int64_t value_of(const struct clock_form *form, const struct clock_face *
 
 static void digit_key(struct clock_form *form, int digit)
 {
-    if (form->typed == DIGITS) {
-        return;
-    }
     form->digit[form->typed++] = (uint8_t)digit;
     int64_t number = 0;
     for (int i = 0; i < form->typed; i++) {
@@ -91,10 +82,14 @@ static void rub_out(struct clock_form *form)
 }
 
 /* The arrows mean here what they mean outside: Right lets the clock go on. */
-static void arrow_key(struct clock_form *form, const struct clock_face *face, int seconds)
+static void arrow_key(struct desk *desk, const struct clock_face *face, int seconds, int64_t now_ms)
 {
-    int64_t value =
-        value_of(form, face) + seconds * 1000 * (form->field == CLOCK_FIELD_LATE ? 1 : -1);
+    struct clock_form *form = &desk->clock_form;
+    int way = form->field == CLOCK_FIELD_LATE ? 1 : -1;
+    int64_t value = value_of(form, face) + (int64_t)seconds * 1000 * way;
+    if (value < 0 && form->value_ms == 0) {
+        session_notice(desk, now_ms, false, "less than nothing cannot be set");
+    }
     form->value_ms = value < 0 ? 0 : value;
     form->typed = 0;
 }
@@ -163,18 +158,26 @@ bool clock_form_key(struct desk *desk, int32_t key, struct meaning meaning, int6
     if (!has_field(&face, form->field)) { /* the bell has rung meanwhile */
         next_field(form, &face);
     }
-    if (digit >= 0) {
+    if (digit >= 0 && form->typed == DIGITS) {
+        session_notice(desk, now_ms, false, "four digits at most: Backspace takes one back");
+    } else if (digit >= 0) {
         digit_key(form, digit);
+    } else if (key == KEY_OF_BACKSPACE && form->value_ms < 0) {
+        session_notice(desk, now_ms, false, "nothing is typed: Esc leaves");
     } else if (key == KEY_OF_BACKSPACE) {
         rub_out(form);
     } else if (key == KEY_OF_TAB || key == '+') {
+        enum clock_field was = form->field;
         next_field(form, &face);
+        if (form->field == was) {
+            session_notice(desk, now_ms, false, "there is nothing else to set now");
+        }
     } else if (key == KEY_OF_ENTER) {
         set_key(desk, now_ms);
     } else if (meaning.action == ACTION_CLOCK_LESS || meaning.action == ACTION_CLOCK_MORE) {
-        arrow_key(form, &face, meaning.action == ACTION_CLOCK_MORE ? 1 : -1);
+        arrow_key(desk, &face, meaning.action == ACTION_CLOCK_MORE ? 1 : -1, now_ms);
     } else if (meaning.action == ACTION_CLOCK_LESS_TEN || meaning.action == ACTION_CLOCK_MORE_TEN) {
-        arrow_key(form, &face, meaning.action == ACTION_CLOCK_MORE_TEN ? 10 : -10);
+        arrow_key(desk, &face, meaning.action == ACTION_CLOCK_MORE_TEN ? 10 : -10, now_ms);
     } else {
         live(desk);
         return key == KEY_OF_ESC || meaning.action == ACTION_CLOCK_SET;
@@ -187,22 +190,26 @@ bool desk_clock_form(const struct desk *desk, int64_t now_ms, char *out, size_t 
     char typed[WHEN_SIZE];
     const struct clock_form *form = &desk->clock_form;
     struct clock_face face = desk_clock(desk, now_ms);
-    bool next = face.state == CLOCK_REST;
-    int round = face.round + (form->field == CLOCK_FIELD_LATE && next);
+    const char *stands = form->value_ms < 0 ? "as it stands: " : "";
     if (desk->mode != DESK_CLOCK) {
         return false;
     }
-    if (form->field == CLOCK_FIELD_LATE) {
+    switch (form->field) {
+    case CLOCK_FIELD_LATE:
+        snprintf(typed, sizeof typed, "%lld", (long long)(value_of(form, &face) / 1000));
         bool begun = face.state == CLOCK_RUNNING || face.state == CLOCK_STOPPED;
         snprintf(out, size,
-                 begun ? "round %d was started %lld %s late" : "round %d began %lld %s ago", round,
-                 (long long)(value_of(form, &face) / 1000), field_words[form->field]);
-    } else if (form->field == CLOCK_FIELD_REST) {
-        snprintf(out, size, "%s %s", when_clock(typed, value_of(form, &face)),
-                 field_words[form->field]);
-    } else {
-        snprintf(out, size, "%s %s %d", when_clock(typed, value_of(form, &face)),
-                 field_words[form->field], round);
+                 begun ? "round %d was started %s seconds late" : "round %d began %s seconds ago",
+                 face.round + (face.state == CLOCK_REST), form->value_ms < 0 ? "_" : typed);
+        break;
+    case CLOCK_FIELD_REST:
+        snprintf(out, size, "%s%s left of the rest", stands,
+                 when_clock(typed, value_of(form, &face)));
+        break;
+    default:
+        snprintf(out, size, "%s%s left in round %d", stands,
+                 when_clock(typed, value_of(form, &face)), face.round);
+        break;
     }
     return true;
 }

@@ -4,6 +4,7 @@
 
 #define COUNT_MS     1000 /* as the referee counts: one a second */
 #define COUNT_MAX    10
+#define UNDOING_MS   10000
 #define COUNT_BOX_ON 8 /* who is up again is counted to eight: common practice */
 
 void count_begin(struct desk *desk, struct entry_name incident, enum corner corner, int64_t now_ms)
@@ -66,7 +67,9 @@ void count_box_on(struct desk *desk, int64_t now_ms)
 
 void count_tick(struct desk *desk, int64_t now_ms)
 {
-    if (desk->count_since_ms > 0 && now_ms - desk->count_since_ms >= COUNT_MAX * COUNT_MS) {
+    /* Written in the middle of a run of undo it would end what can be brought back. */
+    int64_t wait = desk->undone.count > 0 ? UNDOING_MS : 0;
+    if (desk->count_since_ms > 0 && now_ms - desk->count_since_ms >= COUNT_MAX * COUNT_MS + wait) {
         session_stroke(desk);
         write_count(desk, COUNT_MAX, now_ms);
         session_stroke(desk);

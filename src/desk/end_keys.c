@@ -118,11 +118,9 @@ static void digit_key(struct end_form *form, int digit)
         form->at = digit == 0 ? WITH_DIGIT - 1 : digit - 1;
         return;
     }
-    if (form->typed < DIGITS) {
-        form->number = form->typed == 0 ? digit : form->number * 10 + digit;
-        form->typed++;
-        form->elapsed_ms = (form->number / 100 * 60 + form->number % 100) * 1000;
-    }
+    form->number = form->typed == 0 ? digit : form->number * 10 + digit;
+    form->typed++;
+    form->elapsed_ms = (form->number / 100 * 60 + form->number % 100) * 1000;
 }
 
 static void rub_out(struct end_form *form)
@@ -222,19 +220,45 @@ static void reopen(struct desk *desk, int64_t now_ms)
     }
 }
 
+static void whose_key(struct desk *desk, enum corner corner, int64_t now_ms)
+{
+    struct end_form *form = &desk->end_form;
+    if (form->at >= 0 && !names_corner(ways[form->at].how)) {
+        session_notice(desk, now_ms, false, "%s names no corner", ways[form->at].words);
+        return;
+    }
+    form->corner = corner;
+    session_notice(desk, now_ms, false, "%s", corner_names[corner]);
+}
+
+static void round_key(struct desk *desk, int step, int64_t now_ms)
+{
+    struct end_form *form = &desk->end_form;
+    int round = form->round + step;
+    if (round < 1 || round > fold_clock(session_fold(desk))->round) {
+        session_notice(desk, now_ms, false, "no round %d has begun", round);
+        return;
+    }
+    form->round = round;
+}
+
 bool end_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     struct end_form *form = &desk->end_form;
     int digit = keymap_digit(&desk->keymap, key);
-    int rounds = fold_clock(session_fold(desk))->round;
     if (key == KEY_OF_ENTER) {
         write_end(desk, now_ms);
         return true;
     }
     form->odd_ms = 0;
     form->overridden = false;
-    if (digit >= 0) {
+    if (digit >= 0 && form->typed == DIGITS) {
+        session_notice(desk, now_ms, false,
+                       "a time has four digits at most: Backspace takes one back");
+    } else if (digit >= 0) {
         digit_key(form, digit);
+    } else if (key == KEY_OF_BACKSPACE && form->at < 0 && form->corner == CORNER_NONE) {
+        session_notice(desk, now_ms, false, "nothing is typed: Esc leaves");
     } else if (key == KEY_OF_BACKSPACE) {
         rub_out(form);
     } else if (key == KEY_OF_DELETE) {
@@ -243,12 +267,11 @@ bool end_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now
         int step = key == KEY_OF_DOWN ? 1 : WAYS - 1;
         form->at = form->at < 0 ? (key == KEY_OF_DOWN ? 0 : WAYS - 1) : (form->at + step) % WAYS;
     } else if (key == KEY_OF_LEFT || key == KEY_OF_RIGHT) {
-        form->round += key == KEY_OF_RIGHT && form->round < rounds ? 1 : 0;
-        form->round -= key == KEY_OF_LEFT && form->round > 1 ? 1 : 0;
+        round_key(desk, key == KEY_OF_RIGHT ? 1 : -1, now_ms);
     } else if (meaning.action == ACTION_RED_INCIDENT) {
-        form->corner = CORNER_RED;
+        whose_key(desk, CORNER_RED, now_ms);
     } else if (meaning.action == ACTION_BLUE_INCIDENT) {
-        form->corner = CORNER_BLUE;
+        whose_key(desk, CORNER_BLUE, now_ms);
     } else {
         live(desk);
         return key == KEY_OF_ESC || meaning.action == ACTION_END;
@@ -266,9 +289,12 @@ bool desk_end_form(const struct desk *desk, char *out, size_t size, int *at)
     }
     if (form->elapsed_ms >= 0) {
         when_clock(time, form->elapsed_ms);
+        strcat(time, form->typed > 0 ? "_" : "");
     }
     if (form->at < 0) {
-        snprintf(out, size, "how? a digit   round %d %s", form->round, time);
+        snprintf(out, size, "how? a digit   %s%sround %d %s",
+                 form->corner < CORNER_COUNT ? corner_names[form->corner] : "",
+                 form->corner < CORNER_COUNT ? "   " : "", form->round, time);
         return true;
     }
     enum ending how = ways[form->at].how;

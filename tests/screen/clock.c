@@ -164,7 +164,7 @@ static void clock__round_forgotten__its_strikes_follow(void **state)
     assert_true(rig_wait_total(vt, 'r', 1, 5));
     times_pass(&stage->times, 5 * SECONDS);
     press(vt, "F9", "SET THE CLOCK");
-    press(vt, "Tab", "round 2 began 0 seconds ago");
+    press(vt, "Tab", "round 2 began _ seconds ago");
     vt_type_every(vt, "12", RIG_FINGER_MS);
     press(vt, "Enter", "RUNNING");
     assert_true(vt_wait_text(vt, "5 entries moved", RIG_WAIT_MS));
@@ -205,7 +205,7 @@ static void clock__started_late__strikes_move_with_the_start(void **state)
     assert_true(rig_wait_total(vt, 'r', 1, 4));
     press(vt, "F9", "SET THE CLOCK");
     vt_type(vt, "+");
-    assert_true(vt_wait_text(vt, "round 1 was started 0 seconds late", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "round 1 was started _ seconds late", RIG_WAIT_MS));
     vt_type_every(vt, "30", RIG_FINGER_MS);
     press(vt, "Enter", "4 entries moved");
     leave(vt);

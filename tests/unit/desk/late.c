@@ -217,7 +217,9 @@ static void clock__shadow__follows_until_it_is_told_otherwise(void **state)
     struct desk *ana = open_desk();
     press(ana, ENTER, 0);
     struct entries log = taken(ana);
+    rows[1].shadow = true;
     struct desk *ben = open_as(1, 2, &log, 0, 10000);
+    rows[1].shadow = false;
     expect(ben, 20000, CLOCK_RUNNING, 1, 160000);
     press(ben, 'q', 20000);
     check_strike(ben, 0, 1, 20000, false);

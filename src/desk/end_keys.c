@@ -283,24 +283,24 @@ bool desk_end_form(const struct desk *desk, char *out, size_t size, int *at)
 {
     char time[WHEN_SIZE] = "no time";
     const struct end_form *form = &desk->end_form;
+    const char *typed = form->typed > 0 ? "_" : "";
     *at = form->at;
     if (desk->mode != DESK_END) {
         return false;
     }
     if (form->elapsed_ms >= 0) {
         when_clock(time, form->elapsed_ms);
-        strcat(time, form->typed > 0 ? "_" : "");
     }
     if (form->at < 0) {
-        snprintf(out, size, "how? a digit   %s%sround %d %s",
+        snprintf(out, size, "how? a digit   %s%sround %d %s%s",
                  form->corner < CORNER_COUNT ? corner_names[form->corner] : "",
-                 form->corner < CORNER_COUNT ? "   " : "", form->round, time);
+                 form->corner < CORNER_COUNT ? "   " : "", form->round, time, typed);
         return true;
     }
     enum ending how = ways[form->at].how;
     const char *whose =
         form->corner < CORNER_COUNT ? corner_names[form->corner] : "[ red or ] blue?";
-    snprintf(out, size, "%s%s%s   round %d %s", words_of(how), names_corner(how) ? ": " : "",
-             names_corner(how) ? whose : "", form->round, time);
+    snprintf(out, size, "%s%s%s   round %d %s%s", words_of(how), names_corner(how) ? ": " : "",
+             names_corner(how) ? whose : "", form->round, time, typed);
     return true;
 }

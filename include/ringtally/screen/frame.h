@@ -30,7 +30,9 @@ struct cell {
                          cell */
     uint8_t width;    /* columns: 1 or 2; 0 for a right half */
     uint8_t style;
+    uint16_t zero; /* no gap: rows are compared as bytes */
 };
+_Static_assert(sizeof(struct cell) == 3 * sizeof(int32_t) + 4, "a cell has no gaps");
 
 struct frame {
     int rows, columns;

@@ -137,10 +137,10 @@ static void corner_rows(struct buf *out, const struct figures *figures, const st
                            seen->tagged ? "yes" : "no"});
     number_row(out, "total", round, name, "covered_ms", seen->covered_ms);
     number_row(out, "total", round, name, "unseen_ms", unseen_ms(figures, scope, corner));
-    number_row(out, "total", round, name, "unsure", tally->unsure);
     if (!seen->tagged) {
         return; /* nothing is known of it */
     }
+    number_row(out, "total", round, name, "unsure", tally->unsure);
     count_row(out, "total", round, corner, "strikes", NULL, &tally->all);
     ratio_cell(text, tally->all.landed, tally->all.attempted, 4, "");
     put(out, &(struct row){"total", round, NULL, name, "accuracy", NULL, NULL, text});

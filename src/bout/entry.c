@@ -223,9 +223,16 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
                      entry->text);
         }
         break;
+    case ENTRY_RESULT:
+        /* What a desk entered as implied was not announced (officials.h has the text's form). */
+        snprintf(out, size, "%s%s%s",
+                 entry->code == CODE_ANNOUNCED && strstr(entry->text, "implied")
+                     ? "entered as implied"
+                     : codes[entry->code].words,
+                 entry->text[0] ? ": " : "", entry->text);
+        break;
     case ENTRY_OFFICIAL:
     case ENTRY_SIGN:
-    case ENTRY_RESULT:
     case ENTRY_VIEW:
         snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
                  entry->text);

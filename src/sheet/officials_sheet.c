@@ -141,7 +141,7 @@ static void make_lines(struct officials_part *out, const struct figures *figures
     snprintf(line->text, sizeof line->text, "%s", officials->implied.reason);
     if (officials->announced) {
         char text[512];
-        line = next(out, "announced");
+        line = next(out, officials->as_implied ? "entered" : "announced");
         announced_text(line->text, sizeof line->text, figures);
         enum official_compared compared =
             official_compare(text, sizeof text, figures->view->rules, &officials->official,

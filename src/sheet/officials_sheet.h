@@ -12,7 +12,8 @@ struct officials_card {
 };
 
 struct officials_line {
-    const char *label; /* "leads", "implied", "because", "announced", "differs", "compared" */
+    const char
+        *label; /* "leads", "implied", "because", "announced" or "entered", "differs", "compared" */
     char text[512];
 };
 

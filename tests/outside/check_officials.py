@@ -147,7 +147,7 @@ def main():
     expect(sheet["blue"]["points_deducted"] == 1, "deduction")
     expect(sheet["red"]["knockdowns"] == 1, "knockdown")
     text = run("sheet", "1")
-    for words in ("10-8", "29-29", "split decision, red (3-1-1 red-blue-even)", "announced  split decision", "entered as implied"):
+    for words in ("10-8", "29-29", "split decision, red (3-1-1 red-blue-even)", "entered    split decision", "entered as implied"):
         expect(words in text, f"{words} on the sheet")
     expect(max(map(len, text.splitlines())) <= 80, "80 columns")
     rows = list(csv.DictReader(io.StringIO(run("scores", "dump", "1"), newline="")))

@@ -18,6 +18,17 @@ class Line {
     this.ahead = null; // the feed's time minus ours
     this.word = "live"; // what is said while the line stands
     this.hiddenAt = null;
+    addEventListener("pagehide", () => { // a page that the browser keeps for "back" gives its connection back too
+      if (this.source) {
+        this.source.close();
+        this.source = null;
+      }
+    });
+    addEventListener("pageshow", (event) => {
+      if (event.persisted && !this.source) {
+        this.start();
+      }
+    });
     document.addEventListener("visibilitychange", () => {
       this.hiddenAt = document.hidden ? performance.now() : null;
       if (!document.hidden && !this.source) {

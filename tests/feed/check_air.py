@@ -13,7 +13,7 @@ import tempfile
 import time
 
 from browser import Browser
-from feed_kit import CARD, Feed, Scribe, main
+from feed_kit import CARD, Feed, Scribe, curl, main
 
 HD, UHD = (1920, 1080), (3840, 2160)
 KINDS = ("strip", "bug", "panel", "remark")
@@ -143,6 +143,43 @@ def overlay__a_strike__only_its_figure_moves(programs):
             assert changed[2] <= place[2] + 2 and changed[3] <= place[3] + 2, (changed, place)
             print(f"strike to overlay: median {1000 * statistics.median(waits):.0f} ms, worst {1000 * max(waits):.0f} ms,"
                   " the desk's commit included")
+        finally:
+            browser.close()
+        scribe.close()
+        feed.stop()
+
+
+def overlay__words__figure_scope_and_bell(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        scribe = Scribe(programs, db)
+        scribe.do("start")
+        scribe.do("many 60")
+        scribe.do("stop")
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            for scope, words, figures in (("bout", "", ("attempted", "accuracy", "head")), ("round", "?round=1", ("blocked",)),
+                                          ("minute", "?last=60", ("landed", "knockdowns"))):
+                for figure in figures:
+                    browser.open(f"{feed.url}air/now/strip?figure={figure}&scope={scope}", *HD)
+                    browser.wait("!document.querySelector('#air').hidden && !!document.querySelector('.red .big')")
+                    shown = browser.value("document.querySelector('.blue .big').textContent")
+                    of = curl(f"{feed.url}v1/bouts/{CARD}/1/counts{words}").json()["blue"]
+                    count = of["by_target"].get(figure)
+                    wanted = {"landed": f"{of['landed']}/{of['attempted']}", "accuracy": None,
+                              **({figure: f"{count['landed']}/{count['attempted']}"} if count else {})}.get(
+                                  figure, str(of.get(figure)))
+                    if figure == "accuracy":
+                        assert abs(float(shown.rstrip("%")) - 100 * of["accuracy"]) <= 0.5000001, (scope, shown)
+                    else:
+                        assert shown == wanted, (scope, figure, shown, wanted)
+            # A panel for the bell: off while the round runs.
+            browser.open(f"{feed.url}air/now/panel?show=bell", *HD)
+            browser.wait("!!counts && !!pad")
+            assert browser.value("document.querySelector('#air').hidden")
+            browser.open(f"{feed.url}air/now/panel", *HD)
+            browser.wait("!document.querySelector('#air').hidden && document.querySelectorAll('.panel td').length > 20")
         finally:
             browser.close()
         scribe.close()

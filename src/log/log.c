@@ -289,6 +289,79 @@ static int harden(struct log *log, struct error *err)
     return sql_script(log, "PRAGMA cell_size_check = ON", err);
 }
 
+static void disconnect(struct log *log)
+{
+    for (int i = 0; i < SQL_COUNT; i++) {
+        sqlite3_finalize(log->statement[i]);
+        log->statement[i] = NULL;
+    }
+    sqlite3_close(log->db);
+    log->db = NULL;
+}
+
+/* Opens the file (or the URI of one) and recognises it. */
+static int connect_to(struct log *log, const char *name, int flags, const char *vfs, int *version,
+                      struct error *err)
+{
+    int result = sqlite3_open_v2(name, &log->db, flags | SQLITE_OPEN_NOMUTEX, vfs);
+    if (result) {
+        return sql_fail_code(log->path, result, sqlite3_errstr(result), err);
+    }
+    const char *file = sqlite3_db_filename(log->db, "main");
+    free(log->file);
+    log->file = malloc(strlen(file) + 1);
+    if (!log->file) {
+        return error_memory(err);
+    }
+    memcpy(log->file, file, strlen(file) + 1);
+    int code = harden(log, err);
+    sqlite3_busy_timeout(log->db, BUSY_MS);
+    code = code ? code : sql_begin_read(log, err); /* another process may be at making it */
+    if (code) {
+        return code;
+    }
+    code = recognise(log, version, err);
+    log->refused = code ? sqlite3_errcode(log->db) & 0xff : SQLITE_OK;
+    return sql_end(log, code, err);
+}
+
+/* What SQLite says where it cannot make the file by which readers and writers share: the folder is
+ * read-only, or the disk is full. */
+static bool cannot_share(const struct log *log)
+{
+    int result = log->refused;
+    return result == SQLITE_CANTOPEN || result == SQLITE_READONLY || result == SQLITE_IOERR ||
+           result == SQLITE_FULL;
+}
+
+/* Reads a file that nobody writes to meanwhile: an archive on a medium that is read-only, a
+ * database on a disk that is full. Where a WAL has entries, what the file alone holds is not all:
+ * not then. */
+static int connect_still(struct log *log, const char *vfs, int *version, struct error *err)
+{
+    struct stat info = {0};
+    size_t room = 3 * strlen(log->path) + 40;
+    char *text = malloc(room);
+    if (!text) {
+        return error_memory(err);
+    }
+    snprintf(text, room, "%s-wal", log->file ? log->file : log->path);
+    int code = stat(text, &info) == 0 && info.st_size > 0
+                   ? error_set(err, ERROR_FAILED, "%s: it is not empty", text)
+                   : 0;
+    size_t used = (size_t)snprintf(text, room, "file:");
+    for (const char *at = log->path; *at; at++) {
+        used += (size_t)snprintf(text + used, room - used, strchr("?#%", *at) ? "%%%02X" : "%c",
+                                 (unsigned char)*at);
+    }
+    snprintf(text + used, room - used, "?immutable=1");
+    disconnect(log);
+    code = code ? code
+                : connect_to(log, text, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, vfs, version, err);
+    free(text);
+    return code;
+}
+
 int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
              struct error *err)
 {
@@ -315,25 +388,16 @@ int log_open(struct log **out, const char *path, enum log_mode mode, const char 
         goto cleanup;
     }
     memcpy(log->path, path, strlen(path) + 1);
-    int result = sqlite3_open_v2(path, &log->db, flags[mode] | SQLITE_OPEN_NOMUTEX, vfs);
-    if (result) {
-        code = sql_fail_code(path, result, sqlite3_errstr(result), err);
-        goto cleanup;
+    struct error why = {0};
+    code = connect_to(log, path, flags[mode], vfs, &version, &why);
+    if (code && mode == LOG_READ && cannot_share(log)) {
+        struct error again = {0};
+        code = connect_still(log, vfs, &version, &again) ? code : 0;
     }
-    const char *file = sqlite3_db_filename(log->db, "main");
-    log->file = malloc(strlen(file) + 1);
-    if (!log->file) {
-        code = error_memory(err);
-        goto cleanup;
-    }
-    memcpy(log->file, file, strlen(file) + 1);
-    code = harden(log, err);
     if (code) {
+        error_set(err, code, "%s", why.text);
         goto cleanup;
     }
-    sqlite3_busy_timeout(log->db, BUSY_MS);
-    code = sql_begin_read(log, err); /* another process may be at making it */
-    code = code ? code : sql_end(log, recognise(log, &version, err), err);
     code =
         code ? code : sql_script(log, "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON", err);
     if (!code) {
@@ -356,10 +420,7 @@ void log_close(struct log *log)
     if (!log) {
         return;
     }
-    for (int i = 0; i < SQL_COUNT; i++) {
-        sqlite3_finalize(log->statement[i]);
-    }
-    sqlite3_close(log->db);
+    disconnect(log);
     if (log->claim_fd >= 0) {
         close(log->claim_fd);
     }

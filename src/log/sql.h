@@ -67,6 +67,7 @@ struct log {
     char *file; /* where links led; beside it are the WAL and the files of locks and signs */
     struct log_file found;              /* what was opened */
     sqlite3_stmt *statement[SQL_COUNT]; /* prepared at first use */
+    int refused;                        /* what SQLite answered where opening failed */
     int wal_pages;                      /* in the WAL file; kept where log_hold was called */
     int claim_fd;                       /* FILE.desks; -1: not opened */
     int sign_fd;                        /* FILE.signs; -1: not opened */

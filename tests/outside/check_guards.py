@@ -315,6 +315,28 @@ def backup__desk_writes_meanwhile__has_all(place):
     writer.close()
 
 
+def read_only__folder_of_an_archive__is_read(place):
+    """Nothing can be made beside it; who may write anywhere (root) asks as somebody who may not."""
+    folder = place.folder / "archive"
+    folder.mkdir()
+    copy = folder / "bouts #1.db"
+    place.run("backup", copy)
+    with sqlite3.connect(copy) as database:
+        database.execute("PRAGMA journal_mode = WAL")
+    database.close()
+    copy.chmod(0o644)
+    place.folder.chmod(0o755)
+    folder.chmod(0o555)
+    nobody = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"] if os.geteuid() == 0 else []
+    for words in (("counts", BOUT, "--format", "csv"), ("export-log", BOUT)):
+        done = subprocess.run([*nobody, place.program, "--db", copy, *words], capture_output=True, text=True, check=False)
+        if "Permission denied" in done.stderr and nobody:
+            print("  (the program itself is out of that user's reach: not tried)")
+            break
+        assert done.returncode == 0 and done.stdout, done
+    folder.chmod(0o755)
+
+
 def main():
     examples, program = pathlib.Path(sys.argv[1]), sys.argv[2]
     for name, check in list(globals().items()):

@@ -277,7 +277,11 @@ static int nothing(struct maker *maker, const struct rules *rules, int bouts)
                 any[document] += seen.any[document];
             }
         }
-        printf("| %s |", way->name);
+        printf("| %s", way->name);
+        if (way->part) {
+            printf(" (%d bouts)", played);
+        }
+        printf(" |");
         for (int document = 0; document < DOCUMENTS; document++) {
             double share = (double)any[document] / played;
             /* fewer bouts: two standard errors of 6 % more */

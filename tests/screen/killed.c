@@ -13,7 +13,7 @@
 #include "rig.h"
 
 #define KILLS     200
-#define BURST_MAX 60
+#define BURST_MAX 20 /* fewer than the console takes for no hand's */
 
 /* Of kickboxing, where every key of a burst is a strike; taken in turn, so that none grows long. */
 static const int bouts[] = {1, 2, 7};

@@ -85,10 +85,10 @@ def check_history(place, schema):
     place.run("card", "load", place.examples / "card.ini")
     # W becomes a body shot, then southpaw, then void, then counts again; e and a mark; an inserted
     # strike; a flag, accepted.
-    place.desk("ana", timed("Enter W e Space Enter Up Down d 5 Delete") + timed(
+    place.desk("ana", timed("Enter W e Space Enter Up Down = d = 5 Delete") + timed(
         "Delete Esc Up + J Esc '", 7, 0.5))
     # Another operator amends an entry of hers once she has left.
-    place.desk("ben", timed("Up Down k Space ' ` Esc"))
+    place.desk("ben", timed("Up Down = k = Space ' = ` Esc"))
     plain, whole = place.json("log", BOUT), place.json("log", BOUT, "--all")
     for document in (plain, whole, place.json("log", BOUT, "--all", "--round", "1")):
         schema.validate(document)
@@ -155,7 +155,7 @@ def check_rest(place):
     before = place.json("sheet", BOUT, "--round", "1")
     assert before["red"]["attempted"] == 4 and "1 not looked at yet" in place.sheet()
     # s was W's other name: it is voided, and W amended to a knee to the body.
-    rest = timed("Up Delete Esc Up Down Down Down Down Down g Esc", 0.5, 0.5)
+    rest = timed("Up Delete Esc Up Down Down Down Down Down = g Esc", 0.5, 0.5)
     place.desk("ana", rest)
     assert place.rows("SELECT max(round) AS r FROM entry WHERE kind = 'clock'")[0]["r"] == 1
     after = place.json("sheet", BOUT, "--round", "1")

@@ -165,7 +165,7 @@ def check_rest(place):
     amended = [entry for entry in place.json("log", BOUT, "--all")["entries"]
                if entry["act"] == "amend"]
     assert len(amended) == 1 and amended[0]["to"] .startswith("red knee body"), amended
-    place.desk("ana", timed("Enter Enter q", 1, 2))  # early in the rest it asks
+    place.desk("ana", timed("Enter Enter q", 20, 2))  # early in the rest it asks
     assert place.json("counts", BOUT)["clock"]["round"] == 2
     assert place.json("sheet", BOUT, "--round", "1")["red"]["attempted"] == 3
 

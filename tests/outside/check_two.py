@@ -213,7 +213,7 @@ def check_signature(place):
     assert f".{moment % 1000:03d}Z" in sheets["text"]
     place.run("sign", BOUT, "--operator", "Dora Quill", code=1)
     place.run("desk", BOUT, "--operator", "eve", "--keys", place.script([(1, "q")]), "--speed",
-              "max", "--headless")
+              "max", "--headless", code=1)
     assert place.rows("SELECT count(*) AS n FROM entry JOIN desk ON desk.id = entry.desk "
                       "WHERE operator = 'eve'")[0]["n"] == 0
 

@@ -102,7 +102,7 @@ static int open_desk(struct seat *seat, struct log_news *news, struct error *err
         .entries = news->entries,
         .entry_count = news->entry_count,
         .claim = roles_to_claim(seat, fold),
-        .own_clock = setup->own_clock,
+        .own_clock = setup->own_clock || setup->keys, /* a script brings its Enter along */
     };
     /* A script's time may have run ahead of the wall, and its next one goes on from there. */
     int64_t now = when_now();

@@ -50,7 +50,7 @@ def keys():
 
     text = ""
     for number in range(3):
-        text += key("Enter", 1.0)
+        text += key("Enter", 60.0)  # the rest
         text += key("i", 5.0) + key("E", 1.0)
         if number == 0:
             text += key("4", 0.5)
@@ -68,7 +68,7 @@ def sanda_keys():
     """Two rounds of two minutes, even on every card; an admonition of red in each."""
     at, text = 0.0, ""
     for _ in range(2):
-        for name, wait in (("Enter", 1.0), ("[", 5.0), ("a", 0.5), ("F2", 120.0), *(("3", 0.5),) * 10, ("Esc", 0.5)):
+        for name, wait in (("Enter", 60.0), ("[", 5.0), ("a", 0.5), ("F2", 120.0), *(("3", 0.5),) * 10, ("Esc", 0.5)):
             at += wait
             text += f"{at:.3f} {name}\n"
     return text

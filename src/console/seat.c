@@ -104,9 +104,9 @@ static int open_desk(struct seat *seat, struct log_news *news, struct error *err
         .claim = roles_to_claim(seat, fold),
         .own_clock = setup->own_clock || setup->keys, /* a script brings its Enter along */
     };
-    /* A script's time may have run ahead of the wall, and its next one goes on from there. */
-    int64_t now = when_now();
-    seat->start_ms = setup->keys ? fold_now(fold, now - 1) + 1 : now;
+    /* A script's time may have run ahead of the wall, and the next one's is behind it. */
+    int64_t now = when_now(), newest = fold_newest_ms(fold);
+    seat->start_ms = setup->keys && newest >= now ? newest + 1 : now;
     fold_free(fold);
     seat->desk = desk_new(&desk, seat->start_ms);
     return seat->desk ? 0 : error_memory(err);

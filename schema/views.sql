@@ -12,7 +12,7 @@ SELECT desk.bout, entry.code AS what, ifnull(desk.continues, desk.id) AS root, e
 FROM entry JOIN desk ON desk.id = entry.desk
 WHERE entry.kind = 'official';
 
--- Strikes and incidents as they now stand, one row each that is not voided. `now` is the newest among
+-- Strikes, incidents and views as they now stand, one row each that is not voided. `now` is the newest among
 -- the entry that added it and the corrections that take effect: its own desk's, and those of the
 -- desk that was official both for the corner it was entered for and for the corner they speak of. It
 -- is official where its desk was official for its corner when it was added.
@@ -20,7 +20,7 @@ CREATE VIEW standing AS
 SELECT desk.bout AS bout_id, bout.name AS bout, own.kind, now.code, now.round, now.elapsed_ms,
        now.corner, now.limb, now.target, now.stance, now.position, now.outcome, now.spinning,
        now.jumping, now.knockdown, now.review, now.off_clock, now.unsure, desk.uid AS desk,
-       desk.name AS desk_name, own.seq, now.at_ms, own.utc_ms,
+       desk.name AS desk_name, own.seq, now.at_ms, now.value, own.utc_ms,
        ifnull(ifnull(desk.continues, desk.id) =
               (SELECT root FROM official_desk AS o
                WHERE o.bout = desk.bout AND o.what = now.corner AND
@@ -28,7 +28,7 @@ SELECT desk.bout AS bout_id, bout.name AS bout, own.kind, now.code, now.round, n
                ORDER BY o.utc_ms DESC, o.uid DESC, o.seq DESC LIMIT 1), 0) AS official
 FROM bout
 JOIN desk ON desk.bout = bout.id
-JOIN entry AS own ON own.desk = desk.id AND own.kind IN ('strike', 'incident') AND own.act = 'add'
+JOIN entry AS own ON own.desk = desk.id AND own.kind IN ('strike', 'incident', 'view') AND own.act = 'add'
 JOIN entry AS now ON (now.desk, now.seq) =
      (SELECT e.desk, e.seq
       FROM entry AS e JOIN desk AS d ON d.id = e.desk
@@ -76,6 +76,20 @@ WHERE i.kind = 'incident' AND i.official AND i.code = 'knocked_down' AND
                         e.code = 'knocked_down' AND e.round = i.round AND e.corner = i.corner AND
                         abs(e.at_ms - i.at_ms) <= 10000 AND
                         (e.at_ms, e.utc_ms, e.desk, e.seq) < (i.at_ms, i.utc_ms, i.desk, i.seq));
+
+-- Time in which the tagger's view of a corner was blocked: from an entry that says so until the next
+-- strike of that corner (but for one put in afterwards) or the next word on the view; NULL: none yet.
+CREATE VIEW view_blocked AS
+SELECT h.bout, h.corner, h.round, h.elapsed_ms AS from_ms, e.round AS until_round,
+       e.elapsed_ms AS until_ms
+FROM standing AS h LEFT JOIN standing AS e ON (e.desk, e.seq) =
+     (SELECT n.desk, n.seq
+      FROM standing AS n
+      WHERE n.bout_id = h.bout_id AND n.official AND n.corner = h.corner AND
+            (n.kind = 'view' OR (n.kind = 'strike' AND n.value = 0)) AND
+            (n.utc_ms, n.desk, n.seq) > (h.utc_ms, h.desk, h.seq)
+      ORDER BY n.utc_ms, n.desk, n.seq LIMIT 1)
+WHERE h.kind = 'view' AND h.code = 'hidden' AND h.official;
 
 -- What counts, by round and corner.
 CREATE VIEW round_total AS

@@ -139,9 +139,65 @@ static void views__random_logs__say_what_the_fold_says(void **state)
     assert_true(counted > 25 * 30); /* the logs do have something to compare */
 }
 
+/* Blocked views, as the fold has them. */
+static void views__view_blocked__until_the_next_strike_or_word(void **state)
+{
+    (void)state;
+    void *made = NULL;
+    assert_int_equal(place_set_up(&made), 0);
+    struct place *place = made;
+    struct error err = {0};
+    struct log *log = log_with_card(place);
+    struct bout bout = find_bout(log, "night-1/1");
+    struct desk_row *desks = NULL;
+    struct fold *fold = NULL;
+    int count = 0;
+    new_desk(log, bout.id, 0);
+    assert_ok(log_desks(log, bout.id, &desks, &count, &err), err);
+    static const struct {
+        enum entry_kind kind;
+        enum entry_code code;
+        int32_t elapsed_ms;
+        int64_t value;
+    } rows[] = {
+        {ENTRY_OFFICIAL, CODE_RED, 0, 0},
+        {ENTRY_VIEW, CODE_HIDDEN, 10000, 0},
+        {ENTRY_STRIKE, CODE_NONE, 12000, ENTRY_INSERTED}, /* put in: nobody saw more by it */
+        {ENTRY_STRIKE, CODE_NONE, 17000, 0},
+        {ENTRY_VIEW, CODE_HIDDEN, 20000, 0},
+        {ENTRY_VIEW, CODE_SEEN, 23500, 0},
+        {ENTRY_VIEW, CODE_HIDDEN, 30000, 0},
+    };
+    enum { COUNT = sizeof rows / sizeof rows[0] };
+    struct entry entries[COUNT];
+    for (int i = 0; i < COUNT; i++) {
+        entries[i] = entry_of(0, i + 1, 1700000000000 + rows[i].elapsed_ms, rows[i].kind);
+        entries[i].code = (uint8_t)rows[i].code;
+        entries[i].round = 1;
+        entries[i].elapsed_ms = rows[i].elapsed_ms;
+        entries[i].value = rows[i].value;
+    }
+    assert_ok(log_append(log, desks, entries, COUNT, &err), err);
+    assert_ok(log_fold(log, &bout, &plan, FOLD_OFFICIAL, &fold, &err), err);
+    assert_int_equal(
+        sql_number(place->db, "SELECT count(*) FROM view_blocked WHERE corner = 'red'"), 3);
+    assert_int_equal(sql_number(place->db, "SELECT count(*) FROM view_blocked WHERE until_ms IS "
+                                           "NULL AND from_ms = 30000"),
+                     1);
+    assert_int_equal(sql_number(place->db, "SELECT sum(until_ms - from_ms) FROM view_blocked"),
+                     7000 + 3500);
+    assert_true(fold_hidden(fold, CORNER_RED));
+    assert_int_equal(fold_unseen(fold, 1, CORNER_RED, 0), 7000 + 3500);
+    fold_free(fold);
+    free(desks);
+    log_close(log);
+    assert_int_equal(place_tear_down(&made), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(views__view_blocked__until_the_next_strike_or_word),
         cmocka_unit_test(views__random_logs__say_what_the_fold_says),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -62,7 +62,7 @@ static void pages_text(char *out, size_t size, const struct scene *scene)
 {
     static const char *const names[PAGE_COUNT] = {
         [PAGE_BOUT] = "pad",       [PAGE_READOUT] = "read", [PAGE_ROUNDS] = "rounds",
-        [PAGE_STANCE] = "stances", [PAGE_TAKEN] = "taken",  [PAGE_TIMELINE] = "time",
+        [PAGE_STANCE] = "stance",  [PAGE_TAKEN] = "taken",  [PAGE_TIMELINE] = "time",
         [PAGE_REMARKS] = "remarks"};
     char key[16];
     int used = snprintf(out, size, "%s", key_word(key, scene->keymap->action[ACTION_PAGE]));
@@ -116,7 +116,7 @@ static void title_draw(const struct scene *scene)
     } else {
         title_right(right, sizeof right, scene);
     }
-    snprintf(text, sizeof text, "%s / %d   %s   %s", scene->bout->card, scene->bout->number,
+    snprintf(text, sizeof text, "%s/%d   %s   %s", scene->bout->card, scene->bout->number,
              scene->bout->weight, scene->rules->title);
     int room = columns - 2 - text_width(right) - (scene->view->script != NULL);
     frame_put(frame, 0, 1, text_width(text) > room ? room : 0, STYLE_DIM, text);

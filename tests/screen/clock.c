@@ -227,6 +227,7 @@ static void clock__the_end__stands_in_the_panel_and_stops_the_clock(void **state
     assert_true(vt_wait_text(vt, "ENDED", RIG_WAIT_MS));
     assert_true(vt_wait_gone(vt, "RUNNING", RIG_WAIT_MS));
     press(vt, "Enter", "the bout is over, knockout, blue");
+    assert_true(rig_settled(vt) >= 0); /* a reader sees what is saved */
     times_pass(&stage->times, 500 * SECONDS);
     assert_true(counts(stage, "running_ms") < 80000);
     vt_watch(vt, 300);

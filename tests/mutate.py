@@ -110,6 +110,7 @@ def main():
                            "--stop-on-failure"], 30 + 5 * usual[room])
             if code:
                 killed += 1
+                print(f"killed: {killed} of {killed + len(survived)}", flush=True)
             else:
                 survived.append(f"{os.path.relpath(path, root)}:{number + 1}: "
                                 f"{was.strip()}  ->  {mutant.strip()}")

@@ -69,7 +69,7 @@ http {{
 def varnish(folder, feed):
     port = free_port()
     return Proxy([shutil.which("varnishd") or "/usr/sbin/varnishd", "-F", "-n", f"{folder}/varnish", "-a", f"127.0.0.1:{port}",
-                  "-b", f"127.0.0.1:{feed.port}", "-s", "malloc,20m"], port)
+                  "-b", f"127.0.0.1:{feed.port}", "-s", "malloc,20m", "-T", "none"], port)
 
 
 def bout(programs, folder):

@@ -100,3 +100,23 @@ void buf_release(struct buf *buf)
     free(buf->text);
     *buf = (struct buf)BUF_INIT;
 }
+
+void buf_add_xml(struct buf *buf, const char *text)
+{
+    for (; *text; text++) {
+        switch (*text) {
+        case '&':
+            buf_adds(buf, "&amp;");
+            break;
+        case '<':
+            buf_adds(buf, "&lt;");
+            break;
+        case '>':
+            buf_adds(buf, "&gt;");
+            break;
+        default:
+            buf_add(buf, text, 1);
+            break;
+        }
+    }
+}

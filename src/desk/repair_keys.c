@@ -19,18 +19,6 @@ enum log_range desk_range(const struct desk *desk)
     return desk->mode == DESK_LOG ? desk->amending.range : RANGE_NONE;
 }
 
-static long place_of(const struct desk *desk, struct entry_name name)
-{
-    const struct subject *subjects = NULL;
-    fold_subjects(session_fold(desk), &subjects);
-    for (size_t i = 0; i < desk->order_count; i++) {
-        if (entry_same(subjects[desk->order[i]].now.name, name)) {
-            return (long)i;
-        }
-    }
-    return -1;
-}
-
 bool desk_in_range(const struct desk *desk, size_t place)
 {
     const struct subject *subjects = NULL;
@@ -41,7 +29,7 @@ bool desk_in_range(const struct desk *desk, size_t place)
     fold_subjects(session_fold(desk), &subjects);
     switch (desk_range(desk)) {
     case RANGE_HERE:
-        from = place_of(desk, desk->amending.from);
+        from = walk_place_of(desk, desk->amending.from);
         from = from < 0 ? cursor : from;
         return (long)place >= (from < cursor ? from : cursor) &&
                (long)place <= (from < cursor ? cursor : from);

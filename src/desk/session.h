@@ -302,6 +302,7 @@ void walk_update(struct desk *desk, const struct entry *entries, size_t count);
 /* The entry under the cursor, or NULL; and its place among those walked, -1: none. */
 const struct subject *walk_subject(const struct desk *desk);
 long walk_place(const struct desk *desk);
+long walk_place_of(const struct desk *desk, struct entry_name name);
 void walk_place_cursor(struct desk *desk, long place);
 
 /* amend_keys.c: one entry put right, by a key that was announced. */

@@ -169,16 +169,21 @@ const char *desk_filter_words(const struct desk *desk)
     return words[desk->filter];
 }
 
-long walk_place(const struct desk *desk)
+long walk_place_of(const struct desk *desk, struct entry_name name)
 {
     const struct subject *subjects = NULL;
     fold_subjects(session_fold(desk), &subjects);
     for (size_t i = 0; i < desk->order_count; i++) {
-        if (entry_same(subjects[desk->order[i]].now.name, desk->cursor)) {
+        if (entry_same(subjects[desk->order[i]].now.name, name)) {
             return (long)i;
         }
     }
     return -1;
+}
+
+long walk_place(const struct desk *desk)
+{
+    return walk_place_of(desk, desk->cursor);
 }
 
 size_t desk_log(const struct desk *desk, const long **out, long *cursor)

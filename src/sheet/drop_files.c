@@ -52,21 +52,7 @@ static void add_cell(struct buf *out, const char *text)
 static void add_xml(struct buf *out, const char *name, const char *text)
 {
     buf_addf(out, "<figure name=\"%s\">", name);
-    for (; *text; text++) {
-        switch (*text) {
-        case '<':
-            buf_adds(out, "&lt;");
-            break;
-        case '>':
-            buf_adds(out, "&gt;");
-            break;
-        case '&':
-            buf_adds(out, "&amp;");
-            break;
-        default:
-            buf_add(out, text, 1);
-        }
-    }
+    buf_add_xml(out, text);
     buf_adds(out, "</figure>\n");
 }
 

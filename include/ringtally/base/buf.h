@@ -30,4 +30,8 @@ void buf_add_fit(struct buf *buf, const char *text, int width);
 void buf_add_wrapped(struct buf *buf, const char *text, int indent, int width);
 void buf_release(struct buf *buf);
 
+/* Text between the tags of XML, or of a WebVTT cue: & < > as entities ('>' too, so that no "-->"
+ * can arise). */
+void buf_add_xml(struct buf *buf, const char *text);
+
 #endif

@@ -5,27 +5,6 @@
 
 #include "sheet/marks/marks_lines.h"
 
-/* Cue text. '>' too: so "-->" cannot arise. */
-static void escape(struct buf *out, const char *text)
-{
-    for (; *text; text++) {
-        switch (*text) {
-        case '&':
-            buf_adds(out, "&amp;");
-            break;
-        case '<':
-            buf_adds(out, "&lt;");
-            break;
-        case '>':
-            buf_adds(out, "&gt;");
-            break;
-        default:
-            buf_add(out, text, 1);
-            break;
-        }
-    }
-}
-
 static void stamp(struct buf *out, int64_t ms)
 {
     buf_addf(out, "%02lld:%02d:%02d.%03d", (long long)(ms / 3600000), (int)(ms / 60000 % 60),
@@ -72,7 +51,7 @@ void marks_webvtt(struct buf *out, const struct marks_view *view)
         stamp(out, timecode_ms(rate, end));
         buf_adds(out, "\n");
         mark_line_words(words, sizeof words, &line);
-        escape(out, words);
+        buf_add_xml(out, words);
         buf_adds(out, "\n");
     }
     if (before) {

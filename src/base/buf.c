@@ -2,10 +2,12 @@
 #include "ringtally/base/buf.h"
 
 #include <stdarg.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/base/grow.h"
 #include "ringtally/base/text.h"
 
 static bool buf_reserve(struct buf *buf, size_t more)
@@ -13,21 +15,8 @@ static bool buf_reserve(struct buf *buf, size_t more)
     if (buf->failed) {
         return false;
     }
-    if (buf->size + more + 1 <= buf->room) {
-        return true;
-    }
-    size_t room = buf->room ? buf->room : 256;
-    while (room < buf->size + more + 1) {
-        room *= 2;
-    }
-    char *text = realloc(buf->text, room);
-    if (!text) {
-        buf->failed = true;
-        return false;
-    }
-    buf->text = text;
-    buf->room = room;
-    return true;
+    buf->failed = more == SIZE_MAX || !grow_array(&buf->text, 1, buf->size, more + 1, &buf->room);
+    return !buf->failed;
 }
 
 void buf_add(struct buf *buf, const char *text, size_t size)

@@ -10,7 +10,10 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define FILE_MAX ((size_t)64 << 20)
+#include "ringtally/base/grow.h"
+
+#define FILE_MAX   ((size_t)64 << 20)
+#define READ_LEAST 4096 /* room for that much more before each read */
 
 int file_read(char **out, size_t *size, const char *path, struct error *err)
 {
@@ -22,14 +25,9 @@ int file_read(char **out, size_t *size, const char *path, struct error *err)
         return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
     }
     for (;;) {
-        if (used + 1 >= room) {
-            room = room ? room * 2 : 16384;
-            char *more = realloc(text, room);
-            if (!more) {
-                code = error_memory(err);
-                goto cleanup;
-            }
-            text = more;
+        if (!grow_array(&text, 1, used, READ_LEAST, &room)) {
+            code = error_memory(err);
+            goto cleanup;
         }
         ssize_t got = read(fd, text + used, room - used - 1);
         if (got < 0 && errno == EINTR) {

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/base/grow.h"
 #include "ringtally/bout/entry.h"
 #include "ringtally/base/ini.h"
 #include "ringtally/base/text.h"
@@ -283,7 +284,7 @@ int bout_ref_parse(char card[48], int *number, const char *text, struct error *e
 
 struct parser {
     struct card *card;
-    int room;
+    size_t room;
     int bout;                  /* index of the section being read; -1: [card] or none yet */
     unsigned seen;             /* fields of this section read so far, by bit */
     struct ini_place start;    /* of this section's first line */
@@ -404,14 +405,8 @@ static int bout_begin(struct parser *parser, int number, const struct ini_place 
             return ini_fail(place, err, "[bout %d] is there twice", number);
         }
     }
-    if (card->bouts == parser->room) {
-        int room = parser->room ? parser->room * 2 : 16;
-        struct bout *more = realloc(card->bout, (size_t)room * sizeof *more);
-        if (!more) {
-            return error_memory(err);
-        }
-        card->bout = more;
-        parser->room = room;
+    if (!grow_array(&card->bout, sizeof *card->bout, (size_t)card->bouts, 1, &parser->room)) {
+        return error_memory(err);
     }
     parser->bout = card->bouts++;
     card->bout[parser->bout] = (struct bout){.number = number, .line = place->line};

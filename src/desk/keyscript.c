@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/base/grow.h"
 #include "ringtally/desk/keymap.h"
 #include "ringtally/base/text.h"
 
@@ -63,13 +64,10 @@ int keyscript_parse(struct script_key **out, size_t *count, const char *text, si
                     const char *file, struct error *err)
 {
     int code = 0;
-    size_t used = 0, room = 256;
+    size_t used = 0, room = 0;
     int64_t before = 0;
     int number = 0;
-    struct script_key *keys = malloc(room * sizeof *keys);
-    if (!keys) {
-        return error_memory(err);
-    }
+    struct script_key *keys = NULL;
     if (size >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0) {
         text += 3;
         size -= 3;
@@ -98,14 +96,9 @@ int keyscript_parse(struct script_key **out, size_t *count, const char *text, si
         }
         memcpy(line, start, length);
         line[length] = '\0';
-        if (used == room) {
-            struct script_key *more = realloc(keys, room * 2 * sizeof *keys);
-            if (!more) {
-                code = error_memory(err);
-                goto cleanup;
-            }
-            keys = more;
-            room *= 2;
+        if (!grow_array(&keys, sizeof *keys, used, 1, &room)) {
+            code = error_memory(err);
+            goto cleanup;
         }
         code = parse_line(&keys[used], line, before, file, number, err);
         if (code) {

@@ -103,13 +103,8 @@ static void order_refresh(struct desk *desk)
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(session_fold(desk), &subjects);
     desk->order_count = 0;
-    if (count > desk->order_room) {
-        long *more = realloc(desk->order, count * 2 * sizeof *more);
-        if (!more) {
-            return;
-        }
-        desk->order = more;
-        desk->order_room = count * 2;
+    if (!grow_array(&desk->order, sizeof *desk->order, 0, count, &desk->order_room)) {
+        return;
     }
     /* Without room for the reasons nothing could be told apart. */
     if (count > desk->reasons_count) {

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/base/grow.h"
 #include "ringtally/sheet/remarks_sheet.h"
 #include "ringtally/sheet/coach_sheet.h"
 #include "ringtally/log/signs.h"
@@ -174,14 +175,9 @@ static int take_entries(struct watch *watch, const struct watch_news *news, stru
     if (news->entry_count == 0) {
         return 0;
     }
-    if (needed > watch->arrived_room) {
-        size_t room = needed + needed / 2 + 64;
-        struct entry_name *more = realloc(watch->arrived, room * sizeof *more);
-        if (!more) {
-            return error_memory(err);
-        }
-        watch->arrived = more;
-        watch->arrived_room = room;
+    if (!grow_array(&watch->arrived, sizeof *watch->arrived, watch->arrived_count,
+                    news->entry_count, &watch->arrived_room)) {
+        return error_memory(err);
     }
     struct entry_name *names = malloc(news->entry_count * sizeof *names);
     if (!names || fold_add_all(watch->fold, news->entries, news->entry_count)) {

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "ringtally/base/grow.h"
+
 #define NEAR_MS      500  /* how fast strikes come is told from this much before and after */
 #define NEAR_USUAL   1.0  /* strikes' worth of belief in the bout's usual speed */
 #define LAG_SMOOTH   3    /* lags to either side */
@@ -173,14 +175,8 @@ double fit_late(const struct fit *fit, size_t a)
 
 static bool add_pair(struct fit *fit, size_t a, size_t b, double distance)
 {
-    if (fit->pair_count == fit->pair_room) {
-        size_t room = fit->pair_room ? fit->pair_room * 2 : 4096;
-        struct match_pair *pairs = realloc(fit->pairs, room * sizeof *pairs);
-        if (!pairs) {
-            return false;
-        }
-        fit->pairs = pairs;
-        fit->pair_room = room;
+    if (!grow_array(&fit->pairs, sizeof *fit->pairs, fit->pair_count, 1, &fit->pair_room)) {
+        return false;
     }
     fit->pairs[fit->pair_count++] =
         (struct match_pair){.a = (int32_t)a, .b = (int32_t)b, .distance_ms = distance};

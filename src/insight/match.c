@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "ringtally/base/error.h"
+#include "ringtally/base/grow.h"
 
 #define SLOTS      64
 #define HASH_SIZE  32768u
@@ -74,22 +75,6 @@ void match_free(struct match *match)
     }
 }
 
-/* Room for one more. */
-static bool grow(void **list, size_t *room, size_t count, size_t size)
-{
-    if (count < *room) {
-        return true;
-    }
-    size_t more = *room ? *room * 2 : 1024;
-    void *grown = realloc(*list, more * size);
-    if (!grown) {
-        return false;
-    }
-    *list = grown;
-    *room = more;
-    return true;
-}
-
 /* The state of that step with these slots, made where there is none; -1: no memory. */
 static int32_t state_of(struct match *match, uint64_t used)
 {
@@ -100,8 +85,8 @@ static int32_t state_of(struct match *match, uint64_t used)
         }
         at = (at + 1) & (HASH_SIZE - 1);
     }
-    if (!grow((void **)&match->states, &match->state_room, match->state_count,
-              sizeof *match->states)) {
+    if (!grow_array(&match->states, sizeof *match->states, match->state_count, 1,
+                    &match->state_room)) {
         return -1;
     }
     match->stamp[at] = match->now;
@@ -120,7 +105,7 @@ static int take(struct match *match, const struct match_pair *pairs, int32_t fro
     }
     int32_t to = state_of(match, used & ~retired);
     if (to < 0 ||
-        !grow((void **)&match->moves, &match->move_room, match->move_count, sizeof *match->moves)) {
+        !grow_array(&match->moves, sizeof *match->moves, match->move_count, 1, &match->move_room)) {
         return ERROR_MEMORY;
     }
     match->moves[match->move_count++] = (struct move){from, to, by};
@@ -200,7 +185,7 @@ static int begin_run(struct match *match)
 {
     match->state_count = match->move_count = match->step_count = 0;
     match->now++;
-    if (!grow((void **)&match->steps, &match->step_room, 0, sizeof *match->steps) ||
+    if (!grow_array(&match->steps, sizeof *match->steps, 0, 1, &match->step_room) ||
         state_of(match, 0) < 0) {
         return ERROR_MEMORY;
     }
@@ -218,7 +203,7 @@ static int step_on(struct match *match, struct match_pair *pairs, size_t first, 
     const size_t begin = match->state_count;
     uint64_t retired = 0;
     int code =
-        grow((void **)&match->steps, &match->step_room, match->step_count + 1, sizeof *match->steps)
+        grow_array(&match->steps, sizeof *match->steps, match->step_count, 2, &match->step_room)
             ? 0
             : ERROR_MEMORY;
     for (size_t i = first; i < end; i++) {

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "insight/remarks_find.h"
+#include "ringtally/base/grow.h"
 
 const struct remark_rule remark_rule_default = {
     .setups = SETUP_RULE_DEFAULT,
@@ -28,15 +29,9 @@ void search_add(struct search *search, const struct remark *remark)
     if (search->failed) {
         return;
     }
-    if (out->count == search->room) {
-        size_t more = search->room ? search->room * 2 : 32;
-        struct remark *bigger = realloc(out->item, more * sizeof *bigger);
-        if (!bigger) {
-            search->failed = true;
-            return;
-        }
-        out->item = bigger;
-        search->room = more;
+    if (!grow_array(&out->item, sizeof *out->item, out->count, 1, &search->room)) {
+        search->failed = true;
+        return;
     }
     out->item[out->count++] = *remark;
 }

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "ringtally/base/grow.h"
 #include "ringtally/stats/adjust.h"
 
 /* A round is compared with so many before at most: the t of a few slices against very many leans to
@@ -13,15 +14,10 @@
 
 int family_reserve(struct family *family, size_t more, struct error *err)
 {
-    size_t room = family->count + more;
-    struct question *bigger =
-        realloc(family->question, (room ? room : 1) * sizeof *family->question);
-    if (!bigger) {
-        return error_memory(err);
-    }
-    family->question = bigger;
-    family->room = room;
-    return 0;
+    return grow_array(&family->question, sizeof *family->question, family->count, more,
+                      &family->room)
+               ? 0
+               : error_memory(err);
 }
 
 void family_release(struct family *family)

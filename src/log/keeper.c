@@ -8,6 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "ringtally/base/grow.h"
 #include "ringtally/log/log_watch.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/base/mono.h"
@@ -64,17 +65,8 @@ struct keeper {
 
 static bool batch_add(struct batch *batch, const struct entry *entries, size_t count)
 {
-    if (batch->count + count > batch->room) {
-        size_t room = batch->room ? batch->room : 64;
-        while (room < batch->count + count) {
-            room *= 2;
-        }
-        struct entry *more = realloc(batch->entries, room * sizeof *more);
-        if (!more) {
-            return false;
-        }
-        batch->entries = more;
-        batch->room = room;
+    if (!grow_array(&batch->entries, sizeof *entries, batch->count, count, &batch->room)) {
+        return false;
     }
     if (count > 0) {
         memcpy(batch->entries + batch->count, entries, count * sizeof *entries);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "ringtally/base/embedded.h"
+#include "ringtally/base/grow.h"
 #include "ringtally/bout/rules.h"
 #include "log/sql.h"
 
@@ -232,21 +233,17 @@ static int known_bouts(struct log *log, const char *card, struct known_bout **ou
                        struct error *err)
 {
     struct known_bout *bouts = NULL;
-    int used = 0, room = 0, code = 0;
+    size_t used = 0, room = 0;
+    int code = 0;
     sqlite3_stmt *row = sql_query(log, SQL_CARD_BOUTS, err, "s", card);
     if (!row) {
         return ERROR_FAILED;
     }
     while ((code = sql_next(log, row, err)) > 0) {
-        if (used == room) {
-            room = room ? room * 2 : 16;
-            struct known_bout *more = realloc(bouts, (size_t)room * sizeof *more);
-            if (!more) {
-                sqlite3_reset(row);
-                free(bouts);
-                return error_memory(err);
-            }
-            bouts = more;
+        if (!grow_array(&bouts, sizeof *bouts, used, 1, &room)) {
+            sqlite3_reset(row);
+            free(bouts);
+            return error_memory(err);
         }
         bouts[used++] =
             (struct known_bout){sqlite3_column_int64(row, 0), sqlite3_column_int(row, 1)};
@@ -256,7 +253,7 @@ static int known_bouts(struct log *log, const char *card, struct known_bout **ou
         return code;
     }
     *out = bouts;
-    *count = used;
+    *count = (int)used;
     return 0;
 }
 
@@ -464,15 +461,10 @@ int log_card_ids(struct log *log, char (**out)[48], size_t *count, struct error 
         return ERROR_FAILED;
     }
     while ((code = sql_next(log, row, err)) > 0) {
-        if (used == room) {
-            room = room ? room * 2 : 16;
-            char(*more)[48] = realloc(ids, room * sizeof *more);
-            if (!more) {
-                sqlite3_reset(row);
-                free(ids);
-                return error_memory(err);
-            }
-            ids = more;
+        if (!grow_array(&ids, sizeof *ids, used, 1, &room)) {
+            sqlite3_reset(row);
+            free(ids);
+            return error_memory(err);
         }
         sql_text(ids[used++], sizeof ids[0], row, 0);
     }

@@ -6,6 +6,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "ringtally/base/grow.h"
+
 #include "log/sql.h"
 
 static const char *const corners_words[] = {"", "red", "blue", "both"};
@@ -113,21 +115,17 @@ static void read_desk(struct desk_row *desk, sqlite3_stmt *row)
 int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, struct error *err)
 {
     struct desk_row *desks = NULL;
-    int used = 0, room = 0, code = 0;
+    size_t room = 0;
+    int used = 0, code = 0;
     sqlite3_stmt *row = sql_query(log, SQL_DESK_GET, err, "l", bout);
     if (!row) {
         return ERROR_FAILED;
     }
     while ((code = sql_next(log, row, err)) > 0) {
-        if (used == room) {
-            room = room ? room * 2 : 8;
-            struct desk_row *more = realloc(desks, (size_t)room * sizeof *more);
-            if (!more) {
-                sqlite3_reset(row);
-                free(desks);
-                return error_memory(err);
-            }
-            desks = more;
+        if (!grow_array(&desks, sizeof *desks, (size_t)used, 1, &room)) {
+            sqlite3_reset(row);
+            free(desks);
+            return error_memory(err);
         }
         read_desk(&desks[used], row);
         desks[used].root = used;

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "ringtally/base/buf.h"
+#include "ringtally/base/grow.h"
 #include "ringtally/base/text.h"
 #include "log/sql.h"
 
@@ -125,14 +126,9 @@ static int list_bouts(struct log *log, const char *name, struct fighter_bout **o
         return ERROR_FAILED;
     }
     while ((code = sql_next(log, row, err)) > 0) {
-        if (*count == room) {
-            room = room ? room * 2 : 16;
-            struct fighter_bout *more = realloc(*out, room * sizeof *more);
-            if (!more) {
-                sqlite3_reset(row);
-                return error_memory(err);
-            }
-            *out = more;
+        if (!grow_array(out, sizeof **out, *count, 1, &room)) {
+            sqlite3_reset(row);
+            return error_memory(err);
         }
         struct fighter_bout *bout = &(*out)[(*count)++];
         char corner[16];

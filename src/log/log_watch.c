@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "log/sql.h"
+#include "ringtally/base/grow.h"
 
 struct reader {
     struct log *log;
@@ -113,14 +114,8 @@ struct pile {
 
 static int pile_add(struct pile *pile, const struct entry *entry, struct error *err)
 {
-    if (pile->count == pile->room) {
-        size_t room = pile->count ? pile->count * 2 : 64;
-        struct entry *more = realloc(pile->entries, room * sizeof *more);
-        if (!more) {
-            return error_memory(err);
-        }
-        pile->entries = more;
-        pile->room = room;
+    if (!grow_array(&pile->entries, sizeof *entry, pile->count, 1, &pile->room)) {
+        return error_memory(err);
     }
     pile->entries[pile->count++] = *entry;
     return 0;

@@ -9,6 +9,7 @@
 #include <jansson.h>
 
 #include "ringtally/log/portable.h"
+#include "ringtally/base/grow.h"
 #include "ringtally/base/sha256.h"
 #include "ringtally/base/text.h"
 #include "log/sql.h"
@@ -284,17 +285,10 @@ static void read_head(struct loader *loader)
 /* Makes room for one more element of a table. */
 static bool grow(struct loader *loader, void **table, size_t size, size_t have, size_t *room)
 {
-    if (have < *room) {
-        return true;
-    }
-    size_t more = *room ? *room * 2 : 64;
-    void *bigger = realloc(*table, more * size);
-    if (!bigger) {
+    if (!grow_array(table, size, have, 1, room)) {
         loader->code = error_memory(loader->err);
         return false;
     }
-    *table = bigger;
-    *room = more;
     return true;
 }
 

@@ -1,5 +1,6 @@
 /* history_sheet.c: a fighter's history as text. */
 #include "ringtally/sheet/history_sheet.h"
+#include "ringtally/base/grow.h"
 #include "ringtally/bout/cautions.h"
 
 #include <stdio.h>
@@ -22,14 +23,8 @@ int history_add(struct history *history, const struct sheet_view *view, enum cor
 {
     const struct tally *tally = fold_tally(view->fold);
     struct coverage coverage;
-    if (history->count == history->room) {
-        size_t room = history->room ? 2 * history->room : 16;
-        struct history_bout *more = realloc(history->bout, room * sizeof *more);
-        if (!more) {
-            return error_memory(err);
-        }
-        history->bout = more;
-        history->room = room;
+    if (!grow_array(&history->bout, sizeof *history->bout, history->count, 1, &history->room)) {
+        return error_memory(err);
     }
     int code = coverage_init(&coverage, view->fold, view->signs, view->now_ms, err);
     if (code) {

@@ -175,8 +175,7 @@ int desk_learn(struct desk *desk, const struct desk_row *rows, int row_count,
         return ERROR_MEMORY;
     }
     bool runs = fold_clock(session_fold(desk))->running;
-    bool corrects =
-        desk->mode == DESK_LOG || desk->mode == DESK_INSERT || desk->mode == DESK_SETTLE;
+    bool corrects = walk_is_open(desk) || desk->mode == DESK_SETTLE;
     if (corrects && runs && !ran) { /* another desk started the clock */
         live(desk);
         desk->notice_until_ms = 0; /* it speaks of what is over */

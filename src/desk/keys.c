@@ -18,7 +18,7 @@ static const struct {
 
 void live(struct desk *desk)
 {
-    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+    if (walk_is_open(desk)) {
         walk_leave(desk);
     }
     desk->mode = DESK_LIVE;
@@ -439,6 +439,10 @@ static bool pad_key_is_other(struct desk *desk, int32_t key, struct meaning mean
         desk->has_asked = true;
         return true;
     }
+    if (jump_asks(desk, now_ms)) {
+        jump_pad_key(desk, meaning.strike, now_ms);
+        return true;
+    }
     live(desk);
     return false;
 }
@@ -466,9 +470,11 @@ static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int
         return settle_key(desk, key, meaning, now_ms);
     case DESK_CARDS:
         return cards_key(desk, key, meaning, now_ms);
+    case DESK_JUMP:
     case DESK_LOG:
     case DESK_INSERT:
-        if (walk_key(desk, key, meaning, now_ms)) {
+        if (desk->mode == DESK_JUMP ? jump_key(desk, key, meaning, now_ms)
+                                    : walk_key(desk, key, meaning, now_ms)) {
             return true;
         }
         if (meaning.action == ACTION_CLOCK) {
@@ -507,7 +513,7 @@ unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_
         return wants;
     }
     if (desk_is_read_only(desk) && action_needs(meaning.action) == NEEDS_OPEN &&
-        desk->mode != DESK_LOOKUP) {
+        desk->mode != DESK_LOOKUP && !jump_asks(desk, now_ms)) {
         session_notice(desk, now_ms, true, "%s", session_closed(desk));
         return wants;
     }

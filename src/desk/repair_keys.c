@@ -16,7 +16,7 @@ enum repair {
 
 enum log_range desk_range(const struct desk *desk)
 {
-    return desk->mode == DESK_LOG ? desk->amending.range : RANGE_NONE;
+    return desk->mode == DESK_LOG || desk->mode == DESK_JUMP ? desk->amending.range : RANGE_NONE;
 }
 
 bool desk_in_range(const struct desk *desk, size_t place)

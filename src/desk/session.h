@@ -57,6 +57,13 @@ struct amending {
     int shift;   /* seconds typed for a shift in time; INT_MIN: not asked */
 };
 
+/* Where to in the log: jump_keys.c. */
+#define JUMP_DIGITS 5 /* RRMSS */
+struct jump {
+    uint8_t digit[JUMP_DIGITS];
+    int typed;
+};
+
 /* Signs that the keyboard is not as the hands believe: typo.c. */
 #define TYPOS 16
 struct typo {
@@ -197,6 +204,7 @@ struct desk {
     struct repeat repeat;
     struct stroke stroke[STROKES]; /* of the key that repeat watches, the newest first */
     struct amending amending;
+    struct jump jump; /* in DESK_JUMP */
     struct typo typo;
     struct burst burst;
     struct offices_seen office;
@@ -295,6 +303,10 @@ void time_resume(struct desk *desk, int64_t known_ms, int64_t now_ms);
 bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 void walk_enter(struct desk *desk, int64_t now_ms);
 void walk_leave(struct desk *desk);
+/* The log is open, in whichever of its modes. */
+bool walk_is_open(const struct desk *desk);
+/* A key was the log's: it stays open for a while longer. */
+void walk_stay(struct desk *desk, int64_t now_ms);
 /* After the fold has changed: what needs a look, and the list that is walked while it is. */
 void walk_refresh(struct desk *desk);
 /* The same after entries of this desk, which are the newest: at the cost of how many they are. */
@@ -304,6 +316,13 @@ const struct subject *walk_subject(const struct desk *desk);
 long walk_place(const struct desk *desk);
 long walk_place_of(const struct desk *desk, struct entry_name name);
 void walk_place_cursor(struct desk *desk, long place);
+
+/* jump_keys.c: to a place in the log. */
+void jump_enter(struct desk *desk, int64_t now_ms);
+/* True where a pad key says where to, instead of being a strike. */
+bool jump_asks(const struct desk *desk, int64_t now_ms);
+void jump_pad_key(struct desk *desk, struct strike strike, int64_t now_ms);
+bool jump_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 
 /* amend_keys.c: one entry put right, by a key that was announced. */
 /* True where a pad key or mark goes to the opened entry instead of to the count. */

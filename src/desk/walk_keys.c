@@ -127,7 +127,7 @@ static void order_refresh(struct desk *desk)
 void walk_refresh(struct desk *desk)
 {
     looks_refresh(desk);
-    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+    if (walk_is_open(desk)) {
         order_refresh(desk);
     }
 }
@@ -135,7 +135,7 @@ void walk_refresh(struct desk *desk)
 void walk_update(struct desk *desk, const struct entry *entries, size_t count)
 {
     looks_update(desk, entries, count);
-    if (desk->mode == DESK_LOG || desk->mode == DESK_INSERT) {
+    if (walk_is_open(desk)) {
         order_refresh(desk);
     }
 }
@@ -220,7 +220,7 @@ static void walk_next_filter(struct desk *desk)
 
 /* Under a running clock the log closes by itself, so that live keys are not taken for amendments.
  */
-static void stay(struct desk *desk, int64_t now_ms)
+void walk_stay(struct desk *desk, int64_t now_ms)
 {
     bool runs = desk_clock(desk, now_ms).state == CLOCK_RUNNING;
     desk->mode_until_ms = runs ? now_ms + LOG_IDLE_MS : 0;
@@ -253,8 +253,13 @@ void walk_enter(struct desk *desk, int64_t now_ms)
         return;
     }
     desk->mode = DESK_LOG;
-    stay(desk, now_ms);
+    walk_stay(desk, now_ms);
     walk_place_cursor(desk, newest_spoken(desk));
+}
+
+bool walk_is_open(const struct desk *desk)
+{
+    return desk->mode == DESK_LOG || desk->mode == DESK_INSERT || desk->mode == DESK_JUMP;
 }
 
 void walk_leave(struct desk *desk)
@@ -311,7 +316,7 @@ static bool move_key(struct desk *desk, int32_t key, struct meaning meaning)
 
 bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
-    stay(desk, now_ms);
+    walk_stay(desk, now_ms);
     if (repair_key(desk, key, meaning, now_ms)) {
         return true;
     }
@@ -343,6 +348,10 @@ bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t no
     }
     if (meaning.action == ACTION_FILTER) {
         walk_next_filter(desk);
+        return true;
+    }
+    if (meaning.action == ACTION_LOOKUP) {
+        jump_enter(desk, now_ms);
         return true;
     }
     if (meaning.action == ACTION_RANGE) {

@@ -76,6 +76,21 @@ static void log_row(const struct scene *scene, const struct subject *subject, ui
     }
 }
 
+/* Where to, and by which keys; while the clock runs a pad key is a strike. */
+static void jump_line(const struct scene *scene, const struct area *area)
+{
+    char to[64], hint[160], key[16];
+    if (desk_jump(scene->desk, to, sizeof to)) {
+        snprintf(hint, sizeof hint, "%s: Enter; Backspace takes a digit back; Esc: none", to);
+    } else {
+        bool runs = scene->face.state == CLOCK_RUNNING && !desk_is_read_only(scene->desk);
+        snprintf(hint, sizeof hint, "2 round, 130 time, 2130 both, then Enter; %s%s: %s",
+                 runs ? "" : "pad key or ", key_word(key, scene->keymap->action[ACTION_LOOKUP]),
+                 runs ? "next like this" : "its next older");
+    }
+    mode_line(scene, area, "JUMP", hint);
+}
+
 void log_draw(const struct scene *scene, const struct area *area)
 {
     const long *order = NULL;
@@ -87,6 +102,8 @@ void log_draw(const struct scene *scene, const struct area *area)
     if (desk_mode(scene->desk) == DESK_INSERT) {
         mode_line(scene, area, "INSERT",
                   "the next pad key inserts a strike at this moment; Esc: none");
+    } else if (desk_mode(scene->desk) == DESK_JUMP) {
+        jump_line(scene, area);
     } else if (desk_amends(scene->desk)) {
         mode_line(scene, area, "OPEN", "the next pad key or mark amends this entry; Esc: none");
     } else if (desk_repair(scene->desk)[0]) {
@@ -99,10 +116,12 @@ void log_draw(const struct scene *scene, const struct area *area)
         bool wants = reasons && cursor >= 0 && cursor < count && reasons[order[cursor]];
         char review[16];
         char amend[16];
-        snprintf(hint, sizeof hint, "%s opens  %s %s  Del voids  + inserts  %s filters",
+        char jump[16];
+        snprintf(hint, sizeof hint, "%s opens  %s %s  Del voids  + adds  %s filters  %s jumps",
                  key_word(amend, scene->keymap->action[ACTION_AMEND]),
                  key_word(review, scene->keymap->action[ACTION_REVIEW]),
-                 wants ? "accepts" : "flags", key_word(key, scene->keymap->action[ACTION_FILTER]));
+                 wants ? "accepts" : "flags", key_word(key, scene->keymap->action[ACTION_FILTER]),
+                 key_word(jump, scene->keymap->action[ACTION_LOOKUP]));
         mode_line(scene, area, mode, hint);
     }
     long first = cursor - rows / 2;

@@ -197,6 +197,7 @@ void strip_draw(const struct scene *scene, const struct area *area)
     case DESK_FOUL:
         foul_draw(scene, area);
         break;
+    case DESK_JUMP:
     case DESK_LOG:
     case DESK_INSERT:
         log_draw(scene, area);

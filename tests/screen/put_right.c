@@ -11,6 +11,7 @@
 
 #include "rig.h"
 #include "run.h"
+#include "times.h"
 
 #define BOUT   "saltglass-4/1"
 #define STRIKE "SELECT count(*) FROM strike WHERE official AND "
@@ -234,6 +235,112 @@ static void log__filters__show_what_they_say(void **state)
     assert_int_equal(rig_leave(vt), 0);
 }
 
+/* The row under the cursor has that text. */
+static bool stands_on(struct vt *vt, void *context)
+{
+    char text[512];
+    for (int row = 0; row < vt_rows(vt); row++) {
+        vt_row(vt, row, 0, 0, text, sizeof text);
+        if (strncmp(text, "\u25ba", strlen("\u25ba")) == 0 && strstr(text, context)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool on(struct vt *vt, const char *text)
+{
+    return vt_wait(vt, stands_on, (void *)text, RIG_WAIT_MS, text);
+}
+
+static void type_slowly(struct vt *vt, const char *keys)
+{
+    char key[2] = "";
+    for (; *keys; keys++) {
+        key[0] = *keys;
+        finger(vt, key);
+    }
+}
+
+static void log__jump__by_round_time_and_pad_key(void **state)
+{
+    struct rig *rig = *state;
+    struct times times;
+    times_open(&times, rig->folder);
+    struct vt *vt = rig_desk(rig, BOUT, NULL, &(struct vt_setup){.env = times.env}, RIG_READY);
+    assert_non_null(vt);
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
+    finger(vt, "q"); /* about 3:00 left */
+    times_pass(&times, 60000);
+    type_slowly(vt, "Wk");
+    assert_true(rig_wait_total(vt, 'b', 0, 1));
+    times_pass(&times, 60000);
+    type_slowly(vt, "wk");
+    assert_true(rig_wait_total(vt, 'b', 0, 2));
+    times_pass(&times, 61000); /* the bell */
+    assert_true(vt_wait_text(vt, "REST", RIG_WAIT_MS));
+    times_pass(&times, 55000);
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "ROUND 2", RIG_WAIT_MS));
+    finger(vt, "p");
+    assert_true(rig_wait_total(vt, 'b', 0, 3));
+
+    /* While the clock runs: digits, and the look-up key for the next one alike. */
+    finger(vt, "Up");
+    assert_true(on(vt, "right leg"));
+    finger(vt, "F3");
+    assert_true(vt_wait_text(vt, "JUMP", RIG_WAIT_MS));
+    assert_true(is_banner(vt, "JUMP"));
+    type_slowly(vt, "1");
+    assert_true(vt_wait_text(vt, "round 1: Enter", RIG_WAIT_MS));
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
+    assert_true(on(vt, "left hand body"));
+    finger(vt, "F3");
+    type_slowly(vt, "200");
+    assert_true(vt_wait_text(vt, "round 1, 2:00 left: Enter", RIG_WAIT_MS));
+    finger(vt, "Enter");
+    assert_true(on(vt, "R1 3:00")); /* the newest at or before that moment */
+    finger(vt, "F3");
+    type_slowly(vt, "1150");
+    finger(vt, "Enter");
+    assert_true(on(vt, "left hand body"));
+    finger(vt, "F3");
+    finger(vt, "F3"); /* the next left hand of blue to the body: round 1's first, or from the top */
+    assert_true(on(vt, "left hand body"));
+    assert_true(vt_find(vt, "ROUND 2", NULL, NULL));
+    finger(vt, "r"); /* a pad key is a strike */
+    assert_true(vt_wait_gone(vt, "JUMP", RIG_WAIT_MS));
+    assert_true(rig_wait_total(vt, 'r', 1, 4));
+
+    /* While it stands a pad key is asked for. */
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
+    finger(vt, "Up");
+    finger(vt, "F3");
+    finger(vt, "k");
+    assert_true(on(vt, "R1 1:0"));
+    finger(vt, "k");
+    assert_true(on(vt, "R1 2:0"));
+    finger(vt, "k");
+    assert_true(vt_wait_text(vt, "from the newest again", RIG_WAIT_MS));
+    assert_true(on(vt, "R1 1:0"));
+    finger(vt, "W"); /* the landed one alone */
+    assert_true(on(vt, "R1 2:0"));
+    finger(vt, "t");
+    assert_true(vt_wait_text(vt, "no red knee head in this list", RIG_WAIT_MS));
+    type_slowly(vt, "9");
+    finger(vt, "Enter");
+    assert_true(vt_wait_text(vt, "round 9 has no entry in this list", RIG_WAIT_MS));
+    finger(vt, "Esc");
+    assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
+    assert_int_equal(rig_leave(vt), 0);
+    assert_true(rig_logged(rig, BOUT, "qWkwkpr", 7));
+    assert_int_equal(rig_number(rig, ENTRY "act <> 'add'"), 0);
+    times_close(&times);
+}
+
 static void log__the_clock_starts__keys_are_live_again(void **state)
 {
     struct rig *rig = *state;
@@ -441,6 +548,7 @@ int main(void)
                                         tear_down),
         cmocka_unit_test_setup_teardown(log__void_and_insert__and_back, set_up, tear_down),
         cmocka_unit_test_setup_teardown(log__filters__show_what_they_say, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(log__jump__by_round_time_and_pad_key, set_up, tear_down),
         cmocka_unit_test_setup_teardown(log__the_clock_starts__keys_are_live_again, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(rest__what_needs_a_look__is_shown_and_put_right, set_up,

@@ -42,6 +42,7 @@ enum desk_mode {
     DESK_FOUL,     /* the number of a foul is awaited */
     DESK_LOG,      /* walking the log; pad keys stay strikes unless the amend key opened an entry */
     DESK_INSERT,   /* in the log: the next pad key inserts a strike */
+    DESK_JUMP,     /* in the log: where to is awaited */
     DESK_LOOKUP,   /* the next pad key asks */
     DESK_CARDS,    /* the judges' scores are typed */
     DESK_SETTLE,   /* what two desks say differently is walked through */
@@ -235,6 +236,8 @@ const char *desk_repair(const struct desk *desk);
 /* The amend key has opened the entry under the cursor: one pad key or mark goes to it. */
 bool desk_amends(const struct desk *desk);
 
+/* In DESK_JUMP: where the digits lead to, "round 2, 1:30 left"; false while none are typed. */
+bool desk_jump(const struct desk *desk, char *out, size_t size);
 /* In DESK_LOG: the entries that are walked, newest moment first, as indexes into
  * fold_subjects(desk_fold). Valid until the next key or desk_learn. *cursor = place in *out of the
  * one under the cursor; -1: none. */

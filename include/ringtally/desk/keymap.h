@@ -87,7 +87,7 @@ enum action_repeats {
     X(PAGE_BACK, "page_back", NOTHING, DROP, "the page before")                                    \
     X(HELP, "help", NOTHING, DROP, "this help")                                                    \
     X(SCORECARDS, "scorecards", OPEN, DROP, "scorecards")                                          \
-    X(LOOKUP, "lookup", NOTHING, DROP, "a pad key's numbers")                                      \
+    X(LOOKUP, "lookup", NOTHING, DROP, "a pad key's numbers; log: jump")                    \
     X(FILTER, "filter", NOTHING, DROP, "in the log: show only some")                               \
     X(TAKEOVER, "takeover", OPEN, DROP, "make this desk official (twice)")                         \
     X(SETTLE, "settle", OPEN, DROP, "settle two desks' differences")                               \

@@ -74,7 +74,7 @@ struct seen {
     enum log_range range;
     bool help, amends, asked;
     long cursor;
-    char notice[160], typing[64], clock[96], end[160];
+    char notice[160], typing[64], jump[64], clock[96], end[160];
     int way;
     struct card_cursor card;
     struct strike cell;
@@ -96,6 +96,7 @@ static void look(struct seen *out, const struct evening *evening)
     desk_log(desk, &order, &out->cursor);
     snprintf(out->notice, sizeof out->notice, "%s", desk_notice(desk, evening->now, &urgent));
     desk_sync(desk, out->typing, sizeof out->typing);
+    desk_jump(desk, out->jump, sizeof out->jump);
     desk_cards(desk, &out->card);
     desk_clock_form(desk, evening->now, out->clock, sizeof out->clock);
     desk_end_form(desk, out->end, sizeof out->end, &out->way);
@@ -160,7 +161,7 @@ static void press(struct evening *evening, int32_t key, int64_t wait)
     bool letter = (before.mode == DESK_INCIDENT && strchr("wdcktifaWDCKTIFA", (int)key)) ||
                   before.mode == DESK_FOUL;
     if (meaning.action == ACTION_STRIKE && !announced && !letter && !repeat &&
-        !(before.mode == DESK_LOOKUP && state != CLOCK_RUNNING)) {
+        !((before.mode == DESK_LOOKUP || before.mode == DESK_JUMP) && state != CLOCK_RUNNING)) {
         int others = 0;
         bool allowed = rules_allow(&setup.rules, meaning.strike.limb, meaning.strike.target);
         int found = added(evening, from, &meaning.strike, &others);
@@ -311,8 +312,9 @@ static void do_something(struct evening *evening)
         type(evening, (const char *[]){"1", "2", "3", "5", "6", "w"}[roll(evening, 6)], 300);
         press(evening, KEY_OF_ESC, 600);
         break;
-    case 13:
-        press(evening, KEY_OF_F1 + 2, 300); /* look-up */
+    case 13: /* look-up, or in the log a jump */
+        press(evening, KEY_OF_F1 + 2, 300);
+        type(evening, (const char *[]){"", "1", "130", "w", "1200"}[roll(evening, 5)], 200);
         break;
     case 14:
         press(evening, KEY_OF_F1 + 1, 300); /* scorecards */

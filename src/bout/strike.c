@@ -5,12 +5,23 @@
 #include <string.h>
 
 const char *const corner_names[CORNER_COUNT + 1] = {"red", "blue", "none"};
-const char *const limb_names[LIMB_COUNT] = {"left_hand",   "right_hand", "left_elbow",
-                                            "right_elbow", "knee",       "left_knee",
-                                            "right_knee",  "left_leg",   "right_leg"};
-const char *const limb_words[LIMB_COUNT] = {"left hand",   "right hand", "left elbow",
-                                            "right elbow", "knee",       "left knee",
-                                            "right knee",  "left leg",   "right leg"};
+
+#define NAME(limb, side, group, column, name, words, brief)  name,
+#define WORDS(limb, side, group, column, name, words, brief) words,
+#define BRIEF(limb, side, group, column, name, words, brief) brief,
+#define FACTS(limb, side, group, column, name, words, brief)                                       \
+    {LIMB_SIDE_##side, GROUP_##group, PAD_##column},
+
+const char *const limb_names[LIMB_COUNT] = {LIMB_LIST(NAME)};
+const char *const limb_words[LIMB_COUNT] = {LIMB_LIST(WORDS)};
+const char *const limb_briefs[LIMB_COUNT] = {LIMB_LIST(BRIEF)};
+static const struct {
+    uint8_t side, group, column;
+} facts[LIMB_COUNT] = {LIMB_LIST(FACTS)};
+
+#define CALLED(limb) LIMB_##limb,
+static const uint8_t called[PAD_COLUMNS] = {PAD_LIST(CALLED)};
+
 const char *const target_names[TARGET_COUNT] = {"head", "body", "leg"};
 const char *const stance_names[STANCE_COUNT] = {"orthodox", "southpaw", "square"};
 const char *const position_names[POSITION_COUNT] = {"open", "clinch"};
@@ -34,20 +45,27 @@ enum corner corner_other(enum corner corner)
 
 enum limb_group limb_group(enum limb limb)
 {
-    switch (limb) {
-    case LIMB_LEFT_HAND:
-    case LIMB_RIGHT_HAND:
-        return GROUP_HANDS;
-    case LIMB_LEFT_ELBOW:
-    case LIMB_RIGHT_ELBOW:
-        return GROUP_ELBOWS;
-    case LIMB_KNEE:
-    case LIMB_LEFT_KNEE:
-    case LIMB_RIGHT_KNEE:
-        return GROUP_KNEES;
-    default:
-        return GROUP_LEGS;
-    }
+    return (enum limb_group)facts[limb].group;
+}
+
+enum limb_side limb_side(enum limb limb)
+{
+    return (enum limb_side)facts[limb].side;
+}
+
+enum pad_column limb_column(enum limb limb)
+{
+    return (enum pad_column)facts[limb].column;
+}
+
+enum limb pad_limb(enum pad_column column)
+{
+    return (enum limb)called[column];
+}
+
+bool limb_is_refined(enum limb limb)
+{
+    return limb != pad_limb(limb_column(limb));
 }
 
 static void drop_knockdown(struct strike *strike)

@@ -45,11 +45,15 @@ static bool known_to_rules(const struct rules *rules, enum agree_fields field, i
 
 /* A pad has a knee key or two, one for each side: what nobody used of the two ways is no category.
  */
-static bool is_other_knee(const bool used[LIMB_COUNT], int limb)
+static bool is_other_way(const bool used[LIMB_COUNT], int limb)
 {
-    bool sides = used[LIMB_LEFT_KNEE] || used[LIMB_RIGHT_KNEE];
-    return limb == LIMB_KNEE ? sides && !used[LIMB_KNEE]
-                             : (limb == LIMB_LEFT_KNEE || limb == LIMB_RIGHT_KNEE) && !sides;
+    enum limb whole = pad_limb(limb_column((enum limb)limb));
+    bool sides = false;
+    for (int other = 0; other < LIMB_COUNT; other++) {
+        sides = sides || (used[other] && other != (int)whole &&
+                          limb_column((enum limb)other) == limb_column((enum limb)limb));
+    }
+    return limb == (int)whole ? sides && !used[limb] : !sides;
 }
 
 static void find_categories(struct agree *agree, enum agree_fields which, const struct rules *rules)
@@ -65,7 +69,7 @@ static void find_categories(struct agree *agree, enum agree_fields which, const 
     }
     for (int value = 0; value < sizes[which]; value++) {
         if (used[value] || (known_to_rules(rules, which, value) &&
-                            !(which == AGREE_LIMB && is_other_knee(used, value)))) {
+                            !(which == AGREE_LIMB && is_other_way(used, value)))) {
             field->category[field->categories++] = (uint8_t)value;
         }
     }

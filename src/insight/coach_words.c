@@ -335,7 +335,7 @@ static void say_down(struct coach *coach, const struct coach_study *study)
     }
     if (newest) {
         char clock[WHEN_SIZE], what[48], words[sizeof line->words], often[32] = "once";
-        pad_words(what, pad_column(newest->strike.limb), (enum target)newest->strike.target);
+        pad_words(what, limb_column(newest->strike.limb), (enum target)newest->strike.target);
         if (downs > 1) {
             snprintf(often, sizeof often, "%d times, the last", downs);
         }

@@ -4,25 +4,6 @@
 #include <stdio.h>
 #include <string.h>
 
-const char *const pad_column_words[PAD_COLUMNS] = {
-    "left leg", "left hand", "left elbow", "right elbow", "right hand", "right leg", "knee"};
-
-enum pad_column pad_column(int limb)
-{
-    static const uint8_t columns[LIMB_COUNT] = {
-        [LIMB_LEFT_HAND] = PAD_LEFT_HAND,
-        [LIMB_RIGHT_HAND] = PAD_RIGHT_HAND,
-        [LIMB_LEFT_ELBOW] = PAD_LEFT_ELBOW,
-        [LIMB_RIGHT_ELBOW] = PAD_RIGHT_ELBOW,
-        [LIMB_KNEE] = PAD_KNEE,
-        [LIMB_LEFT_KNEE] = PAD_KNEE,
-        [LIMB_RIGHT_KNEE] = PAD_KNEE,
-        [LIMB_LEFT_LEG] = PAD_LEFT_LEG,
-        [LIMB_RIGHT_LEG] = PAD_RIGHT_LEG,
-    };
-    return (enum pad_column)columns[limb];
-}
-
 static void add(struct count *sum, const struct count *count)
 {
     sum->attempted += count->attempted;
@@ -39,7 +20,7 @@ static void add_knockdowns(struct pad *out, const struct fold *fold, enum corner
         if (subjects[i].counts && now->kind == ENTRY_STRIKE && now->strike.corner == corner &&
             (first == 0 || (now->round >= first && now->round <= last)) &&
             now->strike.technique & TECHNIQUE_KNOCKDOWN) {
-            out->cell[now->strike.target][pad_column(now->strike.limb)].knockdowns++;
+            out->cell[now->strike.target][limb_column(now->strike.limb)].knockdowns++;
             out->target[now->strike.target].knockdowns++;
         }
     }
@@ -57,7 +38,7 @@ void pad_read(struct pad *out, const struct fold *fold, const struct rules *rule
     memset(out, 0, sizeof *out);
     out->all = from->all;
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
-        enum pad_column column = pad_column(limb);
+        enum pad_column column = limb_column((enum limb)limb);
         add(&out->column[column], &from->limb[limb]);
         for (int target = 0; target < TARGET_COUNT; target++) {
             struct pad_cell *cell = &out->cell[target][column];
@@ -92,10 +73,11 @@ int pad_heat(int landed, int most)
 void pad_words(char out[48], enum pad_column column, enum target target)
 {
     static const char *const kicks[TARGET_COUNT] = {"head kick", "body kick", "low kick"};
-    const char *limb = pad_column_words[column];
-    if (column == PAD_LEFT_LEG || column == PAD_RIGHT_LEG) {
-        snprintf(out, 48, "%s %s", column == PAD_LEFT_LEG ? "left" : "right", kicks[target]);
+    enum limb limb = pad_limb(column);
+    if (limb_group(limb) == GROUP_LEGS) {
+        snprintf(out, 48, "%s %s", limb_side(limb) == LIMB_SIDE_LEFT ? "left" : "right",
+                 kicks[target]);
     } else {
-        snprintf(out, 48, "%s to the %s", limb, target_names[target]);
+        snprintf(out, 48, "%s to the %s", limb_words[limb], target_names[target]);
     }
 }

@@ -76,13 +76,12 @@ static void noun(char *out, size_t size, const struct pick *pick, bool plural)
 {
     static const char *const kicks[TARGET_COUNT] = {"head kick", "body kick", "low kick"};
     static const char *const groups[GROUP_COUNT] = {"punch", "knee", "kick", "elbow"};
+    static const char *const sides[] = {"", "left ", "right "};
     const char *side = "";
     int group = pick->limb >= 0 ? (int)limb_group(pick->limb) : pick->group;
     const char *s = !plural ? "" : group == GROUP_HANDS && pick->limb < 0 ? "es" : "s";
-    if (pick->limb >= 0 && strncmp(limb_words[pick->limb], "left ", 5) == 0) {
-        side = "left ";
-    } else if (pick->limb >= 0 && strncmp(limb_words[pick->limb], "right ", 6) == 0) {
-        side = "right ";
+    if (pick->limb >= 0) {
+        side = sides[limb_side((enum limb)pick->limb)];
     }
     const char *word = group < 0                                  ? "strike"
                        : group == GROUP_LEGS && pick->target >= 0 ? kicks[pick->target]

@@ -14,9 +14,7 @@ enum { SHARE_END = 16, COUNT_END = 26, ACCURACY_END = 31, INTERVAL_END = 38 };
 
 static const char *brief_strike(char out[24], int code)
 {
-    static const char *const limbs[LIMB_COUNT] = {"L hand", "R hand", "L elbow", "R elbow", "knee",
-                                                  "L knee", "R knee", "L leg",   "R leg"};
-    snprintf(out, 24, "%s %s", limbs[code / TARGET_COUNT], target_names[code % TARGET_COUNT]);
+    snprintf(out, 24, "%s %s", limb_briefs[code / TARGET_COUNT], target_names[code % TARGET_COUNT]);
     return out;
 }
 

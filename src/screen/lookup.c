@@ -9,8 +9,8 @@
 /* A knee without a side stands for both, as on the pad. */
 static bool is_asked(const struct strike *asked, int limb)
 {
-    bool knee = limb == LIMB_KNEE || limb == LIMB_LEFT_KNEE || limb == LIMB_RIGHT_KNEE;
-    return limb == asked->limb || (asked->limb == LIMB_KNEE && knee);
+    return limb == asked->limb || (!limb_is_refined(asked->limb) &&
+                                   limb_column((enum limb)limb) == limb_column(asked->limb));
 }
 
 static struct count asked_count(const struct scene *scene, const struct strike *asked, int round)

@@ -14,32 +14,19 @@ struct spot {
     const char *name; /* of what does not follow from row and column, or NULL */
 };
 
-#define HAND_L (1u << LIMB_LEFT_HAND)
-#define HAND_R (1u << LIMB_RIGHT_HAND)
-#define LEG_L  (1u << LIMB_LEFT_LEG)
-#define LEG_R  (1u << LIMB_RIGHT_LEG)
-#define KNEES  (1u << LIMB_KNEE | 1u << LIMB_LEFT_KNEE | 1u << LIMB_RIGHT_KNEE)
-
 /* As the hands lie on the keys, from left to right. */
-static const uint16_t order[CORNER_COUNT][COLUMNS] = {
-    {LEG_L, HAND_L, HAND_R, LEG_R, KNEES},
-    {KNEES, LEG_L, HAND_L, HAND_R, LEG_R},
+static const uint8_t order[CORNER_COUNT][COLUMNS] = {
+    {PAD_LEFT_LEG, PAD_LEFT_HAND, PAD_RIGHT_HAND, PAD_RIGHT_LEG, PAD_KNEE},
+    {PAD_KNEE, PAD_LEFT_LEG, PAD_LEFT_HAND, PAD_RIGHT_HAND, PAD_RIGHT_LEG},
 };
 
-static const char *column_name(uint16_t limbs)
+static uint16_t limbs_of(enum pad_column column)
 {
-    switch (limbs) {
-    case HAND_L:
-        return "L hand";
-    case HAND_R:
-        return "R hand";
-    case LEG_L:
-        return "L leg";
-    case LEG_R:
-        return "R leg";
-    default:
-        return "knee";
+    unsigned limbs = 0;
+    for (int limb = 0; limb < LIMB_COUNT; limb++) {
+        limbs |= limb_column((enum limb)limb) == column ? 1u << limb : 0;
     }
+    return (uint16_t)limbs;
 }
 
 static bool allows(const struct rules *rules, uint16_t limbs, uint8_t targets)
@@ -56,10 +43,10 @@ static bool allows(const struct rules *rules, uint16_t limbs, uint8_t targets)
 static struct spot spot_at(const struct rules *rules, enum corner corner, int column,
                            enum target target)
 {
-    struct spot spot = {order[corner][column], (uint8_t)(1u << target), NULL};
-    if (target == TARGET_LEG && (spot.limbs & (HAND_L | HAND_R))) {
-        uint16_t elbow =
-            (uint16_t)(spot.limbs == HAND_L ? 1u << LIMB_LEFT_ELBOW : 1u << LIMB_RIGHT_ELBOW);
+    enum pad_column own = (enum pad_column)order[corner][column];
+    struct spot spot = {limbs_of(own), (uint8_t)(1u << target), NULL};
+    if (target == TARGET_LEG && limb_group(pad_limb(own)) == GROUP_HANDS) {
+        uint16_t elbow = limbs_of(own == PAD_LEFT_HAND ? PAD_LEFT_ELBOW : PAD_RIGHT_ELBOW);
         if (allows(rules, elbow, 7)) {
             spot = (struct spot){elbow, 7, "elbow"};
         }
@@ -203,10 +190,10 @@ void pad_draw(const struct scene *scene, const struct area *area, int lines, int
                                         : area->column + area->columns - COLUMNS * pitch;
         for (int column = 0; column < COLUMNS; column++) {
             struct area cell = {cells, left + column * pitch, lines, pitch - 1};
-            if (allows(scene->rules, order[corner][column], 7)) {
+            enum pad_column own = (enum pad_column)order[corner][column];
+            if (allows(scene->rules, limbs_of(own), 7)) {
                 put_right(scene->frame, area->row + 1, cell.column + cell.columns,
-                          corner_style((enum corner)corner, false),
-                          column_name(order[corner][column]));
+                          corner_style((enum corner)corner, false), limb_briefs[pad_limb(own)]);
             }
             for (int target = 0; target < TARGET_COUNT; target++, cell.row += lines + gap) {
                 struct spot spot =

@@ -65,8 +65,6 @@ static void text_draw(const struct line *line, int corner, enum style style, con
 /* The cell of the pad that landed most often in the round; the better rate where two did. */
 static void landing_text(char out[64], const struct corner_tally *tally)
 {
-    static const char *const limbs[LIMB_COUNT] = {"L hand", "R hand", "L elbow", "R elbow", "knee",
-                                                  "L knee", "R knee", "L leg",   "R leg"};
     const struct count *best = NULL;
     char counted[32];
     snprintf(out, 64, "\u2013");
@@ -78,7 +76,7 @@ static void landing_text(char out[64], const struct corner_tally *tally)
                 continue;
             }
             best = count;
-            snprintf(out, 64, "%s %s %s", limbs[limb], target_names[target],
+            snprintf(out, 64, "%s %s %s", limb_briefs[limb], target_names[target],
                      count_text(counted, count));
         }
     }

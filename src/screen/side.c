@@ -233,8 +233,8 @@ static unsigned limbs_shown(const struct scene *scene)
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
         const struct count *red = &scene->tally->all.corner[CORNER_RED].limb[limb];
         const struct count *blue = &scene->tally->all.corner[CORNER_BLUE].limb[limb];
-        bool refined = limb == LIMB_LEFT_KNEE || limb == LIMB_RIGHT_KNEE;
-        if (red->attempted || blue->attempted || (scene->rules->targets[limb] && !refined)) {
+        if (red->attempted || blue->attempted ||
+            (scene->rules->targets[limb] && !limb_is_refined((enum limb)limb))) {
             shown |= 1u << limb;
         }
     }

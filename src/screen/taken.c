@@ -15,28 +15,29 @@ struct ends {
     int at[TARGET_COUNT + 1];
 };
 
-/* Limbs that share a row. */
-static const struct {
-    const char *label;
-    uint16_t limbs;
-} lines[] = {
-    {"L hand", 1u << LIMB_LEFT_HAND},
-    {"R hand", 1u << LIMB_RIGHT_HAND},
-    {"L elbow", 1u << LIMB_LEFT_ELBOW},
-    {"R elbow", 1u << LIMB_RIGHT_ELBOW},
-    {"knee", 1u << LIMB_KNEE | 1u << LIMB_LEFT_KNEE | 1u << LIMB_RIGHT_KNEE},
-    {"L leg", 1u << LIMB_LEFT_LEG},
-    {"R leg", 1u << LIMB_RIGHT_LEG},
-};
+/* The rows: columns of the pad. */
+static const uint8_t lines[] = {PAD_LEFT_HAND, PAD_RIGHT_HAND, PAD_LEFT_ELBOW, PAD_RIGHT_ELBOW,
+                                PAD_KNEE,      PAD_LEFT_LEG,   PAD_RIGHT_LEG};
 #define LINES ((int)(sizeof lines / sizeof *lines))
+#define ALL   PAD_COLUMNS
 
-/* Of those limbs to a target; TARGET_COUNT: to all. */
-static struct count sum(const struct corner_tally *tally, uint16_t limbs, int target)
+static const char *label_of(int line)
+{
+    return limb_briefs[pad_limb((enum pad_column)lines[line])];
+}
+
+static bool is_of(int limb, int column)
+{
+    return column == ALL || (int)limb_column((enum limb)limb) == column;
+}
+
+/* Of a column of the pad, or ALL, to a target; TARGET_COUNT: to all. */
+static struct count sum(const struct corner_tally *tally, int column, int target)
 {
     struct count sum = {0};
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
         for (int t = 0; t < TARGET_COUNT; t++) {
-            if ((limbs >> limb & 1) && (target == TARGET_COUNT || t == target)) {
+            if (is_of(limb, column) && (target == TARGET_COUNT || t == target)) {
                 sum.attempted += tally->limb_target[limb][t].attempted;
                 sum.landed += tally->limb_target[limb][t].landed;
             }
@@ -48,7 +49,7 @@ static struct count sum(const struct corner_tally *tally, uint16_t limbs, int ta
 static bool line_exists(const struct scene *scene, int line)
 {
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
-        if ((lines[line].limbs >> limb & 1) && scene->rules->targets[limb]) {
+        if (is_of(limb, lines[line]) && scene->rules->targets[limb]) {
             return true;
         }
     }
@@ -61,7 +62,7 @@ static struct ends ends_of(const struct scene *scene, int columns)
 {
     struct ends ends = {.label = 6};
     for (int line = 0; line < LINES; line++) {
-        int width = text_width(lines[line].label);
+        int width = text_width(label_of(line));
         if (line_exists(scene, line) && width > ends.label) {
             ends.label = width;
         }
@@ -70,7 +71,7 @@ static struct ends ends_of(const struct scene *scene, int columns)
     for (int target = 0; target <= TARGET_COUNT; target++) {
         int cell = CELL;
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
-            struct count count = sum(&scene->tally->all.corner[corner], 0xffff, target);
+            struct count count = sum(&scene->tally->all.corner[corner], ALL, target);
             int width = count_width(&count) + 1;
             cell = width > cell ? width : cell;
         }
@@ -84,14 +85,14 @@ static struct ends ends_of(const struct scene *scene, int columns)
     return ends;
 }
 
-static void counts_draw(const struct scene *scene, const struct corner_tally *taken, uint16_t limbs,
+static void counts_draw(const struct scene *scene, const struct corner_tally *taken, int column,
                         const char *label, enum style style, int row, const struct area *area)
 {
     struct ends ends = ends_of(scene, area->columns);
     int left = ends.label;
     frame_put(scene->frame, row, area->column, ends.label, style, label);
     for (int target = 0; target <= TARGET_COUNT; target++) {
-        struct count count = sum(taken, limbs, target);
+        struct count count = sum(taken, column, target);
         put_count(scene->frame, row, area->column + left + 1, area->column + ends.at[target],
                   target == TARGET_COUNT ? STYLE_STRONG : style, &count);
         left = ends.at[target];
@@ -145,11 +146,10 @@ static int grid_draw(const struct scene *scene, enum corner corner, int round, i
     row++;
     for (int line = 0; line < LINES; line++) {
         if (line_exists(scene, line)) {
-            counts_draw(scene, taken, lines[line].limbs, lines[line].label, STYLE_PLAIN, row++,
-                        area);
+            counts_draw(scene, taken, lines[line], label_of(line), STYLE_PLAIN, row++, area);
         }
     }
-    counts_draw(scene, taken, 0xffff, "all", STYLE_STRONG, row++, area);
+    counts_draw(scene, taken, ALL, "all", STYLE_STRONG, row++, area);
     return row;
 }
 
@@ -181,7 +181,7 @@ void taken_draw(const struct scene *scene, const struct area *area)
                             half - 1};
         row = grid_draw(scene, (enum corner)corner, 0, side.row, &side);
         counts_draw(scene, tally_taken(scene_round(scene, scene->face.round), (enum corner)corner),
-                    0xffff, label, STYLE_PLAIN, row++, &side);
+                    ALL, label, STYLE_PLAIN, row++, &side);
         legs_draw(scene, (enum corner)corner, &facts, row++, &side);
         rates_draw(scene, (enum corner)corner, row++, &side);
     }

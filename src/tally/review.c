@@ -28,34 +28,21 @@ static void mark(const struct part *part, size_t i, uint8_t reason)
     }
 }
 
-/* The last strike of each of the four limbs, sides apart, of one corner. */
-enum { LEFT_HAND, RIGHT_HAND, LEFT_LEG, RIGHT_LEG, FOUR };
-
-static int limb_of_four(enum limb limb)
+/* One of the four limbs, sides apart, that hands can hit in one moment by mistake. */
+static bool is_of_four(int limb)
 {
-    switch (limb) {
-    case LIMB_LEFT_HAND:
-        return LEFT_HAND;
-    case LIMB_RIGHT_HAND:
-        return RIGHT_HAND;
-    case LIMB_LEFT_LEG:
-        return LEFT_LEG;
-    case LIMB_RIGHT_LEG:
-        return RIGHT_LEG;
-    default:
-        return FOUR;
-    }
+    return limb_group((enum limb)limb) == GROUP_HANDS || limb_group((enum limb)limb) == GROUP_LEGS;
 }
 
 static void find_bursts(const struct part *part)
 {
     const struct subject *subjects = part->subjects;
-    size_t last[CORNER_COUNT][FOUR];
-    bool seen[CORNER_COUNT][FOUR] = {{false}};
+    size_t last[CORNER_COUNT][LIMB_COUNT];
+    bool seen[CORNER_COUNT][LIMB_COUNT] = {{false}};
     for (size_t i = part->begin; i < part->end; i++) {
         const struct entry *now = &subjects[i].now;
-        int limb = limb_of_four(now->strike.limb);
-        if (!is_strike(&subjects[i]) || limb == FOUR) {
+        int limb = now->strike.limb;
+        if (!is_strike(&subjects[i]) || !is_of_four(limb)) {
             continue;
         }
         size_t *of = last[now->strike.corner];
@@ -63,13 +50,16 @@ static void find_bursts(const struct part *part)
         of[limb] = i;
         known[limb] = true;
         bool burst = true;
-        for (int other = 0; other < FOUR; other++) {
-            burst = burst && known[other] &&
-                    now->at_ms - subjects[of[other]].now.at_ms <= REVIEW_BURST_MS &&
-                    subjects[of[other]].now.at_ms - now->at_ms <= REVIEW_BURST_MS;
+        for (int other = 0; other < LIMB_COUNT; other++) {
+            burst = burst && (!is_of_four(other) ||
+                              (known[other] &&
+                               now->at_ms - subjects[of[other]].now.at_ms <= REVIEW_BURST_MS &&
+                               subjects[of[other]].now.at_ms - now->at_ms <= REVIEW_BURST_MS));
         }
-        for (int other = 0; burst && other < FOUR; other++) {
-            mark(part, of[other], REVIEW_BURST);
+        for (int other = 0; burst && other < LIMB_COUNT; other++) {
+            if (is_of_four(other)) {
+                mark(part, of[other], REVIEW_BURST);
+            }
         }
     }
 }

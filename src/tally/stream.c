@@ -6,38 +6,18 @@
 
 const char *const role_names[ROLE_COUNT] = {"-", "lead", "rear"};
 
-enum side { SIDE_NONE, SIDE_LEFT, SIDE_RIGHT };
-
-static enum side limb_side(enum limb limb)
+static enum limb_side lead_side(enum stance stance)
 {
-    switch (limb) {
-    case LIMB_LEFT_HAND:
-    case LIMB_LEFT_ELBOW:
-    case LIMB_LEFT_KNEE:
-    case LIMB_LEFT_LEG:
-        return SIDE_LEFT;
-    case LIMB_RIGHT_HAND:
-    case LIMB_RIGHT_ELBOW:
-    case LIMB_RIGHT_KNEE:
-    case LIMB_RIGHT_LEG:
-        return SIDE_RIGHT;
-    default:
-        return SIDE_NONE;
-    }
-}
-
-static enum side lead_side(enum stance stance)
-{
-    return stance == STANCE_ORTHODOX   ? SIDE_LEFT
-           : stance == STANCE_SOUTHPAW ? SIDE_RIGHT
-                                       : SIDE_NONE;
+    return stance == STANCE_ORTHODOX   ? LIMB_SIDE_LEFT
+           : stance == STANCE_SOUTHPAW ? LIMB_SIDE_RIGHT
+                                       : LIMB_SIDE_NONE;
 }
 
 enum limb_role limb_role(enum limb limb, enum stance stance)
 {
-    enum side side = limb_side(limb);
-    enum side lead = lead_side(stance);
-    if (side == SIDE_NONE || lead == SIDE_NONE) {
+    enum limb_side side = limb_side(limb);
+    enum limb_side lead = lead_side(stance);
+    if (side == LIMB_SIDE_NONE || lead == LIMB_SIDE_NONE) {
         return ROLE_NONE;
     }
     return side == lead ? ROLE_LEAD : ROLE_REAR;
@@ -45,15 +25,15 @@ enum limb_role limb_role(enum limb limb, enum stance stance)
 
 enum limb_role leg_met(const struct strike *kick, enum stance other)
 {
-    enum side lead = lead_side(other);
+    enum limb_side lead = lead_side(other);
     if (kick->target != TARGET_LEG || kick->technique & TECHNIQUE_SPINNING ||
-        lead_side(kick->stance) == SIDE_NONE || lead == SIDE_NONE) {
+        lead_side(kick->stance) == LIMB_SIDE_NONE || lead == LIMB_SIDE_NONE) {
         return ROLE_NONE;
     }
-    if (kick->limb != LIMB_LEFT_LEG && kick->limb != LIMB_RIGHT_LEG) {
+    if (limb_group(kick->limb) != GROUP_LEGS) {
         return ROLE_NONE;
     }
-    enum side met = kick->limb == LIMB_LEFT_LEG ? SIDE_RIGHT : SIDE_LEFT;
+    enum limb_side met = limb_side(kick->limb) == LIMB_SIDE_LEFT ? LIMB_SIDE_RIGHT : LIMB_SIDE_LEFT;
     return met == lead ? ROLE_LEAD : ROLE_REAR;
 }
 

@@ -11,18 +11,34 @@
 
 enum corner { CORNER_RED, CORNER_BLUE, CORNER_NONE, CORNER_COUNT = CORNER_NONE };
 
-enum limb {
-    LIMB_LEFT_HAND,
-    LIMB_RIGHT_HAND,
-    LIMB_LEFT_ELBOW,
-    LIMB_RIGHT_ELBOW,
-    LIMB_KNEE, /* side not said */
-    LIMB_LEFT_KNEE,
-    LIMB_RIGHT_KNEE,
-    LIMB_LEFT_LEG,
-    LIMB_RIGHT_LEG,
-    LIMB_COUNT
-};
+/* The limbs: constant, side, group, column of the pad, name in files and SQL, words, short words.
+ * A new limb is a line here and one in a key map. */
+#define LIMB_LIST(LIMB)                                                                            \
+    LIMB(LEFT_HAND, LEFT, HANDS, LEFT_HAND, "left_hand", "left hand", "L hand")                    \
+    LIMB(RIGHT_HAND, RIGHT, HANDS, RIGHT_HAND, "right_hand", "right hand", "R hand")               \
+    LIMB(LEFT_ELBOW, LEFT, ELBOWS, LEFT_ELBOW, "left_elbow", "left elbow", "L elbow")              \
+    LIMB(RIGHT_ELBOW, RIGHT, ELBOWS, RIGHT_ELBOW, "right_elbow", "right elbow", "R elbow")         \
+    LIMB(KNEE, NONE, KNEES, KNEE, "knee", "knee", "knee") /* side not said */                      \
+    LIMB(LEFT_KNEE, LEFT, KNEES, KNEE, "left_knee", "left knee", "L knee")                         \
+    LIMB(RIGHT_KNEE, RIGHT, KNEES, KNEE, "right_knee", "right knee", "R knee")                     \
+    LIMB(LEFT_LEG, LEFT, LEGS, LEFT_LEG, "left_leg", "left leg", "L leg")                          \
+    LIMB(RIGHT_LEG, RIGHT, LEGS, RIGHT_LEG, "right_leg", "right leg", "R leg")
+
+#define LIMB_CONSTANT(limb, side, group, column, name, words, brief) LIMB_##limb,
+enum limb { LIMB_LIST(LIMB_CONSTANT) LIMB_COUNT };
+#undef LIMB_CONSTANT
+
+enum limb_side { LIMB_SIDE_NONE, LIMB_SIDE_LEFT, LIMB_SIDE_RIGHT };
+
+/* The pad's columns, as the thrower's own limbs lie from left to right, each with the limb that it
+ * is called by; the three sorts of knee are one column. */
+#define PAD_LIST(PAD)                                                                              \
+    PAD(LEFT_LEG)                                                                                  \
+    PAD(LEFT_HAND) PAD(LEFT_ELBOW) PAD(RIGHT_ELBOW) PAD(RIGHT_HAND) PAD(RIGHT_LEG) PAD(KNEE)
+
+#define PAD_CONSTANT(limb) PAD_##limb,
+enum pad_column { PAD_LIST(PAD_CONSTANT) PAD_COLUMNS };
+#undef PAD_CONSTANT
 
 enum target { TARGET_HEAD, TARGET_BODY, TARGET_LEG, TARGET_COUNT };
 enum stance { STANCE_ORTHODOX, STANCE_SOUTHPAW, STANCE_SQUARE, STANCE_COUNT };
@@ -49,6 +65,7 @@ enum limb_group { GROUP_HANDS, GROUP_KNEES, GROUP_LEGS, GROUP_ELBOWS, GROUP_COUN
 extern const char *const corner_names[CORNER_COUNT + 1]; /* "red" "blue" "none" */
 extern const char *const limb_names[LIMB_COUNT];         /* "left_hand" ... */
 extern const char *const limb_words[LIMB_COUNT];         /* "left hand" ... */
+extern const char *const limb_briefs[LIMB_COUNT];        /* "L hand" ... */
 extern const char *const target_names[TARGET_COUNT];     /* "head" "body" "leg" */
 extern const char *const stance_names[STANCE_COUNT];     /* "orthodox" "southpaw" "square" */
 extern const char *const position_names[POSITION_COUNT]; /* "open" "clinch" */
@@ -60,6 +77,12 @@ int name_index(const char *const *names, int count, const char *name);
 
 enum corner corner_other(enum corner corner);
 enum limb_group limb_group(enum limb limb);
+enum limb_side limb_side(enum limb limb);
+enum pad_column limb_column(enum limb limb);
+/* The limb that a column is called by. */
+enum limb pad_limb(enum pad_column column);
+/* True for one side of a limb that also exists with its side not said. */
+bool limb_is_refined(enum limb limb);
 
 /* The marks. Each is pressed again to take it back:
  * landed: on takes blocked away; off takes the knockdown with it.

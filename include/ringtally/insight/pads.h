@@ -6,18 +6,6 @@
 #include "ringtally/bout/rules.h"
 #include "ringtally/tally/fold.h"
 
-enum pad_column {
-    PAD_LEFT_LEG,
-    PAD_LEFT_HAND,
-    PAD_LEFT_ELBOW,
-    PAD_RIGHT_ELBOW,
-    PAD_RIGHT_HAND,
-    PAD_RIGHT_LEG,
-    PAD_KNEE,
-    PAD_COLUMNS
-};
-extern const char *const pad_column_words[PAD_COLUMNS]; /* "left leg" ... */
-
 struct pad_cell {
     struct count count;
     int knockdowns;
@@ -35,7 +23,6 @@ struct pad {
     int most_target;
 };
 
-enum pad_column pad_column(int limb);
 /* What a corner threw in the rounds first .. last (first 0: the bout). */
 void pad_read(struct pad *out, const struct fold *fold, const struct rules *rules,
               enum corner corner, int first, int last);

@@ -1,5 +1,6 @@
 /* html_pad.c: the pad as a heat map: a row a target, a column a limb, the totals at the edges. */
 #include <stdio.h>
+#include <string.h>
 
 #include "sheet/html/html.h"
 
@@ -7,12 +8,9 @@
 #define NAMES  40 /* width of the rows' names */
 #define TOTAL  62 /* of the rows' totals, and the gap before them */
 #define GAP    8
-#define TOP    18 /* of the columns' names */
+#define TOP    28 /* of the columns' names: the side, and under it the limb */
 #define ROW    58
 #define BOTTOM 22 /* of the columns' sums */
-
-static const char *const column_short[PAD_COLUMNS] = {"L leg",  "L hand", "L elb", "R elb",
-                                                      "R hand", "R leg",  "knee"};
 
 static void tint(struct buf *out, const struct pad_look *look, int heat)
 {
@@ -62,7 +60,8 @@ static void cell(struct buf *out, const struct pad_cell *of, const struct pad_lo
     buf_addf(out, "<g class=\"%s\" transform=\"translate(", look->hue);
     html_number(out, x);
     buf_addf(out, " %d)\"><title>%s, %s: %d landed of %d</title><rect class=\"cell ", y,
-             target_names[target], pad_column_words[column], of->count.landed, of->count.attempted);
+             target_names[target], limb_words[pad_limb((enum pad_column)column)], of->count.landed,
+             of->count.attempted);
     tint(out, look, heat);
     buf_addf(out, "%s\" x=\"2\" y=\"2\" width=\"", marked ? " mark" : "");
     html_number(out, width - 4);
@@ -81,6 +80,21 @@ static void cell(struct buf *out, const struct pad_cell *of, const struct pad_lo
     buf_adds(out, "</g>\n");
 }
 
+/* "L" above "elbow": side by side seven such names would touch. */
+static void column_name(struct buf *out, double x, enum limb limb)
+{
+    const char *brief = limb_briefs[limb];
+    const char *gap = strchr(brief, ' ');
+    if (gap) {
+        buf_adds(out, "<text class=\"name\" x=\"");
+        html_number(out, x);
+        buf_addf(out, "\" y=\"%d\">%.*s</text>", TOP - 16, (int)(gap - brief), brief);
+    }
+    buf_adds(out, "<text class=\"name\" x=\"");
+    html_number(out, x);
+    buf_addf(out, "\" y=\"%d\">%s</text>", TOP - 6, gap ? gap + 1 : brief);
+}
+
 static void column_names(struct buf *out, const struct pad *pad, double width, int bottom)
 {
     double x = NAMES;
@@ -88,10 +102,8 @@ static void column_names(struct buf *out, const struct pad *pad, double width, i
         if (!pad->column_shown[column]) {
             continue;
         }
+        column_name(out, x + width / 2, pad_limb((enum pad_column)column));
         buf_adds(out, "<text class=\"name\" x=\"");
-        html_number(out, x + width / 2);
-        buf_addf(out, "\" y=\"%d\">%s</text><text class=\"name\" x=\"", TOP - 6,
-                 column_short[column]);
         html_number(out, x + width / 2);
         buf_addf(out, "\" y=\"%d\">", bottom + 15);
         if (pad->column[column].attempted) {

@@ -83,8 +83,6 @@ static void cell(struct buf *out, const struct pad_cell *cell_of, int most, int 
 static void pad_table(struct buf *out, const struct figures *figures, const struct coach *coach,
                       enum side side)
 {
-    static const char *const short_words[PAD_COLUMNS] = {"L leg",  "L hand", "L elbow", "R elbow",
-                                                         "R hand", "R leg",  "knee"};
     const struct pad *pad = &coach->pad[side];
     buf_add_fit(out, side == SIDE_WE ? "WE LAND" : "WE TAKE", 10);
     if (!coach_part(figures, coach, side)->tagged) {
@@ -93,7 +91,7 @@ static void pad_table(struct buf *out, const struct figures *figures, const stru
     }
     for (int column = 0; column < PAD_COLUMNS; column++) {
         if (pad->column_shown[column]) {
-            buf_add_fit(out, short_words[column], 1 - CELL_WIDTH);
+            buf_add_fit(out, limb_briefs[pad_limb((enum pad_column)column)], 1 - CELL_WIDTH);
             buf_adds(out, " ");
         }
     }

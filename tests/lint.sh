@@ -27,7 +27,7 @@ nobody_but '<(ncurses|curses|form|menu|panel)' screen
 nobody_but '<sqlite3' log
 nobody_but '<microhttpd' feed
 nobody_but '<zlib' feed
-nobody_but '<jansson' log sheet feed
+nobody_but '<jansson' base log sheet feed
 nobody_but '<ini\.h' base
 nobody_but '<csv\.h' bout
 nobody_but '<utf8proc' base

@@ -5,6 +5,7 @@
 #include <jansson.h>
 
 #include "feed/board.h"
+#include "ringtally/base/tree.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/base/when.h"
 
@@ -20,18 +21,19 @@ static json_t *age(int64_t utc_ms, int64_t now_ms)
 }
 
 /* Signs were read up to a second ago; ages are those of now. */
-static json_t *desks_object(const struct pulse *pulse, int64_t now_ms)
+static json_t *desks_object(const struct pulse *pulse, int64_t now_ms, bool *failed)
 {
     json_t *array = json_array();
     for (int i = 0; i < pulse->desk_count; i++) {
         const struct desk_row *desk = &pulse->desks[i];
         const struct desk_sign *sign = &pulse->signs[i];
         if (desk->root == i) {
-            json_array_append_new(
-                array, json_pack("{s:s, s:s, s:b, s:s, s:o, s:o}", "desk", desk->uid, "name",
-                                 desk->name, "shadow", (int)desk->shadow, "state",
-                                 sign_state_names[sign_state(sign)], "seen_at",
-                                 moment(sign->seen_ms), "seen_age_ms", age(sign->seen_ms, now_ms)));
+            tree_add(array,
+                     json_pack("{s:s, s:s, s:b, s:s, s:o, s:o}", "desk", desk->uid, "name",
+                               desk->name, "shadow", (int)desk->shadow, "state",
+                               sign_state_names[sign_state(sign)], "seen_at", moment(sign->seen_ms),
+                               "seen_age_ms", age(sign->seen_ms, now_ms)),
+                     failed);
         }
     }
     return array;
@@ -42,16 +44,19 @@ enum answer board_health(struct board *board, int clients, int64_t read_ms, stru
 {
     int64_t now_ms = when_now();
     int64_t newest_ms = 0;
+    bool failed = false;
     json_t *bouts = json_array();
     pthread_mutex_lock(&board->lock);
     bool down = board->trouble[0] != '\0';
     for (int i = 0; i < board->pulses && !down; i++) {
         const struct pulse *pulse = &board->pulse[i];
         newest_ms = pulse->newest_ms > newest_ms ? pulse->newest_ms : newest_ms;
-        json_array_append_new(bouts, json_pack("{s:s, s:o, s:o, s:o}", "bout", pulse->bout,
-                                               "newest_entry_at", moment(pulse->newest_ms),
-                                               "newest_entry_age_ms", age(pulse->newest_ms, now_ms),
-                                               "desks", desks_object(pulse, now_ms)));
+        tree_add(bouts,
+                 json_pack("{s:s, s:o, s:o, s:o}", "bout", pulse->bout, "newest_entry_at",
+                           moment(pulse->newest_ms), "newest_entry_age_ms",
+                           age(pulse->newest_ms, now_ms), "desks",
+                           desks_object(pulse, now_ms, &failed)),
+                 &failed);
     }
     json_t *root =
         json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "status",
@@ -62,14 +67,12 @@ enum answer board_health(struct board *board, int clients, int64_t read_ms, stru
                   "last_read_at", moment(read_ms), "newest_entry_at", moment(newest_ms),
                   "newest_entry_age_ms", age(newest_ms, now_ms), "bouts", bouts);
     pthread_mutex_unlock(&board->lock);
-    char *text = root ? json_dumps(root, JSON_COMPACT) : NULL;
     struct buf line = BUF_INIT;
-    if (text) {
-        buf_addf(&line, "%s\n", text);
+    if (tree_write(&line, root, failed, JSON_COMPACT, err) == 0) {
         *out = doc_of(&line);
+    } else {
+        buf_release(&line);
     }
-    free(text);
-    json_decref(root);
     if (!*out) {
         error_memory(err);
         return ANSWER_FAILED;

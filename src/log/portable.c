@@ -8,22 +8,8 @@
 #include <jansson.h>
 
 #include "ringtally/base/sha256.h"
+#include "ringtally/base/tree.h"
 #include "log/sql.h"
-
-/* Adds the object as a line and drops it. NULL, or one that cannot be text: out of memory, since
- * all texts were cleaned when they came in. */
-static void add_line(struct buf *out, json_t *object)
-{
-    char *text = object ? json_dumps(object, JSON_COMPACT) : NULL;
-    if (text) {
-        buf_adds(out, text);
-        buf_adds(out, "\n");
-    } else {
-        out->failed = true;
-    }
-    free(text);
-    json_decref(object);
-}
 
 static json_t *fighter_json(const struct fighter *fighter)
 {
@@ -35,11 +21,13 @@ static json_t *fighter_json(const struct fighter *fighter)
 static json_t *judges_json(const struct bout *bout)
 {
     json_t *judges = json_array();
-    for (int i = 0; judges && i < bout->judges; i++) {
-        if (json_array_append_new(judges, json_string(bout->judge[i]))) {
-            json_decref(judges);
-            judges = NULL;
-        }
+    bool failed = false;
+    for (int i = 0; i < bout->judges; i++) {
+        tree_add(judges, json_string(bout->judge[i]), &failed);
+    }
+    if (failed) {
+        json_decref(judges);
+        judges = NULL;
     }
     return judges;
 }
@@ -142,21 +130,21 @@ int portable_write(struct buf *out, const struct card *card, const struct bout *
                    size_t count, struct error *err)
 {
     size_t begun = out->size;
-    add_line(out, head_json(card, bout));
-    for (int i = 0; i < desk_count; i++) {
-        add_line(out, desk_json(desks, i));
+    int code = tree_write(out, head_json(card, bout), false, JSON_COMPACT, err);
+    for (int i = 0; i < desk_count && !code; i++) {
+        code = tree_write(out, desk_json(desks, i), false, JSON_COMPACT, err);
     }
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count && !code; i++) {
         if (!names_known(&entries[i], desk_count)) {
             return error_set(err, ERROR_FAILED, "entry %lld names a desk that is not given",
                              (long long)entries[i].name.seq);
         }
-        add_line(out, entry_json(desks, &entries[i]));
+        code = tree_write(out, entry_json(desks, &entries[i]), false, JSON_COMPACT, err);
     }
-    if (!out->failed) {
+    if (!code) {
         char digest[SHA256_TEXT];
         sha256_text(digest, out->text + begun, out->size - begun);
         buf_addf(out, "{\"end\":%zu,\"sha256\":\"%s\"}\n", 1 + (size_t)desk_count + count, digest);
     }
-    return out->failed ? error_memory(err) : 0;
+    return !code && out->failed ? error_memory(err) : code;
 }

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "ringtally/sheet/sheet.h"
+#include "ringtally/base/tree.h"
 
 /* "370 strikes in 3 rounds; open: ana; announced: knockout, blue; signed by A. Visor" */
 static void state_line(struct buf *out, const struct bout_state *state)
@@ -86,14 +87,11 @@ static json_t *state_json(const struct bout_state *state)
                      "signed_by", text_or_null(state->signer));
 }
 
-static json_t *bout_json(const struct bout *bout, const struct bout_state *state)
+static json_t *bout_json(const struct bout *bout, const struct bout_state *state, bool *failed)
 {
     json_t *judges = json_array();
-    for (int i = 0; judges && i < bout->judges; i++) {
-        if (json_array_append_new(judges, json_string(bout->judge[i]))) {
-            json_decref(judges);
-            return NULL;
-        }
+    for (int i = 0; i < bout->judges; i++) {
+        tree_add(judges, json_string(bout->judge[i]), failed);
     }
     json_t *root = json_pack("{s:i, s:s, s:s, s:o, s:s, s:s, s:o, s:o, s:o}", "number",
                              bout->number, "weight", bout->weight, "rules", bout->rules, "rounds",
@@ -101,9 +99,8 @@ static json_t *bout_json(const struct bout *bout, const struct bout_state *state
                              bout->terms, "referee", bout->referee, "judges", judges, "red",
                              fighter_json(&bout->fighter[CORNER_RED]), "blue",
                              fighter_json(&bout->fighter[CORNER_BLUE]));
-    if (root && state && json_object_set_new(root, "state", state_json(state))) {
-        json_decref(root);
-        root = NULL;
+    if (state) {
+        tree_set(root, "state", state_json(state), failed);
     }
     return root;
 }
@@ -111,25 +108,12 @@ static json_t *bout_json(const struct bout *bout, const struct bout_state *state
 int card_json(struct buf *out, const struct card *card, const struct bout_state *states,
               struct error *err)
 {
-    char *text = NULL;
+    bool failed = false;
     json_t *bouts = json_array();
-    for (int i = 0; bouts && i < card->bouts; i++) {
-        if (json_array_append_new(bouts, bout_json(&card->bout[i], states ? &states[i] : NULL))) {
-            json_decref(bouts);
-            bouts = NULL;
-        }
+    for (int i = 0; i < card->bouts; i++) {
+        tree_add(bouts, bout_json(&card->bout[i], states ? &states[i] : NULL, &failed), &failed);
     }
     json_t *root = json_pack("{s:s, s:s, s:s, s:s, s:o}", "id", card->id, "title", card->title,
                              "date", card->date, "venue", card->venue, "bouts", bouts);
-    if (root) {
-        text = json_dumps(root, JSON_INDENT(2));
-    }
-    if (text) {
-        buf_adds(out, text);
-        buf_adds(out, "\n");
-    }
-    json_decref(root);
-    int code = text && !out->failed ? 0 : error_memory(err);
-    free(text);
-    return code;
+    return tree_write(out, root, failed, JSON_INDENT(2), err);
 }

@@ -8,6 +8,7 @@
 
 #include "sheet/figures.h"
 #include "ringtally/base/text.h"
+#include "ringtally/base/tree.h"
 #include "ringtally/base/when.h"
 
 const char *const drop_state_names[DROP_STATES] = {"live", "desk_missing", "unreadable", "stopped"};
@@ -65,28 +66,27 @@ static void give_field(struct giver *giver, const char *name, const char *text)
     add_cell(&giver->names, name);
     add_cell(&giver->values, text);
     add_xml(&giver->xml, name, text);
-    if (json_object_set_new(giver->json, name, json_string(text))) {
-        giver->values.failed = true;
-    }
+    tree_set(giver->json, name, json_string(text), &giver->values.failed);
 }
 
 static void give_tables(struct giver *giver)
 {
     struct buf csv = BUF_INIT;
     struct buf xml = BUF_INIT;
-    char *json = json_dumps(giver->json, JSON_INDENT(1));
+    struct buf json = BUF_INIT;
+    int code = tree_put(&json, giver->json, giver->values.failed, JSON_INDENT(1), giver->err);
+    giver->json = NULL;
     buf_addf(&csv, "%s\r\n%s\r\n", giver->names.text, giver->values.text);
     buf_addf(&xml, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<figures>\n%s</figures>\n",
              giver->xml.text);
-    if (csv.failed || xml.failed || giver->names.failed || giver->values.failed ||
-        giver->xml.failed || !json) {
-        giver->code = giver->code ? giver->code : error_memory(giver->err);
+    if (code || csv.failed || xml.failed || giver->names.failed || giver->xml.failed) {
+        giver->code = giver->code ? giver->code : code ? code : error_memory(giver->err);
     } else {
         give(giver, "table.csv", csv.text, csv.size);
         give(giver, "table.xml", xml.text, xml.size);
-        give(giver, "table.json", json, strlen(json));
+        give(giver, "table.json", json.text, json.size);
     }
-    free(json);
+    buf_release(&json);
     buf_release(&csv);
     buf_release(&xml);
 }
@@ -266,11 +266,6 @@ cleanup:
     return code;
 }
 
-static void set(json_t *object, const char *key, json_t *value, bool *failed)
-{
-    *failed = json_object_set_new(object, key, value) || *failed;
-}
-
 static json_t *text_value(const char *text)
 {
     char clean[512];
@@ -289,14 +284,14 @@ static json_t *moment(int64_t utc_ms)
 static json_t *desk_object(const struct drop_desk *desk, bool *failed)
 {
     json_t *object = json_object();
-    set(object, "desk", text_value(desk->name), failed);
-    set(object, "state", json_string(sign_state_names[sign_state(&desk->sign)]), failed);
-    set(object, "seen_at", moment(desk->sign.seen_ms), failed);
-    set(object, "newest_entry_at", moment(desk->newest_ms), failed);
+    tree_set(object, "desk", text_value(desk->name), failed);
+    tree_set(object, "state", json_string(sign_state_names[sign_state(&desk->sign)]), failed);
+    tree_set(object, "seen_at", moment(desk->sign.seen_ms), failed);
+    tree_set(object, "newest_entry_at", moment(desk->newest_ms), failed);
     return object;
 }
 
-static char *status_json(const struct drop_status *status)
+static int status_json(struct buf *out, const struct drop_status *status, struct error *err)
 {
     char id[sizeof status->bout->card];
     char bout[64];
@@ -308,34 +303,33 @@ static char *status_json(const struct drop_status *status)
         snprintf(id, sizeof id, "?");
     }
     snprintf(bout, sizeof bout, "%s/%d", id, status->bout->number);
-    set(root, "bout", json_string(bout), &failed);
-    set(root, "state", json_string(drop_state_names[status->state]), &failed);
-    set(root, "alive_at", moment(status->alive_ms), &failed);
-    set(root, "alive_every_ms", json_integer(status->every_ms), &failed);
-    set(root, "counts_at", moment(status->counts_ms), &failed);
-    set(root, "newest_entry_at", moment(status->newest_ms), &failed);
-    set(root, "newest_entry_age_ms", status->newest_ms ? json_integer(age) : json_null(), &failed);
-    set(root, "trouble", text_value(status->trouble), &failed);
+    tree_set(root, "bout", json_string(bout), &failed);
+    tree_set(root, "state", json_string(drop_state_names[status->state]), &failed);
+    tree_set(root, "alive_at", moment(status->alive_ms), &failed);
+    tree_set(root, "alive_every_ms", json_integer(status->every_ms), &failed);
+    tree_set(root, "counts_at", moment(status->counts_ms), &failed);
+    tree_set(root, "newest_entry_at", moment(status->newest_ms), &failed);
+    tree_set(root, "newest_entry_age_ms", status->newest_ms ? json_integer(age) : json_null(),
+             &failed);
+    tree_set(root, "trouble", text_value(status->trouble), &failed);
     for (int i = 0; i < DROP_DESKS; i++) {
-        set(official, office_names[i], desk_object(&status->desk[i], &failed), &failed);
+        tree_set(official, office_names[i], desk_object(&status->desk[i], &failed), &failed);
     }
-    set(root, "official", official, &failed);
-    char *text = failed ? NULL : json_dumps(root, JSON_COMPACT);
-    json_decref(root);
-    return text;
+    tree_set(root, "official", official, &failed);
+    return tree_put(out, root, failed, JSON_COMPACT, err);
 }
 
 int drop_status_files(drop_put *put, void *user, const struct drop_status *status,
                       struct error *err)
 {
     struct giver giver = {.put = put, .user = user, .err = err};
-    char *text = status_json(status);
-    if (!text) {
-        return error_memory(err);
+    struct buf text = BUF_INIT;
+    giver.code = status_json(&text, status, err);
+    if (!giver.code) {
+        give(&giver, "status.json", text.text, text.size);
+        give_text(&giver, "status.txt", drop_state_names[status->state]);
     }
-    give_text(&giver, "status.json", text);
-    give_text(&giver, "status.txt", drop_state_names[status->state]);
-    free(text);
+    buf_release(&text);
     return giver.code;
 }
 
@@ -349,22 +343,21 @@ int drop_manifest_file(drop_put *put, void *user, const char *bout,
     json_t *files = json_array();
     for (int i = 0; i < count; i++) {
         json_t *file = json_object();
-        set(file, "name", json_string(listed[i].name), &failed);
-        set(file, "bytes", json_integer((json_int_t)listed[i].size), &failed);
-        set(file, "changed_at", moment(listed[i].changed_ms), &failed);
-        set(file, "fresh", json_boolean(listed[i].fresh), &failed);
-        failed = json_array_append_new(files, file) || failed;
+        tree_set(file, "name", json_string(listed[i].name), &failed);
+        tree_set(file, "bytes", json_integer((json_int_t)listed[i].size), &failed);
+        tree_set(file, "changed_at", moment(listed[i].changed_ms), &failed);
+        tree_set(file, "fresh", json_boolean(listed[i].fresh), &failed);
+        tree_add(files, file, &failed);
         all = all && listed[i].fresh;
     }
-    set(root, "bout", text_value(bout), &failed);
-    set(root, "fresh", json_boolean(all), &failed);
-    set(root, "files", files, &failed);
-    char *text = failed ? NULL : json_dumps(root, JSON_INDENT(1));
-    json_decref(root);
-    if (!text) {
-        return error_memory(err);
+    tree_set(root, "bout", text_value(bout), &failed);
+    tree_set(root, "fresh", json_boolean(all), &failed);
+    tree_set(root, "files", files, &failed);
+    struct buf text = BUF_INIT;
+    giver.code = tree_put(&text, root, failed, JSON_INDENT(1), err);
+    if (!giver.code) {
+        give(&giver, DROP_MANIFEST, text.text, text.size);
     }
-    give_text(&giver, DROP_MANIFEST, text);
-    free(text);
+    buf_release(&text);
     return giver.code;
 }

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "ringtally/sheet/sheet.h"
+#include "ringtally/base/tree.h"
 #include "ringtally/base/when.h"
 
 /* One line of the list. */
@@ -254,33 +255,15 @@ int log_sheet_entry(struct buf *out, const struct log_sheet_view *view, size_t i
                     struct error *err)
 {
     struct line line = line_of(view, index);
-    json_t *item = line_object(view, &line);
-    char *text = item ? json_dumps(item, JSON_COMPACT) : NULL;
-    if (text) {
-        buf_adds(out, text);
-    }
-    int code = text && !out->failed ? 0 : error_memory(err);
-    free(text);
-    json_decref(item);
-    return code;
+    return tree_put(out, line_object(view, &line), false, JSON_COMPACT, err);
 }
 
 int log_sheet_json(struct buf *out, const struct log_sheet_view *view, struct error *err)
 {
     char name[64];
-    char *text = NULL;
     json_t *list = json_array();
     int code = list ? each_line(view, print_json, list) : ERROR_MEMORY;
     snprintf(name, sizeof name, "%s/%d", view->bout->card, view->bout->number);
-    json_t *root = code ? NULL : json_pack("{s:s, s:O}", "bout", name, "entries", list);
-    text = root ? json_dumps(root, JSON_INDENT(1)) : NULL;
-    if (text) {
-        buf_adds(out, text);
-        buf_adds(out, "\n");
-    }
-    code = text && !out->failed ? 0 : error_memory(err);
-    free(text);
-    json_decref(root);
-    json_decref(list);
-    return code;
+    json_t *root = json_pack("{s:s, s:o}", "bout", name, "entries", list);
+    return tree_write(out, root, code != 0, JSON_INDENT(1), err);
 }

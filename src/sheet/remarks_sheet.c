@@ -7,6 +7,7 @@
 
 #include "ringtally/base/text.h"
 #include "ringtally/bout/cautions.h"
+#include "ringtally/base/tree.h"
 #include "ringtally/base/when.h"
 
 #define DIGITS JSON_REAL_PRECISION(15)
@@ -151,12 +152,6 @@ int remarks_text(struct buf *out, const struct remarks_view *view, struct error 
     return out->failed ? error_memory(err) : 0;
 }
 
-/* Sets a key; a failed allocation sticks in *failed. */
-static void set(json_t *object, const char *key, json_t *value, bool *failed)
-{
-    *failed = json_object_set_new(object, key, value) || *failed;
-}
-
 static json_t *evidence_json(const struct remark *remark, bool *failed)
 {
     const struct estimate *e = &remark->estimate;
@@ -164,12 +159,12 @@ static json_t *evidence_json(const struct remark *remark, bool *failed)
         return json_null();
     }
     json_t *object = json_object();
-    set(object, "measure", json_string(evidence_names[remark->evidence]), failed);
-    set(object, "value", json_real(e->value), failed);
-    set(object, "low", json_real(e->low), failed);
-    set(object, "high", json_real(e->high), failed);
-    set(object, "p", json_real(remark->p), failed);
-    set(object, "adjusted_p", json_real(remark->adjusted), failed);
+    tree_set(object, "measure", json_string(evidence_names[remark->evidence]), failed);
+    tree_set(object, "value", json_real(e->value), failed);
+    tree_set(object, "low", json_real(e->low), failed);
+    tree_set(object, "high", json_real(e->high), failed);
+    tree_set(object, "p", json_real(remark->p), failed);
+    tree_set(object, "adjusted_p", json_real(remark->adjusted), failed);
     return object;
 }
 
@@ -178,7 +173,7 @@ static json_t *numbers_json(const struct remark *remark, bool *failed)
     const char *const *names = remark_number_names(remark);
     json_t *object = json_object();
     for (int i = 0; i < REMARK_NUMBERS && names[i]; i++) {
-        set(object, names[i], json_integer(remark->number[i]), failed);
+        tree_set(object, names[i], json_integer(remark->number[i]), failed);
     }
     return object;
 }
@@ -192,22 +187,22 @@ static json_t *remark_json(const struct remark *remark, const struct bout *bout,
     json_t *object = json_object();
     remark_words(words, sizeof words, remark, bout);
     remark_query(&query, remark, name);
-    set(object, "sort", json_string(remark_is_finding(remark) ? "finding" : "fact"), failed);
-    set(object, "kind", json_string(remark_kind_names[remark->kind]), failed);
-    set(object, "variant", variant[0] ? json_string(variant) : json_null(), failed);
-    set(object, "corner", json_string(corner_names[remark->corner]), failed);
-    set(object, "round", remark->round ? json_integer(remark->round) : json_null(), failed);
-    set(object, "through_round",
-        remark_is_finding(remark) ? json_integer(remark->through) : json_null(), failed);
-    set(object, "text", json_string(words), failed);
-    set(object, "numbers", numbers_json(remark, failed), failed);
-    set(object, "running_ms",
-        remark->evidence == EVIDENCE_PER_MINUTE
-            ? json_pack("[I, I]", (json_int_t)remark->ran_ms[0], (json_int_t)remark->ran_ms[1])
-            : json_null(),
-        failed);
-    set(object, "evidence", evidence_json(remark, failed), failed);
-    set(object, "query", query.failed ? NULL : json_string(query.text), failed);
+    tree_set(object, "sort", json_string(remark_is_finding(remark) ? "finding" : "fact"), failed);
+    tree_set(object, "kind", json_string(remark_kind_names[remark->kind]), failed);
+    tree_set(object, "variant", variant[0] ? json_string(variant) : json_null(), failed);
+    tree_set(object, "corner", json_string(corner_names[remark->corner]), failed);
+    tree_set(object, "round", remark->round ? json_integer(remark->round) : json_null(), failed);
+    tree_set(object, "through_round",
+             remark_is_finding(remark) ? json_integer(remark->through) : json_null(), failed);
+    tree_set(object, "text", json_string(words), failed);
+    tree_set(object, "numbers", numbers_json(remark, failed), failed);
+    tree_set(object, "running_ms",
+             remark->evidence == EVIDENCE_PER_MINUTE
+                 ? json_pack("[I, I]", (json_int_t)remark->ran_ms[0], (json_int_t)remark->ran_ms[1])
+                 : json_null(),
+             failed);
+    tree_set(object, "evidence", evidence_json(remark, failed), failed);
+    tree_set(object, "query", query.failed ? NULL : json_string(query.text), failed);
     buf_release(&query);
     return object;
 }
@@ -223,25 +218,25 @@ static json_t *document(const struct remarks_view *view, bool *failed)
     for (size_t i = 0; left > 0; i++) {
         if (speaks_of(&remarks->item[i], view->round)) {
             json_t *item = remark_json(&remarks->item[i], view->bout, name, failed);
-            *failed = json_array_append_new(list, item) || *failed;
+            tree_add(list, item, failed);
             left--;
         }
     }
-    set(root, "bout", json_string(name), failed);
-    set(root, "round", view->round ? json_integer(view->round) : json_null(), failed);
-    set(root, "as_of", json_string(when_rfc3339(moment, view->now_ms)), failed);
-    set(root, "level", json_real(remarks->level), failed);
-    set(root, "rounds_over", json_integer(remarks->over), failed);
-    set(root, "bell", remarks->bell ? json_integer(remarks->bell) : json_null(), failed);
-    set(root, "compared", json_integer(remarks->looked_at), failed);
-    set(root, "setups_compared", json_integer((json_int_t)remarks->pairs), failed);
-    set(root, "setup_chance", json_real(remarks->setup_chance), failed);
-    set(root, "false_discovery_rate", json_real(remarks->error), failed);
-    set(root, "error_spent", json_real(remarks->spent), failed);
-    set(root, "note", json_string(NOTE), failed);
-    set(root, "caution", json_string(caution_remarks), failed);
-    set(root, "found", json_integer((json_int_t)found(view)), failed);
-    set(root, "remarks", list, failed);
+    tree_set(root, "bout", json_string(name), failed);
+    tree_set(root, "round", view->round ? json_integer(view->round) : json_null(), failed);
+    tree_set(root, "as_of", json_string(when_rfc3339(moment, view->now_ms)), failed);
+    tree_set(root, "level", json_real(remarks->level), failed);
+    tree_set(root, "rounds_over", json_integer(remarks->over), failed);
+    tree_set(root, "bell", remarks->bell ? json_integer(remarks->bell) : json_null(), failed);
+    tree_set(root, "compared", json_integer(remarks->looked_at), failed);
+    tree_set(root, "setups_compared", json_integer((json_int_t)remarks->pairs), failed);
+    tree_set(root, "setup_chance", json_real(remarks->setup_chance), failed);
+    tree_set(root, "false_discovery_rate", json_real(remarks->error), failed);
+    tree_set(root, "error_spent", json_real(remarks->spent), failed);
+    tree_set(root, "note", json_string(NOTE), failed);
+    tree_set(root, "caution", json_string(caution_remarks), failed);
+    tree_set(root, "found", json_integer((json_int_t)found(view)), failed);
+    tree_set(root, "remarks", list, failed);
     return root;
 }
 
@@ -249,13 +244,5 @@ int remarks_json(struct buf *out, const struct remarks_view *view, struct error 
 {
     bool failed = false;
     json_t *root = document(view, &failed);
-    char *text = failed ? NULL : json_dumps(root, JSON_COMPACT | DIGITS);
-    if (text) {
-        buf_adds(out, text);
-        buf_adds(out, "\n");
-    }
-    json_decref(root);
-    int code = text && !out->failed ? 0 : error_memory(err);
-    free(text);
-    return code;
+    return tree_write(out, root, failed, JSON_COMPACT | DIGITS, err);
 }

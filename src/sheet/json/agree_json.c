@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "ringtally/sheet/agree_sheet.h"
+#include "ringtally/base/tree.h"
 
 #define DIGITS JSON_REAL_PRECISION(15)
 
@@ -294,14 +295,6 @@ int agree_sheet_json(struct buf *out, const struct agree_sheet_view *view, struc
         json_pack("{s:s, s:o, s:o, s:o, s:o}", "bout", name.failed ? NULL : name.text, "alignment",
                   options_json(view->options), "desks", desks_json(view), "pairs", pairs, "all",
                   many_json(view->many));
-    char *text = document ? json_dumps(document, JSON_COMPACT | DIGITS) : NULL;
-    if (text) {
-        buf_adds(out, text);
-        buf_adds(out, "\n");
-    }
-    int code = text && !out->failed ? 0 : error_memory(err);
-    free(text);
-    json_decref(document);
     buf_release(&name);
-    return code;
+    return tree_write(out, document, false, JSON_COMPACT | DIGITS, err);
 }

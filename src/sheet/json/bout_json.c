@@ -7,22 +7,12 @@
 #include <jansson.h>
 #include <stdlib.h>
 
+#include "ringtally/base/tree.h"
 #include "ringtally/base/when.h"
 
 /* Enough digits that a quotient of two counts reads back to all that matters, and that 0.4 is
  * written as 0.4. */
 #define DIGITS JSON_REAL_PRECISION(15)
-
-/* Sets a key or appends; a failed allocation sticks in *failed. */
-static void set(json_t *object, const char *key, json_t *value, bool *failed)
-{
-    *failed = json_object_set_new(object, key, value) || *failed;
-}
-
-static void append(json_t *array, json_t *value, bool *failed)
-{
-    *failed = json_array_append_new(array, value) || *failed;
-}
 
 static json_t *ratio(double numerator, double denominator)
 {
@@ -40,7 +30,7 @@ static json_t *leaves(const char *const *names, const struct count *counts, int 
 {
     json_t *object = json_object();
     for (int i = 0; i < count; i++) {
-        set(object, names[i], leaf(counts ? &counts[i] : NULL), failed);
+        tree_set(object, names[i], leaf(counts ? &counts[i] : NULL), failed);
     }
     return object;
 }
@@ -49,7 +39,8 @@ static json_t *limb_targets(const struct corner_tally *tally, bool tagged, bool 
 {
     json_t *object = json_object();
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
-        set(object, limb_names[limb],
+        tree_set(
+            object, limb_names[limb],
             leaves(target_names, tagged ? tally->limb_target[limb] : NULL, TARGET_COUNT, failed),
             failed);
     }
@@ -60,7 +51,7 @@ static json_t *incidents(const struct corner_tally *tally, bool *failed)
 {
     json_t *object = json_object();
     for (int code = CODE_WARNING; code <= CODE_FOUL; code++) {
-        set(object, entry_code_names[code], json_integer(tally->incidents[code]), failed);
+        tree_set(object, entry_code_names[code], json_integer(tally->incidents[code]), failed);
     }
     return object;
 }
@@ -80,10 +71,10 @@ static json_t *gaps(const struct figures *figures, const struct scope *scope, in
     for (size_t i = 0; i < figures->coverage.gaps; i++) {
         const struct coverage_gap *gap = &figures->coverage.gap[i];
         if (gap->corners >> which & 1 && gap_asked(figures, scope, gap)) {
-            append(array,
-                   json_pack("{s:i, s:i, s:i, s:s}", "round", gap->round, "from_ms",
-                             (int)gap->from_ms, "to_ms", (int)gap->to_ms, "why", whys[gap->why]),
-                   failed);
+            tree_add(array,
+                     json_pack("{s:i, s:i, s:i, s:s}", "round", gap->round, "from_ms",
+                               (int)gap->from_ms, "to_ms", (int)gap->to_ms, "why", whys[gap->why]),
+                     failed);
         }
     }
     return array;
@@ -94,20 +85,20 @@ static void set_totals(json_t *object, const struct figures *figures, const stru
 {
     const struct corner_tally *tally = &scope->tally->corner[which];
     const struct coverage_part *seen = &scope->seen[which];
-    set(object, "tagged", json_boolean(seen->tagged), failed);
-    set(object, "covered_ms", seen->covered_ms < 0 ? json_null() : json_integer(seen->covered_ms),
-        failed);
-    set(object, "gaps", gaps(figures, scope, which, failed), failed);
-    set(object, "unseen_ms", json_integer(unseen_ms(figures, scope, which)), failed);
-    set(object, "unsure", number(tally->unsure, seen->tagged), failed);
-    set(object, "attempted", number(tally->all.attempted, seen->tagged), failed);
-    set(object, "landed", number(tally->all.landed, seen->tagged), failed);
-    set(object, "blocked", number(tally->blocked, seen->tagged), failed);
-    set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
-    set(object, "output_per_min",
-        ratio(tally->all.attempted * 60000.0,
-              seen->covered_ms < RATE_LEAST_MS ? 0.0 : (double)seen->covered_ms),
-        failed);
+    tree_set(object, "tagged", json_boolean(seen->tagged), failed);
+    tree_set(object, "covered_ms",
+             seen->covered_ms < 0 ? json_null() : json_integer(seen->covered_ms), failed);
+    tree_set(object, "gaps", gaps(figures, scope, which, failed), failed);
+    tree_set(object, "unseen_ms", json_integer(unseen_ms(figures, scope, which)), failed);
+    tree_set(object, "unsure", number(tally->unsure, seen->tagged), failed);
+    tree_set(object, "attempted", number(tally->all.attempted, seen->tagged), failed);
+    tree_set(object, "landed", number(tally->all.landed, seen->tagged), failed);
+    tree_set(object, "blocked", number(tally->blocked, seen->tagged), failed);
+    tree_set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
+    tree_set(object, "output_per_min",
+             ratio(tally->all.attempted * 60000.0,
+                   seen->covered_ms < RATE_LEAST_MS ? 0.0 : (double)seen->covered_ms),
+             failed);
 }
 
 static json_t *corner_object(const struct figures *figures, const struct scope *scope, int which,
@@ -117,25 +108,26 @@ static json_t *corner_object(const struct figures *figures, const struct scope *
     const struct fighter *fighter = &figures->fighter[which];
     bool tagged = scope->seen[which].tagged;
     json_t *object = json_object();
-    set(object, "fighter", json_string(fighter->name), failed);
-    set(object, "short_name", json_string(fighter->short_name), failed);
+    tree_set(object, "fighter", json_string(fighter->name), failed);
+    tree_set(object, "short_name", json_string(fighter->short_name), failed);
     set_totals(object, figures, scope, which, failed);
-    set(object, "knockdowns", number(tally->knockdowns, tagged), failed);
-    set(object, "spinning", number(tally->spinning, tagged), failed);
-    set(object, "jumping", number(tally->jumping, tagged), failed);
-    set(object, "by_limb", leaves(limb_names, tagged ? tally->limb : NULL, LIMB_COUNT, failed),
-        failed);
-    set(object, "by_target",
-        leaves(target_names, tagged ? tally->target : NULL, TARGET_COUNT, failed), failed);
-    set(object, "by_limb_target", limb_targets(tally, tagged, failed), failed);
-    set(object, "by_stance",
-        leaves(stance_names, tagged ? tally->stance : NULL, STANCE_COUNT, failed), failed);
-    set(object, "by_position",
-        leaves(position_names, tagged ? tally->position : NULL, POSITION_COUNT, failed), failed);
-    set(object, "by_group", leaves(group_names, tagged ? tally->group : NULL, GROUP_COUNT, failed),
-        failed);
-    set(object, "incidents", incidents(tally, failed), failed);
-    set(object, "points_deducted", json_integer(tally->deducted), failed);
+    tree_set(object, "knockdowns", number(tally->knockdowns, tagged), failed);
+    tree_set(object, "spinning", number(tally->spinning, tagged), failed);
+    tree_set(object, "jumping", number(tally->jumping, tagged), failed);
+    tree_set(object, "by_limb", leaves(limb_names, tagged ? tally->limb : NULL, LIMB_COUNT, failed),
+             failed);
+    tree_set(object, "by_target",
+             leaves(target_names, tagged ? tally->target : NULL, TARGET_COUNT, failed), failed);
+    tree_set(object, "by_limb_target", limb_targets(tally, tagged, failed), failed);
+    tree_set(object, "by_stance",
+             leaves(stance_names, tagged ? tally->stance : NULL, STANCE_COUNT, failed), failed);
+    tree_set(object, "by_position",
+             leaves(position_names, tagged ? tally->position : NULL, POSITION_COUNT, failed),
+             failed);
+    tree_set(object, "by_group",
+             leaves(group_names, tagged ? tally->group : NULL, GROUP_COUNT, failed), failed);
+    tree_set(object, "incidents", incidents(tally, failed), failed);
+    tree_set(object, "points_deducted", json_integer(tally->deducted), failed);
     return object;
 }
 
@@ -143,14 +135,14 @@ static json_t *corner_object(const struct figures *figures, const struct scope *
 static void set_scope(json_t *object, const struct figures *figures, const struct scope *scope,
                       bool *failed)
 {
-    set(object, "running_ms", scope->ran_ms < 0 ? json_null() : json_integer(scope->ran_ms),
-        failed);
-    set(object, "clock_stops", json_integer(scope->stops), failed);
-    set(object, "off_clock", json_integer(scope->tally->off_clock), failed);
-    set(object, "review", json_integer(scope->tally->review), failed);
-    set(object, "corrections", json_integer(scope->tally->corrections), failed);
-    set(object, "red", corner_object(figures, scope, CORNER_RED, failed), failed);
-    set(object, "blue", corner_object(figures, scope, CORNER_BLUE, failed), failed);
+    tree_set(object, "running_ms", scope->ran_ms < 0 ? json_null() : json_integer(scope->ran_ms),
+             failed);
+    tree_set(object, "clock_stops", json_integer(scope->stops), failed);
+    tree_set(object, "off_clock", json_integer(scope->tally->off_clock), failed);
+    tree_set(object, "review", json_integer(scope->tally->review), failed);
+    tree_set(object, "corrections", json_integer(scope->tally->corrections), failed);
+    tree_set(object, "red", corner_object(figures, scope, CORNER_RED, failed), failed);
+    tree_set(object, "blue", corner_object(figures, scope, CORNER_BLUE, failed), failed);
 }
 
 static json_t *moment(int64_t utc_ms)
@@ -164,7 +156,7 @@ static json_t *corners_of(uint8_t mask, bool *failed)
     json_t *array = json_array();
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         if (mask >> corner & 1) {
-            append(array, json_string(corner_names[corner]), failed);
+            tree_add(array, json_string(corner_names[corner]), failed);
         }
     }
     return array;
@@ -192,19 +184,20 @@ static json_t *desks(const struct figures *figures, bool *failed)
         json_t *offices = json_array();
         for (int office = 0; office < OFFICE_COUNT; office++) {
             if (fold_official(view->fold, codes[office]) == i) {
-                append(offices, json_string(office_names[office]), failed);
+                tree_add(offices, json_string(office_names[office]), failed);
             }
         }
         json_t *object = json_object();
-        set(object, "desk", json_string(rows[i].uid), failed);
-        set(object, "name", json_string(figures->desk[i]), failed);
-        set(object, "corners", corners_of(rows[i].corners, failed), failed);
-        set(object, "shadow", json_boolean(rows[i].shadow), failed);
-        set(object, "official_for", offices, failed);
-        set(object, "state", json_string(sign_state_names[sign_state(&sign)]), failed);
-        set(object, "seen_at", moment(sign.seen_ms), failed);
-        set(object, "seen_age_ms", sign.seen_ms ? json_integer(sign.age_ms) : json_null(), failed);
-        append(array, object, failed);
+        tree_set(object, "desk", json_string(rows[i].uid), failed);
+        tree_set(object, "name", json_string(figures->desk[i]), failed);
+        tree_set(object, "corners", corners_of(rows[i].corners, failed), failed);
+        tree_set(object, "shadow", json_boolean(rows[i].shadow), failed);
+        tree_set(object, "official_for", offices, failed);
+        tree_set(object, "state", json_string(sign_state_names[sign_state(&sign)]), failed);
+        tree_set(object, "seen_at", moment(sign.seen_ms), failed);
+        tree_set(object, "seen_age_ms", sign.seen_ms ? json_integer(sign.age_ms) : json_null(),
+                 failed);
+        tree_add(array, object, failed);
     }
     return array;
 }
@@ -220,9 +213,9 @@ static void set_signs(json_t *object, const struct figures *figures, bool *faile
     const struct sheet_view *view = figures->view;
     int64_t newest_ms = fold_heard(view->fold, view->now_ms);
     int64_t age_ms = wall_ms(view) - newest_ms; /* negative: some machine's clock is ahead */
-    set(object, "newest_entry_at", moment(newest_ms), failed);
-    set(object, "newest_entry_age_ms", newest_ms ? json_integer(age_ms) : json_null(), failed);
-    set(object, "desks", desks(figures, failed), failed);
+    tree_set(object, "newest_entry_at", moment(newest_ms), failed);
+    tree_set(object, "newest_entry_age_ms", newest_ms ? json_integer(age_ms) : json_null(), failed);
+    tree_set(object, "desks", desks(figures, failed), failed);
 }
 
 static json_t *clock_object(const struct clock_face *face)
@@ -264,32 +257,20 @@ static json_t *counts(const struct figures *figures, bool *failed)
     char as_of[WHEN_SIZE];
     int round = figures->asked.round;
     json_t *object = json_object();
-    set(object, "bout", json_string(figures->bout), failed);
-    set(object, "round", round ? json_integer(round) : json_null(), failed);
-    set(object, "as_of", json_string(when_rfc3339(as_of, figures->view->now_ms)), failed);
-    set(object, "entries", json_integer((json_int_t)figures->entries), failed);
+    tree_set(object, "bout", json_string(figures->bout), failed);
+    tree_set(object, "round", round ? json_integer(round) : json_null(), failed);
+    tree_set(object, "as_of", json_string(when_rfc3339(as_of, figures->view->now_ms)), failed);
+    tree_set(object, "entries", json_integer((json_int_t)figures->entries), failed);
     set_signs(object, figures, failed);
-    set(object, "notice", json_string(counts_notice(figures->closed)), failed);
-    set(object, "signed", json_boolean(figures->closed), failed);
-    set(object, "signed_by", figures->closed ? json_string(figures->signer) : json_null(), failed);
-    set(object, "signed_at", moment(figures->signed_ms), failed);
-    set(object, "announced", announced_object(&figures->officials), failed);
-    set(object, "clock", clock_object(&figures->face), failed);
+    tree_set(object, "notice", json_string(counts_notice(figures->closed)), failed);
+    tree_set(object, "signed", json_boolean(figures->closed), failed);
+    tree_set(object, "signed_by", figures->closed ? json_string(figures->signer) : json_null(),
+             failed);
+    tree_set(object, "signed_at", moment(figures->signed_ms), failed);
+    tree_set(object, "announced", announced_object(&figures->officials), failed);
+    tree_set(object, "clock", clock_object(&figures->face), failed);
     set_scope(object, figures, &figures->asked, failed);
     return object;
-}
-
-static void dump(struct buf *out, json_t *document, bool failed, size_t flags)
-{
-    char *text = failed ? NULL : json_dumps(document, flags | DIGITS);
-    if (text) {
-        buf_adds(out, text);
-        buf_adds(out, "\n");
-    } else {
-        out->failed = true;
-    }
-    free(text);
-    json_decref(document);
 }
 
 const char *counts_notice(bool is_signed)
@@ -317,19 +298,19 @@ static json_t *short_rounds(const struct figures *figures, bool *failed)
     for (int i = 0; i < figures->rounds; i++) {
         const struct scope *scope = &figures->round[i];
         json_t *round = json_object();
-        set(round, "round", json_integer(scope->round), failed);
-        set(round, "running_ms", json_integer(scope->ran_ms), failed);
+        tree_set(round, "round", json_integer(scope->round), failed);
+        tree_set(round, "running_ms", json_integer(scope->ran_ms), failed);
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
             const struct corner_tally *tally = &scope->tally->corner[corner];
             json_t *object = json_object();
             set_totals(object, figures, scope, corner, failed);
-            set(object, "knockdowns", json_integer(tally->knockdowns), failed);
-            set(object, "points_deducted", json_integer(tally->deducted), failed);
-            set(object, "by_target", leaves(target_names, tally->target, TARGET_COUNT, failed),
-                failed);
-            set(round, corner_names[corner], object, failed);
+            tree_set(object, "knockdowns", json_integer(tally->knockdowns), failed);
+            tree_set(object, "points_deducted", json_integer(tally->deducted), failed);
+            tree_set(object, "by_target", leaves(target_names, tally->target, TARGET_COUNT, failed),
+                     failed);
+            tree_set(round, corner_names[corner], object, failed);
         }
-        append(array, round, failed);
+        tree_add(array, round, failed);
     }
     return array;
 }
@@ -343,13 +324,12 @@ int counts_json(struct buf *out, const struct sheet_view *view, struct error *er
         return code;
     }
     json_t *document = counts(&figures, &failed);
-    set(document, "window", window_object(&figures), &failed);
+    tree_set(document, "window", window_object(&figures), &failed);
     if (!figures.windowed && !figures.asked.round) {
-        set(document, "rounds", short_rounds(&figures, &failed), &failed);
+        tree_set(document, "rounds", short_rounds(&figures, &failed), &failed);
     }
-    dump(out, document, failed, JSON_COMPACT);
     figures_release(&figures);
-    return out->failed ? error_memory(err) : 0;
+    return tree_write(out, document, failed, JSON_COMPACT | DIGITS, err);
 }
 
 int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error *err)
@@ -364,14 +344,13 @@ int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error 
         return code;
     }
     json_t *object = json_object();
-    set(object, "heartbeat", json_string(when_rfc3339(now, wall_ms(view))), &failed);
-    set(object, "bout", json_string(figures.bout), &failed);
-    set(object, "entries", json_integer((json_int_t)figures.entries), &failed);
+    tree_set(object, "heartbeat", json_string(when_rfc3339(now, wall_ms(view))), &failed);
+    tree_set(object, "bout", json_string(figures.bout), &failed);
+    tree_set(object, "entries", json_integer((json_int_t)figures.entries), &failed);
     set_signs(object, &figures, &failed);
-    set(object, "clock", clock_object(&figures.face), &failed);
-    dump(out, object, failed, JSON_COMPACT);
+    tree_set(object, "clock", clock_object(&figures.face), &failed);
     figures_release(&figures);
-    return out->failed ? error_memory(err) : 0;
+    return tree_write(out, object, failed, JSON_COMPACT | DIGITS, err);
 }
 
 static json_t *fighter_object(const struct fighter *fighter)
@@ -384,30 +363,30 @@ static json_t *fighter_object(const struct fighter *fighter)
 static json_t *heading(const struct figures *figures, bool *failed)
 {
     json_t *object = json_object();
-    set(object, "card", json_string(figures->title), failed);
-    set(object, "date", json_string(figures->date), failed);
-    set(object, "venue", json_string(figures->venue), failed);
-    set(object, "weight", json_string(figures->weight), failed);
-    set(object, "rules", json_string(figures->rules), failed);
-    set(object, "rounds", json_integer(figures->plan.rounds), failed);
-    set(object, "round_ms", json_integer(figures->plan.round_ms), failed);
-    set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
-    set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);
-    set(object, "status", json_string(figures->status), failed);
+    tree_set(object, "card", json_string(figures->title), failed);
+    tree_set(object, "date", json_string(figures->date), failed);
+    tree_set(object, "venue", json_string(figures->venue), failed);
+    tree_set(object, "weight", json_string(figures->weight), failed);
+    tree_set(object, "rules", json_string(figures->rules), failed);
+    tree_set(object, "rounds", json_integer(figures->plan.rounds), failed);
+    tree_set(object, "round_ms", json_integer(figures->plan.round_ms), failed);
+    tree_set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
+    tree_set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);
+    tree_set(object, "status", json_string(figures->status), failed);
     json_t *limbs = json_array();
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
         if (figures->limb_shown[limb]) {
-            append(limbs, json_string(limb_names[limb]), failed);
+            tree_add(limbs, json_string(limb_names[limb]), failed);
         }
     }
-    set(object, "limbs", limbs, failed);
+    tree_set(object, "limbs", limbs, failed);
     return object;
 }
 
 static json_t *scope_object(const struct figures *figures, const struct scope *scope, bool *failed)
 {
     json_t *object = json_object();
-    set(object, "round", scope->round ? json_integer(scope->round) : json_null(), failed);
+    tree_set(object, "round", scope->round ? json_integer(scope->round) : json_null(), failed);
     set_scope(object, figures, scope, failed);
     return object;
 }
@@ -418,12 +397,12 @@ static json_t *list(const struct figures *figures, enum list which, bool *failed
     for (size_t i = 0; i < figures->listed[which]; i++) {
         const struct happening *happening = &figures->list[which][i];
         const struct entry *now = &happening->subject->now;
-        append(array,
-               json_pack("{s:i, s:i, s:s, s:s, s:s, s:I}", "round", now->round, "elapsed_ms",
-                         (int)now->elapsed_ms, "corner", corner_names[now->strike.corner], "what",
-                         happening->words, "desk", happening->desk, "seq",
-                         (json_int_t)now->name.seq),
-               failed);
+        tree_add(array,
+                 json_pack("{s:i, s:i, s:s, s:s, s:s, s:I}", "round", now->round, "elapsed_ms",
+                           (int)now->elapsed_ms, "corner", corner_names[now->strike.corner], "what",
+                           happening->words, "desk", happening->desk, "seq",
+                           (json_int_t)now->name.seq),
+                 failed);
     }
     return array;
 }
@@ -433,10 +412,10 @@ static json_t *terms(const struct figures *figures, bool *failed)
     json_t *array = json_array();
     for (size_t i = 0; i < figures->terms; i++) {
         const struct term *term = &figures->term[i];
-        append(array,
-               json_pack("{s:s, s:s, s:i, s:i}", "for", office_names[term->office], "desk",
-                         term->desk, "round", term->round, "elapsed_ms", (int)term->elapsed_ms),
-               failed);
+        tree_add(array,
+                 json_pack("{s:s, s:s, s:i, s:i}", "for", office_names[term->office], "desk",
+                           term->desk, "round", term->round, "elapsed_ms", (int)term->elapsed_ms),
+                 failed);
     }
     return array;
 }
@@ -454,11 +433,11 @@ static json_t *card_object(const struct figures *figures, const struct officials
     json_t *scores = json_array();
     for (int round = 1; round <= part->rounds; round++) {
         if (card->given[seat][round - 1]) {
-            append(scores,
-                   json_pack("{s:i, s:o, s:o}", "round", round, "red",
-                             points(card->half[seat][round - 1][CORNER_RED]), "blue",
-                             points(card->half[seat][round - 1][CORNER_BLUE])),
-                   failed);
+            tree_add(scores,
+                     json_pack("{s:i, s:o, s:o}", "round", round, "red",
+                               points(card->half[seat][round - 1][CORNER_RED]), "blue",
+                               points(card->half[seat][round - 1][CORNER_BLUE])),
+                     failed);
         }
     }
     struct card_total total =
@@ -480,7 +459,7 @@ static json_t *officials_object(const struct figures *figures, bool *failed)
     }
     json_t *cards = json_array();
     for (int seat = 0; seat < part.cards; seat++) {
-        append(cards, card_object(figures, &part, seat, failed), failed);
+        tree_add(cards, card_object(figures, &part, seat, failed), failed);
     }
     const char *differs = officials_said(&part, "differs");
     const char *compared = officials_said(&part, "compared");
@@ -497,9 +476,9 @@ void officials_json(struct buf *out, const struct figures *figures)
 {
     bool failed = false;
     json_t *document = json_object();
-    set(document, "bout", json_string(figures->bout), &failed);
-    set(document, "officials", officials_object(figures, &failed), &failed);
-    dump(out, document, failed, JSON_INDENT(2));
+    tree_set(document, "bout", json_string(figures->bout), &failed);
+    tree_set(document, "officials", officials_object(figures, &failed), &failed);
+    tree_write(out, document, failed, JSON_INDENT(2) | DIGITS, NULL);
 }
 
 void sheet_json(struct buf *out, const struct figures *figures)
@@ -507,20 +486,20 @@ void sheet_json(struct buf *out, const struct figures *figures)
     bool failed = false;
     json_t *rounds = json_array();
     json_t *document = counts(figures, &failed);
-    set(document, "heading", heading(figures, &failed), &failed);
+    tree_set(document, "heading", heading(figures, &failed), &failed);
     for (int i = 0; i < figures->rounds; i++) {
-        append(rounds, scope_object(figures, &figures->round[i], &failed), &failed);
+        tree_add(rounds, scope_object(figures, &figures->round[i], &failed), &failed);
     }
-    set(document, "rounds", rounds, &failed);
-    set(document, "whole", scope_object(figures, &figures->whole, &failed), &failed);
+    tree_set(document, "rounds", rounds, &failed);
+    tree_set(document, "whole", scope_object(figures, &figures->whole, &failed), &failed);
     for (int which = 0; which < LIST_COUNT; which++) {
         /* The plain names are numbers already. */
         static const char *const keys[LIST_COUNT] = {"knockdown_list", "incident_list",
                                                      "off_clock_list", "review_list"};
-        set(document, keys[which], list(figures, which, &failed), &failed);
+        tree_set(document, keys[which], list(figures, which, &failed), &failed);
     }
-    set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
-    set(document, "official", terms(figures, &failed), &failed);
-    set(document, "officials", officials_object(figures, &failed), &failed);
-    dump(out, document, failed, JSON_INDENT(2));
+    tree_set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
+    tree_set(document, "official", terms(figures, &failed), &failed);
+    tree_set(document, "officials", officials_object(figures, &failed), &failed);
+    tree_write(out, document, failed, JSON_INDENT(2) | DIGITS, NULL);
 }

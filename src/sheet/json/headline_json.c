@@ -6,14 +6,10 @@
 #include <jansson.h>
 #include <stdlib.h>
 
+#include "ringtally/base/tree.h"
 #include "ringtally/base/when.h"
 
 #define MINUTE_MS 60000
-
-static void set(json_t *object, const char *key, json_t *value, bool *failed)
-{
-    *failed = json_object_set_new(object, key, value) || *failed;
-}
 
 static json_t *percent(const struct count *count)
 {
@@ -43,13 +39,13 @@ static json_t *scope_object(const struct scope *scope, bool *failed)
         const struct corner_tally *tally = &scope->tally->corner[corner];
         const struct coverage_part *seen = &scope->seen[corner];
         bool tagged = seen->tagged;
-        set(object, corner_names[corner],
-            json_pack("{s:b, s:o, s:o, s:o, s:o, s:o}", "tagged", (int)tagged, "landed",
-                      number(tally->all.landed, tagged), "attempted",
-                      number(tally->all.attempted, tagged), "accuracy", percent(&tally->all),
-                      "output", output(&tally->all, seen->covered_ms), "knockdowns",
-                      number(tally->knockdowns, tagged)),
-            failed);
+        tree_set(object, corner_names[corner],
+                 json_pack("{s:b, s:o, s:o, s:o, s:o, s:o}", "tagged", (int)tagged, "landed",
+                           number(tally->all.landed, tagged), "attempted",
+                           number(tally->all.attempted, tagged), "accuracy", percent(&tally->all),
+                           "output", output(&tally->all, seen->covered_ms), "knockdowns",
+                           number(tally->knockdowns, tagged)),
+                 failed);
     }
     return object;
 }
@@ -91,26 +87,26 @@ static json_t *headline(const struct figures *figures, const struct scope *round
     struct buf unseen = BUF_INIT;
     const struct sheet_view *view = figures->view;
     json_t *object = json_object();
-    set(object, "bout", json_string(figures->bout), failed);
-    set(object, "as_of", json_string(when_rfc3339(now, view->now_ms)), failed);
-    set(object, "entries", json_integer((json_int_t)figures->entries), failed);
-    set(object, "card", json_string(figures->title), failed);
-    set(object, "weight", json_string(figures->weight), failed);
-    set(object, "rules", json_string(figures->rules), failed);
-    set(object, "rounds", json_integer(figures->plan.rounds), failed);
-    set(object, "signed", json_boolean(figures->closed), failed);
-    set(object, "notice", json_string(counts_notice(figures->closed)), failed);
-    set(object, "clock", clock_object(&figures->face), failed);
-    set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
-    set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);
-    set(object, "whole", scope_object(&figures->whole, failed), failed);
-    set(object, "now", scope_object(round, failed), failed);
-    set(object, "minute", scope_object(minute, failed), failed);
+    tree_set(object, "bout", json_string(figures->bout), failed);
+    tree_set(object, "as_of", json_string(when_rfc3339(now, view->now_ms)), failed);
+    tree_set(object, "entries", json_integer((json_int_t)figures->entries), failed);
+    tree_set(object, "card", json_string(figures->title), failed);
+    tree_set(object, "weight", json_string(figures->weight), failed);
+    tree_set(object, "rules", json_string(figures->rules), failed);
+    tree_set(object, "rounds", json_integer(figures->plan.rounds), failed);
+    tree_set(object, "signed", json_boolean(figures->closed), failed);
+    tree_set(object, "notice", json_string(counts_notice(figures->closed)), failed);
+    tree_set(object, "clock", clock_object(&figures->face), failed);
+    tree_set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
+    tree_set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);
+    tree_set(object, "whole", scope_object(&figures->whole, failed), failed);
+    tree_set(object, "now", scope_object(round, failed), failed);
+    tree_set(object, "minute", scope_object(minute, failed), failed);
     coverage_text(&unseen, figures);
-    set(object, "unseen", unseen.failed ? NULL : json_string(unseen.size ? unseen.text : ""),
-        failed);
+    tree_set(object, "unseen", unseen.failed ? NULL : json_string(unseen.size ? unseen.text : ""),
+             failed);
     buf_release(&unseen);
-    set(object, "lead", lead_object(figures), failed);
+    tree_set(object, "lead", lead_object(figures), failed);
     return object;
 }
 
@@ -120,8 +116,6 @@ int headline_json(struct buf *out, const struct sheet_view *view, struct error *
     struct sheet_view asked = *view;
     struct figures whole = {.view = NULL}, round = {.view = NULL}, minute = {.view = NULL};
     bool failed = false;
-    char *text = NULL;
-    json_t *document = NULL;
     asked.round = 0;
     asked.window = NULL;
     int code = figures_init(&whole, &asked, err);
@@ -139,18 +133,12 @@ int headline_json(struct buf *out, const struct sheet_view *view, struct error *
     if (code) {
         goto cleanup;
     }
-    document = headline(&whole, &round.asked, &minute.asked, &failed);
-    text = failed ? NULL : json_dumps(document, JSON_COMPACT);
-    if (text) {
-        buf_addf(out, "%s\n", text);
-    }
-    code = !text || out->failed ? error_memory(err) : 0;
+    json_t *document = headline(&whole, &round.asked, &minute.asked, &failed);
+    code = tree_write(out, document, failed, JSON_COMPACT, err);
     figures_release(&minute);
 
 cleanup:
     figures_release(&round);
     figures_release(&whole);
-    free(text);
-    json_decref(document);
     return code;
 }

@@ -3,18 +3,14 @@
 #include <stdlib.h>
 
 #include "sheet/marks/marks_lines.h"
-
-static void set(json_t *object, const char *key, json_t *value, bool *failed)
-{
-    *failed = json_object_set_new(object, key, value) || *failed;
-}
+#include "ringtally/base/tree.h"
 
 static json_t *kinds_array(unsigned kinds, bool *failed)
 {
     json_t *array = json_array();
     for (int i = 0; i < MARK_KINDS; i++) {
         if (kinds >> i & 1) {
-            *failed = json_array_append_new(array, json_string(mark_kind_names[i])) || *failed;
+            tree_add(array, json_string(mark_kind_names[i]), failed);
         }
     }
     return array;
@@ -34,35 +30,37 @@ static json_t *mark_object(const struct mark_line *line, const struct marks_view
     char utc[WHEN_SIZE];
     json_t *object = json_object();
     fold_desks(view->sheet->fold, &desks);
-    set(object, "number", json_integer(line->number), failed);
-    set(object, "kinds", kinds_array(mark->kinds, failed), failed);
-    set(object, "round", json_integer(mark->round), failed);
-    set(object, "elapsed_ms", json_integer(mark->elapsed_ms), failed);
-    set(object, "corner", cornered ? json_string(corner_names[mark->corner]) : json_null(), failed);
-    set(object, "fighter", cornered ? json_string(line->who) : json_null(), failed);
-    set(object, "what", json_string(line->what), failed);
-    set(object, "in", json_string(line->in), failed);
-    set(object, "at", json_string(line->at), failed);
-    set(object, "out", json_string(line->out), failed);
-    set(object, "frames", json_integer((json_int_t)(line->out_frame - line->in_frame)), failed);
-    set(object, "utc", json_string(when_rfc3339(utc, mark->at_ms)), failed);
-    set(object, "until_utc", json_string(when_rfc3339(utc, mark->end_ms)), failed);
-    set(object, "entry",
-        json_pack("{s:s, s:I}", "desk", desks[mark->entry.desk].uid, "seq",
-                  (json_int_t)mark->entry.seq),
-        failed);
-    set(object, "exchange",
-        mark->kinds & MARK_EXCHANGE
-            ? json_pack("{s:i, s:o, s:o}", "rank", mark->rank, "red",
-                        leaf(&mark->count[CORNER_RED]), "blue", leaf(&mark->count[CORNER_BLUE]))
-            : json_null(),
-        failed);
-    set(object, "flurry",
-        mark->kinds & MARK_FLURRY ? json_pack("{s:i, s:i, s:i}", "rank", mark->rank, "attempted",
-                                              mark->count[mark->corner].attempted, "landed",
-                                              mark->count[mark->corner].landed)
-                                  : json_null(),
-        failed);
+    tree_set(object, "number", json_integer(line->number), failed);
+    tree_set(object, "kinds", kinds_array(mark->kinds, failed), failed);
+    tree_set(object, "round", json_integer(mark->round), failed);
+    tree_set(object, "elapsed_ms", json_integer(mark->elapsed_ms), failed);
+    tree_set(object, "corner", cornered ? json_string(corner_names[mark->corner]) : json_null(),
+             failed);
+    tree_set(object, "fighter", cornered ? json_string(line->who) : json_null(), failed);
+    tree_set(object, "what", json_string(line->what), failed);
+    tree_set(object, "in", json_string(line->in), failed);
+    tree_set(object, "at", json_string(line->at), failed);
+    tree_set(object, "out", json_string(line->out), failed);
+    tree_set(object, "frames", json_integer((json_int_t)(line->out_frame - line->in_frame)),
+             failed);
+    tree_set(object, "utc", json_string(when_rfc3339(utc, mark->at_ms)), failed);
+    tree_set(object, "until_utc", json_string(when_rfc3339(utc, mark->end_ms)), failed);
+    tree_set(object, "entry",
+             json_pack("{s:s, s:I}", "desk", desks[mark->entry.desk].uid, "seq",
+                       (json_int_t)mark->entry.seq),
+             failed);
+    tree_set(object, "exchange",
+             mark->kinds & MARK_EXCHANGE ? json_pack("{s:i, s:o, s:o}", "rank", mark->rank, "red",
+                                                     leaf(&mark->count[CORNER_RED]), "blue",
+                                                     leaf(&mark->count[CORNER_BLUE]))
+                                         : json_null(),
+             failed);
+    tree_set(object, "flurry",
+             mark->kinds & MARK_FLURRY ? json_pack("{s:i, s:i, s:i}", "rank", mark->rank,
+                                                   "attempted", mark->count[mark->corner].attempted,
+                                                   "landed", mark->count[mark->corner].landed)
+                                       : json_null(),
+             failed);
     return object;
 }
 
@@ -74,33 +72,25 @@ void marks_json(struct buf *out, const struct marks_view *view)
     json_t *marks = json_array();
     json_t *root = json_object();
     marks_bout_name(name, view);
-    set(root, "bout", json_string(name), &failed);
-    set(root, "rate",
-        json_pack("{s:s, s:i, s:i, s:b}", "name", sync->rate->name, "frames",
-                  (int)sync->rate->frames, "seconds", (int)sync->rate->seconds, "drop_frame",
-                  sync->rate->dropped ? 1 : 0),
-        &failed);
-    set(root, "sync",
-        json_pack("{s:s, s:s, s:s}", "from", marks_source_names[view->source], "utc",
-                  when_rfc3339(utc, sync->utc_ms), "timecode",
-                  timecode_print(label, sync->rate, sync->frame)),
-        &failed);
-    set(root, "lead_in_ms", json_integer(view->plan->lead_in_ms), &failed);
-    set(root, "lead_out_ms", json_integer(view->plan->lead_out_ms), &failed);
-    set(root, "exchange_gap_ms", json_integer(view->plan->gap_ms), &failed);
+    tree_set(root, "bout", json_string(name), &failed);
+    tree_set(root, "rate",
+             json_pack("{s:s, s:i, s:i, s:b}", "name", sync->rate->name, "frames",
+                       (int)sync->rate->frames, "seconds", (int)sync->rate->seconds, "drop_frame",
+                       sync->rate->dropped ? 1 : 0),
+             &failed);
+    tree_set(root, "sync",
+             json_pack("{s:s, s:s, s:s}", "from", marks_source_names[view->source], "utc",
+                       when_rfc3339(utc, sync->utc_ms), "timecode",
+                       timecode_print(label, sync->rate, sync->frame)),
+             &failed);
+    tree_set(root, "lead_in_ms", json_integer(view->plan->lead_in_ms), &failed);
+    tree_set(root, "lead_out_ms", json_integer(view->plan->lead_out_ms), &failed);
+    tree_set(root, "exchange_gap_ms", json_integer(view->plan->gap_ms), &failed);
     for (size_t i = 0; i < view->count; i++) {
         struct mark_line line;
         mark_line_init(&line, view, i);
-        failed = json_array_append_new(marks, mark_object(&line, view, &failed)) || failed;
+        tree_add(marks, mark_object(&line, view, &failed), &failed);
     }
-    set(root, "marks", marks, &failed);
-    char *text = failed ? NULL : json_dumps(root, JSON_INDENT(1));
-    if (text) {
-        buf_adds(out, text);
-        buf_adds(out, "\n");
-    } else {
-        out->failed = true;
-    }
-    free(text);
-    json_decref(root);
+    tree_set(root, "marks", marks, &failed);
+    tree_write(out, root, failed, JSON_INDENT(1), NULL);
 }

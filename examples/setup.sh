@@ -4,7 +4,7 @@ packages_build="gcc libc6-dev cmake ninja-build pkg-config libncurses-dev libsql
     libinih-dev libjansson-dev libutf8proc-dev libmd-dev libcsv-dev libmicrohttpd-dev
     zlib1g-dev"
 packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema curl
-    openssl ffmpeg nginx-light varnish chromium fonts-dejavu-core"
+    openssl ffmpeg mpv nginx-light varnish chromium fonts-dejavu-core"
 
 say() {
     printf '== %s\n' "$*"

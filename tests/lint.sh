@@ -27,7 +27,7 @@ nobody_but '<(ncurses|curses|form|menu|panel)' screen
 nobody_but '<sqlite3' log
 nobody_but '<microhttpd' feed
 nobody_but '<zlib' feed
-nobody_but '<jansson' base log sheet feed
+nobody_but '<jansson' base log sheet feed player
 nobody_but '<ini\.h' base
 nobody_but '<csv\.h' bout
 nobody_but '<utf8proc' base
@@ -44,10 +44,11 @@ desk: base bout tally insight
 log: base bout tally
 sheet: base bout stats tally insight
 data: base bout tally log sheet
+player: base
 screen: base bout stats tally insight desk
-console: base bout tally desk log data screen sheet
+console: base bout tally desk log data screen sheet player
 feed: base bout stats tally insight log sheet data
-cli: base bout stats tally insight desk log sheet data screen console feed'
+cli: base bout stats tally insight desk log sheet data screen console player feed'
 
 for room in $(ls src include/ringtally); do
     [ -d "src/$room" ] || [ -d "include/ringtally/$room" ] || continue

@@ -143,6 +143,7 @@ static int save_bout(void *user, const struct bout *bout, bool again, struct err
     struct editing *editing = user;
     const char *const leaving[] = {editing->before.fighter[CORNER_RED].name,
                                    editing->before.fighter[CORNER_BLUE].name, NULL};
+    const struct card_change change = {leaving, data_bout_rounds};
     struct bout_state state = {0};
     int code = card_check_rules(bout, err);
     if (!code && editing->before.id) {
@@ -155,7 +156,7 @@ static int save_bout(void *user, const struct bout *bout, bool again, struct err
         code = error_set(err, ERROR_FAILED, "the bout is signed, by %s: reopen it first",
                          state.signer);
     }
-    code = code ? code : log_bout_replace(editing->log, bout, leaving, err);
+    code = code ? code : log_bout_replace(editing->log, bout, &change, err);
     if (!code && state.entries > 0) {
         code = card_note_replaced(editing->call, &editing->before, bout, err);
     }

@@ -130,6 +130,7 @@ static int each_replaced(const struct card_call *call, struct log *log, const st
 static int load(const struct card_call *call, struct error *err)
 {
     const char *file = call->words[1];
+    const struct card_change change = {call->leaving, data_bout_rounds};
     struct card card = {0};
     struct card former = {0};
     struct log *log = NULL;
@@ -149,7 +150,7 @@ static int load(const struct card_call *call, struct error *err)
     code = code ? code : data_log_open(&log, call->call->db, LOG_CREATE, err);
     code = code ? code : read_former(&former, log, card.id, err);
     code = code ? code : each_replaced(call, log, &former, &card, false, err);
-    code = code ? code : log_card_replace(log, &card, call->leaving, err);
+    code = code ? code : log_card_replace(log, &card, &change, err);
     if (!code) {
         printf("card %s: %d %s in %s\n", card.id, card.bouts, card.bouts == 1 ? "bout" : "bouts",
                log_path(log));

@@ -9,6 +9,7 @@
 
 #include "ringtally/base/embedded.h"
 #include "ringtally/base/file.h"
+#include "ringtally/bout/clock.h"
 
 int data_log_open(struct log **out, const char *db, enum log_mode mode, struct error *err)
 {
@@ -90,4 +91,12 @@ int data_bout_rules(struct rules *out, const struct bout *bout, struct error *er
 {
     int code = data_rules(out, bout->rules, err);
     return code ? code : rules_terms(out, bout->terms, err);
+}
+
+int data_bout_rounds(const struct bout *bout)
+{
+    struct rules rules;
+    struct error err;
+    return data_bout_rules(&rules, bout, &err) ? ROUND_MAX
+                                               : clock_plan(&rules, bout->rounds).rounds;
 }

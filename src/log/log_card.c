@@ -3,9 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "ringtally/base/embedded.h"
 #include "ringtally/base/grow.h"
-#include "ringtally/bout/rules.h"
 #include "log/sql.h"
 
 /* Entries that a bout has, and the highest round among them. */
@@ -106,19 +104,6 @@ int log_bout_get(struct log *log, const char *card, int number, struct bout *out
     return code ? code : get_judges(log, out, err);
 }
 
-/* Rounds as the bout or its rules say; ROUND_MAX where the rules are not known here. */
-static int rounds_of(const struct bout *bout)
-{
-    char file[64] = "";
-    struct rules rules;
-    snprintf(file, sizeof file, "rules/%s.ini", bout->rules);
-    const struct embedded *text = bout->rounds ? NULL : embedded_find(file);
-    if (text && rules_parse(&rules, text->data, text->size, file, NULL) == 0) {
-        return rules.rounds;
-    }
-    return bout->rounds ? bout->rounds : ROUND_MAX;
-}
-
 static bool is_named(const char *name, const char *const *names)
 {
     for (; names && *names; names++) {
@@ -130,9 +115,9 @@ static bool is_named(const char *name, const char *const *names)
 }
 
 /* Refuses what would take its meaning from entries that are logged; other people come over them
- * only where those who go are named in `leaving`. */
+ * only where `change` names those who go. */
 static int check_change(struct log *log, const struct bout *old, const struct bout *bout,
-                        const char *const *leaving, struct error *err)
+                        const struct card_change *change, struct error *err)
 {
     int64_t entries = 0;
     int last_round = 0;
@@ -157,7 +142,7 @@ static int check_change(struct log *log, const struct bout *old, const struct bo
                              bout->card, bout->number, name, (long long)entries, bout->card,
                              bout->number);
         }
-        if (fighter_is_other(before, name) && !is_named(before, leaving)) {
+        if (fighter_is_other(before, name) && !is_named(before, change ? change->leaving : NULL)) {
             return error_set(err, ERROR_FAILED,
                              "bout %s/%d: %lld entries are logged with %s in %s: --replace \"%s\" "
                              "gives them to %s",
@@ -165,8 +150,8 @@ static int check_change(struct log *log, const struct bout *old, const struct bo
                              corner_names[corner], before, name);
         }
     }
-    int rounds = rounds_of(bout);
-    if (rounds < last_round && rounds < rounds_of(old)) {
+    int rounds = change && change->rounds ? change->rounds(bout) : last_round;
+    if (rounds < last_round && rounds < change->rounds(old)) {
         return error_set(err, ERROR_FAILED,
                          "bout %s/%d: %d rounds are too few: round %d has logged entries",
                          bout->card, bout->number, rounds, last_round);
@@ -190,13 +175,13 @@ static int put_people(struct log *log, int64_t id, const struct bout *bout, stru
     return code;
 }
 
-int log_bout_put(struct log *log, const struct bout *bout, const char *const *leaving, int64_t *id,
-                 struct error *err)
+int log_bout_put(struct log *log, const struct bout *bout, const struct card_change *change,
+                 int64_t *id, struct error *err)
 {
     struct bout old;
     int code = log_bout_get(log, bout->card, bout->number, &old, err);
     if (!code && old.id) {
-        code = check_change(log, &old, bout, leaving, err);
+        code = check_change(log, &old, bout, change, err);
     }
     if (code) {
         return code;
@@ -291,7 +276,7 @@ static int remove_bout(struct log *log, const char *card, const struct known_bou
     return code ? code : sql_run(log, SQL_BOUT_DELETE, err, "l", bout->id);
 }
 
-int log_card_put(struct log *log, const struct card *card, const char *const *leaving,
+int log_card_put(struct log *log, const struct card *card, const struct card_change *change,
                  struct error *err)
 {
     struct known_bout *known = NULL;
@@ -306,17 +291,17 @@ int log_card_put(struct log *log, const struct card *card, const char *const *le
     }
     for (int i = 0; i < card->bouts && !code; i++) {
         int64_t id = 0;
-        code = log_bout_put(log, &card->bout[i], leaving, &id, err);
+        code = log_bout_put(log, &card->bout[i], change, &id, err);
     }
     free(known);
     return code;
 }
 
-int log_card_replace(struct log *log, const struct card *card, const char *const *leaving,
+int log_card_replace(struct log *log, const struct card *card, const struct card_change *change,
                      struct error *err)
 {
     int code = sql_begin(log, err);
-    return code ? code : sql_end(log, log_card_put(log, card, leaving, err), err);
+    return code ? code : sql_end(log, log_card_put(log, card, change, err), err);
 }
 
 int log_card_save(struct log *log, const struct card *card, struct error *err)
@@ -324,12 +309,12 @@ int log_card_save(struct log *log, const struct card *card, struct error *err)
     return log_card_replace(log, card, NULL, err);
 }
 
-int log_bout_replace(struct log *log, const struct bout *bout, const char *const *leaving,
+int log_bout_replace(struct log *log, const struct bout *bout, const struct card_change *change,
                      struct error *err)
 {
     int64_t id = 0;
     int code = sql_begin(log, err);
-    return code ? code : sql_end(log, log_bout_put(log, bout, leaving, &id, err), err);
+    return code ? code : sql_end(log, log_bout_put(log, bout, change, &id, err), err);
 }
 
 int log_bout_save(struct log *log, const struct bout *bout, struct error *err)

@@ -109,9 +109,9 @@ int log_bout_get(struct log *log, const char *card, int number, struct bout *out
                  struct error *err);
 /* *id = 0: no such desk. */
 int log_desk_find(struct log *log, const char *uid, int64_t *id, int64_t *bout, struct error *err);
-int log_bout_put(struct log *log, const struct bout *bout, const char *const *leaving, int64_t *id,
-                 struct error *err);
-int log_card_put(struct log *log, const struct card *card, const char *const *leaving,
+int log_bout_put(struct log *log, const struct bout *bout, const struct card_change *change,
+                 int64_t *id, struct error *err);
+int log_card_put(struct log *log, const struct card *card, const struct card_change *change,
                  struct error *err);
 /* `from` = where the entry comes from, for the message that it is not what is there already. */
 int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,

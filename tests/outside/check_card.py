@@ -8,11 +8,13 @@ usage: check_card.py EXAMPLES_DIR RINGTALLY
 import json
 import os
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
 
 EXAMPLES, PROGRAM = pathlib.Path(sys.argv[1]), sys.argv[2]
+RULES = EXAMPLES.parent / "shared" / "rules"
 
 
 class Place:
@@ -126,6 +128,22 @@ def check_changes(place):
     place.run("card", "load", "other.ini", "--replace", "Nobody", "--replace", red)
     assert place.bout(1)["red"]["name"] == "Jo Strange"
     assert place.notes()[-1] == f"red is Jo Strange, was {red}"
+    # Rounds that are logged stay, and how many a bout has its own rules say too.
+    (place.folder / "two.ini").write_text(
+        other.replace("[bout 1]\n", "[bout 1]\nrounds = 2\n"), encoding="utf-8")
+    assert "2 rounds are too few: round 3 has logged entries" in place.run(
+        "card", "load", "two.ini", code=1)
+    (place.folder / "three.ini").write_text(
+        other.replace("[bout 1]\n", "[bout 1]\nrounds = 3\n"), encoding="utf-8")
+    place.run("card", "load", "three.ini")
+    own = place.folder / "config" / "ringtally" / "rules"
+    own.mkdir(parents=True)
+    builtin = (RULES / "kickboxing.ini").read_text(encoding="utf-8")
+    (own / "kickboxing.ini").write_text(
+        re.sub(r"(?m)^rounds = 3$", "rounds = 2", builtin), encoding="utf-8")
+    assert "2 rounds are too few: round 3 has logged entries" in place.run(
+        "card", "load", "other.ini", code=1)
+    (own / "kickboxing.ini").unlink()
     # A bout goes only while nothing is logged on it.
     assert "entries are logged on it" in place.run("card", "drop", "1", "--yes", code=1)
     place.run("card", "drop", "7", "--yes")

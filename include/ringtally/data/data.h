@@ -33,6 +33,8 @@ int data_file(char **text, size_t *size, char file[4096], const char *folder, co
 int data_rules(struct rules *out, const char *id, struct error *err);
 /* The rule set of a bout, with the terms that it differs by. */
 int data_bout_rules(struct rules *out, const struct bout *bout, struct error *err);
+/* Its rounds by these; ROUND_MAX where its rules are not known here. */
+int data_bout_rounds(const struct bout *bout);
 
 /* How a bout stands: what is tagged, which desks are open, who signed it, what was announced. */
 int data_bout_state(struct bout_state *out, struct log *log, const struct bout *bout,

@@ -47,15 +47,20 @@ int log_default_path(char *out, size_t size, struct error *err);
 /* Cards. Saving replaces fields and adds bouts, in one transaction; a bout that the new card leaves
  * out is removed only while it has no entries and no desk is open on it, else the whole save is
  * refused and the bout named. So it is, under logged entries, where the rules change, a fighter
- * changes corners or another person takes a corner, or the rounds become fewer than those that have
- * entries. */
+ * changes corners, another person takes a corner, or (by `change`) the rounds become fewer than
+ * those that have entries. */
 int log_card_save(struct log *log, const struct card *card, struct error *err);
 int log_bout_save(struct log *log, const struct bout *bout,
                   struct error *err); /* one bout, same rules */
-/* The same, and those named in `leaving` (ends with NULL) may be replaced under logged entries. */
-int log_card_replace(struct log *log, const struct card *card, const char *const *leaving,
+/* What a change of a card may do under logged entries, and what the log cannot know. */
+struct card_change {
+    const char *const *leaving; /* who may be replaced; ends with NULL. NULL: nobody */
+    /* The rounds of a bout by its rules and terms. NULL: rounds are not looked at. */
+    int (*rounds)(const struct bout *bout);
+};
+int log_card_replace(struct log *log, const struct card *card, const struct card_change *change,
                      struct error *err);
-int log_bout_replace(struct log *log, const struct bout *bout, const char *const *leaving,
+int log_bout_replace(struct log *log, const struct bout *bout, const struct card_change *change,
                      struct error *err);
 /* Both fighters change places, whatever is logged: entries belong to a corner. *bout becomes as it
  * then is. */

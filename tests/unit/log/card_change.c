@@ -1,6 +1,11 @@
 /* card_change.c: what may change on a card under logged entries, and what is asked for first. */
 #include "support.h"
 
+static int rounds_said(const struct bout *bout)
+{
+    return bout->rounds;
+}
+
 /* The test card with one piece of its text replaced; `leaving`: who may be replaced, or NULL. */
 static void save_text(struct log *log, const char *from, const char *to, const char *leaving,
                       const char *message)
@@ -13,7 +18,8 @@ static void save_text(struct log *log, const char *from, const char *to, const c
     strcpy(rest, at + strlen(from));
     snprintf(at, sizeof text - (size_t)(at - text), "%s%s", to, rest);
     struct card card = card_of(text);
-    int code = log_card_replace(log, &card, (const char *const[]){leaving, NULL}, &err);
+    const struct card_change change = {(const char *const[]){leaving, NULL}, rounds_said};
+    int code = log_card_replace(log, &card, &change, &err);
     assert_string_equal(err.text, message);
     assert_int_equal(code, message[0] ? ERROR_FAILED : 0);
     card_release(&card);

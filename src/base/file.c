@@ -90,9 +90,7 @@ static int open_new(const char *path, mode_t mode)
     return open(path, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, mode);
 }
 
-/* A name that was made or changed is durable once its folder is. A folder that cannot be opened or
- * synced (some network disks) is no failure: the file itself is there. */
-static void sync_folder(const char *path)
+void file_sync_name(const char *path)
 {
     const char *slash = strrchr(path, '/');
     size_t size = slash ? (size_t)(slash - path) : 0;
@@ -159,7 +157,7 @@ static int replace(const char *path, const char *stem, const char *text, size_t 
     if (code) {
         unlink(beside);
     } else if (sync) {
-        sync_folder(path);
+        file_sync_name(path);
     }
     free(beside);
     return code;
@@ -203,7 +201,7 @@ int file_write_new(const char *path, const char *text, size_t size, struct error
     if (code) {
         unlink(path);
     } else {
-        sync_folder(path);
+        file_sync_name(path);
     }
     return code;
 }

@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "ringtally/base/embedded.h"
+#include "ringtally/base/file.h"
 #include "log/sql.h"
 
 #define APPLICATION_ID   0x72746c79 /* "rtly" */
@@ -232,7 +233,9 @@ static int make_folder(const char *path, struct error *err)
          slash = strchr(slash + 1, '/')) {
         memcpy(folder, path, (size_t)(slash - path));
         folder[slash - path] = '\0';
-        if (mkdir(folder, 0700) && errno != EEXIST && access(folder, F_OK)) {
+        if (mkdir(folder, 0700) == 0) {
+            file_sync_name(folder);
+        } else if (errno != EEXIST && access(folder, F_OK)) {
             code = error_set(err, ERROR_FAILED, "%s: %s", folder, strerror(errno));
         }
     }
@@ -249,6 +252,7 @@ static int make_file(const char *path, struct error *err)
         return errno == EEXIST ? 0 : error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
     }
     close(fd);
+    file_sync_name(path); /* SQLite syncs the names of the files beside it only */
     return 0;
 }
 

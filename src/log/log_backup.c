@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "ringtally/base/file.h"
 #include "log/sql.h"
 
 static int copy_all(struct log *log, const char *path, struct error *err)
@@ -58,5 +59,8 @@ int log_backup(struct log *log, const char *path, struct error *err)
     }
     unlink(beside);
     free(beside);
+    if (!code) {
+        file_sync_name(path);
+    }
     return code;
 }

@@ -1,4 +1,4 @@
-/* The writer thread on a disk that is full, broken, stalled, or loses power. */
+/* The writer thread on a disk that is full, broken or stalled. */
 #include "support.h"
 
 #include <fcntl.h>
@@ -189,56 +189,6 @@ static void keeper_close__stalled_disk__does_not_hang(void **state)
     assert_int_equal(assert_kept(place->db, &stage.desk, stage.entries, COUNT, 100), 100);
 }
 
-/* The power goes while strikes are logged: whatever the screen had shown as saved is there, in
- * whatever order the disk had written the rest. */
-static void keeper__power_loss__saved_is_stored(void **state)
-{
-    struct place *place = *state;
-    struct stage stage;
-    struct saved_state at = {0};
-    size_t given = 0, spared = 0, lost = 0;
-    uint64_t seed = 5;
-    char crashed[128] = "", wal[160] = "";
-    snprintf(crashed, sizeof crashed, "%s/crashed.db", place->folder);
-    snprintf(wal, sizeof wal, "%s-shm", crashed);
-    log_close(log_with_card(place));
-    assert_true(shim_follow(place->db));
-    /* All connections go through the shim, so that it sees all that is written. */
-    struct error err = {0};
-    struct log *log = NULL;
-    assert_ok(log_open(&log, place->db, LOG_WRITE, SHIM_VFS, &err), err);
-    stage.log = log;
-    stage.desk = new_desk(log, 1, 0);
-    write_entries(stage.entries, COUNT);
-    assert_ok(keeper_open(&stage.keeper, place->db, SHIM_VFS, 1, &stage.desk, 1, 0, -1, &err), err);
-    while (given < COUNT) {
-        size_t count = 1 + roll(&seed, 3);
-        count = count > COUNT - given ? COUNT - given : count;
-        assert_int_equal(keeper_give(stage.keeper, stage.entries + given, count), 0);
-        given += count;
-        for (uint32_t pause = roll(&seed, 3000); pause > 0; pause--) {
-            keeper_state(stage.keeper, &at);
-        }
-        keeper_state(stage.keeper, &at);
-        assert_true(shim_crash(crashed, roll(&seed, 2) ? seed : 0));
-        size_t stored = assert_kept(crashed, &stage.desk, stage.entries, given, (size_t)at.saved);
-        spared += stored;
-        lost += given - stored;
-        unlink(crashed);
-        unlink(wal);
-    }
-    assert_true(spared > 0);
-    assert_true(lost > 0); /* the power did go before some syncs */
-    assert_true(keeper_flush(stage.keeper, patience_ms));
-    struct entry *left = NULL;
-    size_t count = 0;
-    keeper_close(stage.keeper, &left, &count);
-    assert_int_equal(count, 0);
-    log_close(log);
-    assert_true(shim_follow(NULL));
-    assert_int_equal(assert_kept(place->db, &stage.desk, stage.entries, COUNT, COUNT), COUNT);
-}
-
 #define with_place(test) cmocka_unit_test_setup_teardown(test, place_set_up, place_tear_down)
 
 /* One argument: only the tests that match it. */
@@ -249,7 +199,6 @@ int main(int argc, char **argv)
         with_place(keeper_close__disk_still_ill__gives_out_what_is_not_saved),
         with_place(keeper_give__stalled_disk__comes_back_and_tells_how_old),
         with_place(keeper_close__stalled_disk__does_not_hang),
-        with_place(keeper__power_loss__saved_is_stored),
     };
     cmocka_set_test_filter(argc > 1 ? argv[1] : NULL);
     shim_register();

@@ -8,23 +8,12 @@
 
 #include <sqlite3.h>
 
-#define SECTOR 512
-#define FILES  2 /* the database and its WAL */
-
 const char *const shim_call_names[SHIM_CALLS] = {"open",     "read", "write", "sync",
                                                  "truncate", "lock", "map"};
 
-/* A followed file. */
-struct image {
-    char path[512];
-    unsigned char *durable, *now; /* at the last sync; as written since */
-    size_t durable_size, now_size;
-};
-
 struct shim_file {
     sqlite3_file base;
-    struct image *image; /* NULL: a file that is not followed */
-    sqlite3_file *real;  /* behind this struct */
+    sqlite3_file *real; /* behind this struct */
 };
 
 static struct {
@@ -35,7 +24,6 @@ static struct {
     bool armed, lasting, hit, stalled;
     enum shim_call call;
     int countdown, result, waiting;
-    struct image images[FILES]; /* path "": none */
 } shim = {.lock = PTHREAD_MUTEX_INITIALIZER, .released = PTHREAD_COND_INITIALIZER};
 
 /* SQLITE_OK, or how this call is to fail. */
@@ -57,53 +45,6 @@ static sqlite3_file *real_of(sqlite3_file *file)
     return ((struct shim_file *)file)->real;
 }
 
-static bool resize(unsigned char **bytes, size_t *size, size_t wanted)
-{
-    unsigned char *more = realloc(*bytes, wanted ? wanted : 1);
-    if (!more) {
-        return false;
-    }
-    if (wanted > *size) {
-        memset(more + *size, 0, wanted - *size);
-    }
-    *bytes = more;
-    *size = wanted;
-    return true;
-}
-
-/* Follows a write or a truncation (data NULL: to `offset` bytes). */
-static void follow(struct image *image, const void *data, size_t size, sqlite3_int64 offset)
-{
-    if (!image) {
-        return;
-    }
-    size_t end = (size_t)offset + size;
-    pthread_mutex_lock(&shim.lock);
-    bool fits = data && end <= image->now_size;
-    if (!fits && !resize(&image->now, &image->now_size, end)) {
-        abort();
-    }
-    if (data) {
-        memcpy(image->now + offset, data, size);
-    }
-    pthread_mutex_unlock(&shim.lock);
-}
-
-static void follow_sync(struct image *image)
-{
-    if (!image) {
-        return;
-    }
-    pthread_mutex_lock(&shim.lock);
-    if (!resize(&image->durable, &image->durable_size, image->now_size)) {
-        abort();
-    }
-    if (image->now_size > 0) {
-        memcpy(image->durable, image->now, image->now_size);
-    }
-    pthread_mutex_unlock(&shim.lock);
-}
-
 static int shim_close(sqlite3_file *file)
 {
     return real_of(file)->pMethods->xClose(real_of(file));
@@ -120,24 +61,18 @@ static int shim_write(sqlite3_file *file, const void *data, int size, sqlite3_in
     int result = fault(SHIM_WRITE);
     int wrote = result ? size / 2 : size;
     int real = real_of(file)->pMethods->xWrite(real_of(file), data, wrote, offset);
-    if (!real) {
-        follow(((struct shim_file *)file)->image, data, (size_t)wrote, offset);
-    }
     return result ? result : real;
 }
 
 static int shim_truncate(sqlite3_file *file, sqlite3_int64 size)
 {
     int result = fault(SHIM_TRUNCATE);
-    result = result ? result : real_of(file)->pMethods->xTruncate(real_of(file), size);
-    if (!result) {
-        follow(((struct shim_file *)file)->image, NULL, 0, size);
-    }
-    return result;
+    return result ? result : real_of(file)->pMethods->xTruncate(real_of(file), size);
 }
 
 static int shim_sync(sqlite3_file *file, int flags)
 {
+    (void)file;
     (void)flags;
     pthread_mutex_lock(&shim.lock);
     shim.waiting++;
@@ -146,11 +81,7 @@ static int shim_sync(sqlite3_file *file, int flags)
     }
     shim.waiting--;
     pthread_mutex_unlock(&shim.lock);
-    int result = fault(SHIM_SYNC);
-    if (!result) {
-        follow_sync(((struct shim_file *)file)->image);
-    }
-    return result;
+    return fault(SHIM_SYNC);
 }
 
 static int shim_file_size(sqlite3_file *file, sqlite3_int64 *size)
@@ -234,16 +165,6 @@ static const sqlite3_io_methods methods = {
     .xShmUnmap = shim_unmap,
 };
 
-static struct image *find_image(const char *path)
-{
-    for (int i = 0; path && i < FILES; i++) {
-        if (strcmp(shim.images[i].path, path) == 0) {
-            return &shim.images[i];
-        }
-    }
-    return NULL;
-}
-
 static int shim_open(sqlite3_vfs *vfs, const char *path, sqlite3_file *file, int flags, int *out)
 {
     (void)vfs;
@@ -253,19 +174,8 @@ static int shim_open(sqlite3_vfs *vfs, const char *path, sqlite3_file *file, int
     result = result ? result : shim.real->xOpen(shim.real, path, shimmed->real, flags, out);
     if (result == SQLITE_OK) {
         shimmed->base.pMethods = &methods;
-        shimmed->image = find_image(path);
     }
     return result;
-}
-
-static int shim_delete(sqlite3_vfs *vfs, const char *path, int sync)
-{
-    (void)vfs;
-    (void)sync;
-    struct image *image = find_image(path);
-    follow(image, NULL, 0, 0);
-    follow_sync(image);
-    return shim.real->xDelete(shim.real, path, 0);
 }
 
 void shim_register(void)
@@ -276,7 +186,6 @@ void shim_register(void)
     shim.vfs.pNext = NULL;
     shim.vfs.szOsFile = (int)sizeof(struct shim_file) + shim.real->szOsFile;
     shim.vfs.xOpen = shim_open;
-    shim.vfs.xDelete = shim_delete;
     if (sqlite3_vfs_register(&shim.vfs, 0)) {
         abort();
     }
@@ -317,89 +226,4 @@ int shim_stalled(void)
     int waiting = shim.stalled ? shim.waiting : 0;
     pthread_mutex_unlock(&shim.lock);
     return waiting;
-}
-
-static bool load_image(struct image *image)
-{
-    FILE *file = fopen(image->path, "rb");
-    bool done = true;
-    if (file) {
-        done = fseek(file, 0, SEEK_END) == 0;
-        long size = ftell(file);
-        done = done && size >= 0 && fseek(file, 0, SEEK_SET) == 0 &&
-               resize(&image->now, &image->now_size, (size_t)size) &&
-               fread(image->now, 1, (size_t)size, file) == (size_t)size;
-        fclose(file);
-    }
-    if (done) {
-        follow_sync(image);
-    }
-    return done;
-}
-
-bool shim_follow(const char *path)
-{
-    bool done = true;
-    for (int i = 0; i < FILES; i++) {
-        struct image *image = &shim.images[i];
-        free(image->now);
-        free(image->durable);
-        *image = (struct image){0};
-        if (path) {
-            size_t room = sizeof image->path - 4;
-            done = done &&
-                   shim.real->xFullPathname(shim.real, path, (int)room, image->path) == SQLITE_OK;
-            strcpy(image->path + strlen(image->path), i ? "-wal" : "");
-            done = done && load_image(image);
-        }
-    }
-    return done;
-}
-
-static uint64_t next(uint64_t *seed)
-{
-    *seed ^= *seed << 13;
-    *seed ^= *seed >> 7;
-    *seed ^= *seed << 17;
-    return *seed;
-}
-
-static bool write_crash(const struct image *image, const char *to, uint64_t *seed)
-{
-    size_t size = image->durable_size;
-    if (image->now_size > size && *seed && next(seed) % 2) {
-        size = image->now_size;
-    }
-    unsigned char *bytes = calloc(1, size + 1);
-    FILE *file = fopen(to, "wb");
-    bool done = bytes && file;
-    for (size_t at = 0; done && at < size; at += SECTOR) {
-        bool old = *seed == 0 || next(seed) % 2 || at >= image->now_size;
-        const unsigned char *from = old ? image->durable : image->now;
-        size_t have = old ? image->durable_size : image->now_size;
-        size_t count = at >= have ? 0 : have - at < SECTOR ? have - at : SECTOR;
-        count = count > size - at ? size - at : count;
-        if (count > 0) {
-            memcpy(bytes + at, from + at, count);
-        }
-    }
-    done = done && fwrite(bytes, 1, size, file) == size;
-    if (file && fclose(file)) {
-        done = false;
-    }
-    free(bytes);
-    return done;
-}
-
-bool shim_crash(const char *to, uint64_t seed)
-{
-    char path[512] = "";
-    pthread_mutex_lock(&shim.lock);
-    bool done = true;
-    for (int i = 0; i < FILES; i++) {
-        snprintf(path, sizeof path, "%s%s", to, i ? "-wal" : "");
-        done = done && write_crash(&shim.images[i], path, &seed);
-    }
-    pthread_mutex_unlock(&shim.lock);
-    return done;
 }

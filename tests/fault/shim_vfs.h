@@ -1,8 +1,7 @@
-/* shim_vfs.h: a disk that fails, stalls or loses power when it is told to.
+/* shim_vfs.h: a disk that fails or stalls when it is told to.
  *
- * Sits on SQLite's default VFS under the name SHIM_VFS. Real syncs are skipped (they would take
- * minutes); what a sync would have made durable is kept, so that shim_crash can write the files as
- * a power loss would have left them.
+ * Sits on SQLite's default VFS under the name SHIM_VFS. Real syncs are skipped: they would take
+ * minutes. (What a power loss leaves: tests/power.)
  */
 #ifndef SHIM_VFS_H
 #define SHIM_VFS_H
@@ -29,12 +28,5 @@ bool shim_heal(void);
 void shim_stall(bool stalled);
 /* Syncs that wait in the stall now. */
 int shim_stalled(void);
-
-/* Follows the database at `path` and its WAL: what is in them now counts as durable. To be called
- * before they are opened; NULL: no more. */
-bool shim_follow(const char *path);
-/* Writes the followed files to `to` as a power loss now would leave them: what was synced, and of
- * what was written since a part, by sectors, that `seed` chooses (0: nothing of it). */
-bool shim_crash(const char *to, uint64_t seed);
 
 #endif

@@ -19,7 +19,11 @@ int file_write_private(const char *path, const char *text, size_t size, struct e
 /* Makes a file of a name that must be free, for its owner alone; durable when it returns 0. */
 int file_write_new(const char *path, const char *text, size_t size, struct error *err);
 
-/* The same for a file in a folder that others watch: the name beside begins with a dot, and nothing
+/* A name that was made or changed is durable once its folder is. A folder that cannot be opened or
+ * synced (some network disks) is no failure: the file itself is there. */
+void file_sync_name(const char *path);
+
+/* file_write for a file in a folder that others watch: the name beside begins with a dot, and nothing
  * is forced to disk. For what is written again within a second: forcing it would hold up the
  * database beside it, and after a power cut it is made anew. */
 int file_replace(const char *folder, const char *name, const char *text, size_t size,

@@ -139,6 +139,22 @@ static const struct {
      "  --air-css FILE   fonts and colours of the overlays under /air/, in place of the built-in\n"
      "                   ones (/web/air.css shows those)\n"
      "A proxy before it sends on Host: localhost, or the feed has a token."},
+    {"move", command_move,
+     "move FROM TO [--round N] [--since WHAT] [--until WHAT] [--corner red|blue]\n"
+     "                 [--operator NAME] [--yes]\n"
+     "  ringtally move FROM TO --back [--yes]",
+     "What was logged on the wrong bout goes to the right one: says what it will do, and asks. "
+     "The\n"
+     "sessions go over with their moments, offices and corrections; in the bout that they leave "
+     "all\n"
+     "of it is voided. The clock goes along where all goes and the other bout has had none yet. "
+     "Scores,\n"
+     "results and time codes stay. Nobody may have a desk open on FROM; a signed bout refuses.\n"
+     "  --round N        only that round; --corner C: only that corner\n"
+     "  --since WHAT     only from there on: as for counts; --until WHAT: only up to there\n"
+     "  --back           what was moved last from FROM to TO comes back; what was changed since "
+     "stays\n"
+     "  --yes            does not ask"},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
     {"import-log", command_import_log, "import-log FILE",

@@ -8,12 +8,14 @@
 
 #include "desk/session.h"
 #include "ringtally/base/grow.h"
+#include "ringtally/bout/moved.h"
 
-/* What the operator cannot take back with this key: offices, signatures, the machine's clock. */
+/* What the operator cannot take back with this key: offices, signatures, the machine's clock,
+ * what came from another bout. */
 static bool stays(const struct entry *entry)
 {
     return entry->kind == ENTRY_OFFICIAL || entry->kind == ENTRY_SIGN ||
-           (entry->kind == ENTRY_CLOCK && entry->code == CODE_JUMP);
+           (entry->kind == ENTRY_CLOCK && entry->code == CODE_JUMP) || moved_is_note(entry);
 }
 
 static bool spans(const struct span *span, struct entry_name name)

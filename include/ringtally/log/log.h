@@ -106,6 +106,20 @@ int log_append(struct log *log, const struct desk_row *desks, const struct entry
 int log_append_surely(struct log *log, const struct desk_row *desks, int desk_count,
                       const struct entry *entries, size_t count, struct error *err);
 
+/* What is to be written to one bout: its desks, as log_desks gives them and new ones (id 0) behind
+ * them, and entries of theirs. */
+struct log_part {
+    int64_t bout;
+    int64_t known; /* entries that the bout had when this was planned */
+    struct desk_row *desks;
+    int desk_count;
+    const struct entry *entries;
+    size_t entry_count;
+};
+/* All of it in one transaction, durable when it returns 0; the new desks get their ids. ERROR_BUSY:
+ * a bout has other entries than were known. */
+int log_append_parts(struct log *log, struct log_part *parts, int count, struct error *err);
+
 /* How many of these entries the database does not hold just as they are given; desks are found by
  * their uid. */
 int log_lacks(struct log *log, const struct desk_row *desks, int desk_count,

@@ -12,6 +12,7 @@
 #include "ringtally/base/wall.h"
 #include "ringtally/base/when.h"
 #include "ringtally/log/signs.h"
+#include "console/mover.h"
 #include "ringtally/screen/panel.h"
 #include "ringtally/screen/screen.h"
 
@@ -82,8 +83,10 @@ static int feed(struct loop *loop, int32_t key, int64_t now_ms, struct error *er
 {
     struct console *console = loop->console;
     recorder_key(console->recorder, now_ms - console->start_ms, key);
-    if (desk_key(console->desk, key, now_ms, unsaved(console)) & DESK_WANTS_LEAVE) {
-        loop->leave = true;
+    unsigned wants = desk_key(console->desk, key, now_ms, unsaved(console));
+    loop->leave = loop->leave || (wants & DESK_WANTS_LEAVE);
+    if ((wants & DESK_WANTS_MOVE) && mover_allows(console->desk, console->log, now_ms)) {
+        loop->leave = console->moves = true;
     }
     return give(console, err);
 }

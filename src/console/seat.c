@@ -13,6 +13,7 @@
 #include "ringtally/log/log_watch.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/screen/screen.h"
+#include "console/mover.h"
 
 #define FLUSH_MS 5000
 
@@ -31,6 +32,7 @@ struct seat {
     struct recorder *recorder;
     struct desk_settings settings;
     int64_t start_ms; /* the desk's time */
+    bool moves;       /* once it is left */
 };
 
 /* The roles that the new session takes: its corners and the clock, but for what another live desk
@@ -252,6 +254,7 @@ static int run(struct seat *seat, int64_t arrival, struct error *err)
         .wall_ms = mono_ms(),
     };
     code = code ? code : console_run(&console, err);
+    seat->moves = console.moves;
     keeper_flush(seat->keeper, FLUSH_MS);
     screen_close();
     int left = leave(seat, err);
@@ -303,6 +306,9 @@ int seat_run(const struct seat_setup *setup, struct error *err)
     code = code ? code : run(&seat, news.arrival, err);
     screen_close();
     int closed = recorder_close(seat.recorder, err);
+    if (!code && seat.moves) { /* what is not in the database cannot go anywhere */
+        code = mover_move(seat.desk, setup, err);
+    }
     log_news_release(&news);
     desk_free(seat.desk);
     free(seat.desks);

@@ -575,7 +575,7 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
     if (desk->fresh_count != before) {
         walk_update(desk, desk->fresh + before, desk->fresh_count - before);
     }
-    return wants;
+    return wants | (desk->move.number > 0 ? DESK_WANTS_MOVE : 0);
 }
 
 void desk_pasted(struct desk *desk, size_t characters, int64_t now_ms)

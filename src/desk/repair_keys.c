@@ -11,8 +11,12 @@ enum repair {
     REPAIR_ROUND_BEFORE,
     REPAIR_SHIFT,
     REPAIR_VOID,
-    REPAIR_FLAG
+    REPAIR_FLAG,
+    REPAIR_BOUT
 };
+
+#define CHOICES                                                                                    \
+    "1 other corner  2 next round  3 round before  4 shift in time  5 void  6 flag  7 other bout"
 
 enum log_range desk_range(const struct desk *desk)
 {
@@ -85,13 +89,24 @@ void range_extend(struct desk *desk, bool newer, int64_t now_ms)
     range_tell(desk, now_ms);
 }
 
-const char *desk_repair(const struct desk *desk)
+bool desk_repair(const struct desk *desk, char *out, size_t size)
 {
-    return desk->mode != DESK_LOG || !desk->amending.repair ? ""
-           : desk->amending.shift != INT_MIN
-               ? "shift: Left, Right a second; with Shift ten; Enter does it; Esc: none"
-               : "1 other corner  2 next round  3 round before  4 shift in time  5 void  6 flag  "
-                 "Esc: none";
+    const struct amending *amending = &desk->amending;
+    out[0] = '\0';
+    if (desk->mode != DESK_LOG || !amending->repair) {
+        return false;
+    }
+    if (amending->moves) {
+        snprintf(out, size, "to bout %d: Enter closes this desk and moves it; Esc: none",
+                 amending->bout);
+    } else if (amending->shift != INT_MIN) {
+        snprintf(out, size, "shift by %+d s: Left, Right, with Shift ten; Enter does it; Esc: none",
+                 amending->shift);
+    } else {
+        snprintf(out, size,
+                 "1 corner  2 next round  3 round before  4 shift  5 void  6 flag  7 bout");
+    }
+    return true;
 }
 
 /* Where that moment stands on the clock of another round: as its live start says. */
@@ -203,7 +218,6 @@ static bool shift_key(struct desk *desk, int32_t key, int64_t now_ms)
         return false;
     }
     amending->shift += step;
-    session_notice(desk, now_ms, false, "shift by %+d seconds: Enter", amending->shift);
     return true;
 }
 
@@ -216,8 +230,12 @@ bool repair_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t 
         }
         amending->repair = true;
         amending->shift = INT_MIN;
-        session_notice(desk, now_ms, true, "%zu entries: %s", range_count(desk), desk_repair(desk));
+        session_notice(desk, now_ms, true, "%zu entries: " CHOICES "; Esc: none",
+                       range_count(desk));
         return true;
+    }
+    if (amending->moves) {
+        return move_key(desk, key, now_ms);
     }
     if (amending->shift != INT_MIN) {
         return shift_key(desk, key, now_ms);
@@ -225,7 +243,11 @@ bool repair_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t 
     int digit = keymap_digit(&desk->keymap, key);
     if (digit == REPAIR_SHIFT) {
         amending->shift = 0;
-        session_notice(desk, now_ms, true, "%s", desk_repair(desk));
+        session_notice(desk, now_ms, true, "by how much? Left, Right a second, with Shift ten");
+        return true;
+    }
+    if (digit == REPAIR_BOUT) {
+        move_enter(desk, now_ms);
         return true;
     }
     if (digit >= REPAIR_CORNER && digit <= REPAIR_FLAG) {

@@ -55,6 +55,8 @@ struct amending {
     enum log_range range;
     bool repair; /* the range's repairs are offered, by digit */
     int shift;   /* seconds typed for a shift in time; INT_MIN: not asked */
+    bool moves;  /* the number of another bout is typed: */
+    int bout;
 };
 
 /* Where to in the log: jump_keys.c. */
@@ -204,7 +206,8 @@ struct desk {
     struct repeat repeat;
     struct stroke stroke[STROKES]; /* of the key that repeat watches, the newest first */
     struct amending amending;
-    struct jump jump; /* in DESK_JUMP */
+    struct jump jump;      /* in DESK_JUMP */
+    struct desk_move move; /* asked for; number 0: none */
     struct typo typo;
     struct burst burst;
     struct offices_seen office;
@@ -338,6 +341,11 @@ void range_next(struct desk *desk, int64_t now_ms);
 void range_extend(struct desk *desk, bool newer, int64_t now_ms);
 /* True where the key was the repair's. */
 bool repair_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
+
+/* move_keys.c: a range for another bout. */
+void move_enter(struct desk *desk, int64_t now_ms);
+/* True where the key was its. */
+bool move_key(struct desk *desk, int32_t key, int64_t now_ms);
 
 /* view_keys.c: what was not seen, or not well. */
 void view_key(struct desk *desk, int64_t now_ms);

@@ -288,7 +288,7 @@ static void round_step(struct desk *desk, bool newer)
 }
 
 /* Keys that only move. */
-static bool move_key(struct desk *desk, int32_t key, struct meaning meaning)
+static bool cursor_key(struct desk *desk, int32_t key, struct meaning meaning)
 {
     long place = walk_place(desk);
     switch (key) {
@@ -338,7 +338,7 @@ bool walk_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t no
         return true;
     }
     long from = walk_place(desk);
-    if (move_key(desk, key, meaning)) {
+    if (cursor_key(desk, key, meaning)) {
         if (walk_place(desk) == from) {
             session_notice(desk, now_ms, false, "the log goes no further there");
         }

@@ -95,6 +95,7 @@ void log_draw(const struct scene *scene, const struct area *area)
 {
     const long *order = NULL;
     long cursor = -1;
+    char repair[128];
     const uint8_t *reasons = NULL;
     long count = (long)desk_log(scene->desk, &order, &cursor);
     desk_looks(scene->desk, &reasons);
@@ -106,8 +107,8 @@ void log_draw(const struct scene *scene, const struct area *area)
         jump_line(scene, area);
     } else if (desk_amends(scene->desk)) {
         mode_line(scene, area, "OPEN", "the next pad key or mark amends this entry; Esc: none");
-    } else if (desk_repair(scene->desk)[0]) {
-        mode_line(scene, area, "RANGE", desk_repair(scene->desk));
+    } else if (desk_repair(scene->desk, repair, sizeof repair)) {
+        mode_line(scene, area, "RANGE", repair);
     } else {
         char mode[64];
         char hint[160];

@@ -20,6 +20,7 @@ struct console {
     struct log *log;  /* on which the desk is claimed: whose desks are alive is asked there */
     int64_t start_ms; /* the desk's time at the start: UTC */
     int64_t wall_ms;  /* the wall's at that moment, on the monotonic clock */
+    bool moves;       /* out: it was left so that desk_move can be done */
 };
 
 /* Until the operator leaves or the script is over. */

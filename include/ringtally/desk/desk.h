@@ -55,7 +55,8 @@ enum desk_mode {
 
 /* What a key asks of the caller. */
 enum desk_wants {
-    DESK_WANTS_LEAVE = 1 /* told twice: end the session */
+    DESK_WANTS_LEAVE = 1, /* told twice: end the session */
+    DESK_WANTS_MOVE = 2   /* desk_move says what: end the session, then do it; or refuse */
 };
 
 enum desk_page {
@@ -231,8 +232,19 @@ enum log_range {
 enum log_range desk_range(const struct desk *desk);
 /* Whether an entry of the list (its place in desk_log's) is within the range. */
 bool desk_in_range(const struct desk *desk, size_t place);
-/* The line of choices while a range is put right, "" otherwise. */
-const char *desk_repair(const struct desk *desk);
+/* The line of choices while a range is put right; false, and "", otherwise. */
+bool desk_repair(const struct desk *desk, char *out, size_t size);
+/* What of this bout is to go to another one of its card. */
+struct desk_move {
+    int number;                 /* of the other bout */
+    int round;                  /* 0: all */
+    int corner;                 /* CORNER_NONE: both */
+    int64_t since_ms, until_ms; /* UTC, the end not included; -1: no bound */
+};
+/* False: nothing is asked for. */
+bool desk_move(const struct desk *desk, struct desk_move *out);
+/* It cannot be done: the desk stays open. */
+void desk_move_refused(struct desk *desk, const char *why, int64_t now_ms);
 /* The amend key has opened the entry under the cursor: one pad key or mark goes to it. */
 bool desk_amends(const struct desk *desk);
 

@@ -74,7 +74,7 @@ struct seen {
     enum log_range range;
     bool help, amends, asked;
     long cursor;
-    char notice[160], typing[64], jump[64], clock[96], end[160];
+    char notice[160], typing[64], jump[64], repair[128], clock[96], end[160];
     int way;
     struct card_cursor card;
     struct strike cell;
@@ -97,6 +97,7 @@ static void look(struct seen *out, const struct evening *evening)
     snprintf(out->notice, sizeof out->notice, "%s", desk_notice(desk, evening->now, &urgent));
     desk_sync(desk, out->typing, sizeof out->typing);
     desk_jump(desk, out->jump, sizeof out->jump);
+    desk_repair(desk, out->repair, sizeof out->repair);
     desk_cards(desk, &out->card);
     desk_clock_form(desk, evening->now, out->clock, sizeof out->clock);
     desk_end_form(desk, out->end, sizeof out->end, &out->way);
@@ -309,7 +310,7 @@ static void do_something(struct evening *evening)
         press(evening, KEY_OF_F1 + 10, 300);
         press(evening, KEY_OF_F1 + 10, 300);
         press(evening, '=', 300);
-        type(evening, (const char *[]){"1", "2", "3", "5", "6", "w"}[roll(evening, 6)], 300);
+        type(evening, (const char *[]){"1", "2", "3", "5", "6", "w", "72"}[roll(evening, 7)], 300);
         press(evening, KEY_OF_ESC, 600);
         break;
     case 13: /* look-up, or in the log a jump */

@@ -56,17 +56,13 @@ static void on_signal(int number)
 
 static int catch_signals(struct error *err)
 {
-    static const int numbers[] = {SIGINT, SIGTERM, SIGHUP};
+    static const int numbers[] = {SIGINT, SIGTERM, SIGHUP, SIGQUIT};
     struct sigaction action = {.sa_handler = on_signal};
     sigemptyset(&action.sa_mask);
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         if (sigaction(numbers[i], &action, NULL)) {
             return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
         }
-    }
-    action.sa_handler = SIG_IGN; /* a file too large for the limit is a failed write */
-    if (sigaction(SIGXFSZ, &action, NULL)) {
-        return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
     }
     return 0;
 }

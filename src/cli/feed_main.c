@@ -98,6 +98,7 @@ static int serve(const struct feed_setup *setup, struct error *err)
     sigaddset(&ends, SIGINT);
     sigaddset(&ends, SIGTERM);
     sigaddset(&ends, SIGHUP);
+    sigaddset(&ends, SIGQUIT);
     if (sigprocmask(SIG_BLOCK, &ends, NULL)) { /* before the threads, which inherit it */
         return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
     }

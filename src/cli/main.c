@@ -264,6 +264,7 @@ int main(int argc, char **argv)
     setlocale(LC_ALL, "");
     setlocale(LC_NUMERIC, "C"); /* figures have a point everywhere */
     signal(SIGPIPE, SIG_IGN);
+    signal(SIGXFSZ, SIG_IGN); /* a file too large for the limit is a failed write */
     int code = run(argc, argv, &err);
     if (code) {
         fprintf(stderr, "ringtally: %s\n", err.text[0] ? err.text : "failed");

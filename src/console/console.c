@@ -96,7 +96,7 @@ static int feed_script(struct loop *loop, struct error *err)
 {
     const struct console *console = loop->console;
     int64_t until = mono_ms() + FRAME_MS;
-    while (loop->playing && loop->next < console->key_count) {
+    while (loop->playing && loop->next < console->key_count && !screen_hangup()) {
         const struct script_key *key = &console->keys[loop->next];
         if (console->speed > 0 ? key->at_ms > script_position(loop)
                                : !console->headless && mono_ms() >= until) {
@@ -161,6 +161,10 @@ static int run_headless(struct loop *loop, struct error *err)
         int code = feed_script(loop, err);
         if (code) {
             return code;
+        }
+        if (screen_hangup()) {
+            return error_set(err, ERROR_FAILED, "ended by a signal: %zu of %zu keys were played",
+                             loop->next, console->key_count);
         }
         if (loop->next < console->key_count && console->speed > 0) {
             int64_t wait =

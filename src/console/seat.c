@@ -255,7 +255,9 @@ static int run(struct seat *seat, int64_t arrival, struct error *err)
     };
     code = code ? code : console_run(&console, err);
     seat->moves = console.moves;
-    keeper_flush(seat->keeper, FLUSH_MS);
+    if (!screen_hangup()) { /* who is told to end has no time: closing writes what it can */
+        keeper_flush(seat->keeper, FLUSH_MS);
+    }
     screen_close();
     int left = leave(seat, err);
     return code ? code : left;
@@ -291,7 +293,9 @@ int seat_run(const struct seat_setup *setup, struct error *err)
         code = error_set(err, ERROR_USAGE, "--record %s: this is a database, which would be lost",
                          setup->record);
     }
-    if (!code && !setup->headless) {
+    if (!code && setup->headless) {
+        code = screen_catch_signals(err);
+    } else if (!code) {
         code = screen_open(err);
         code = code ? code : check_keys(setup->keymap, err);
     }

@@ -18,7 +18,7 @@
 #define LOOK_MS        500  /* between two looks at what other desks wrote */
 #define RETRY_FIRST_MS 250  /* after a failure; then twice as long each time ... */
 #define RETRY_LAST_MS  2000 /* ... up to this */
-#define CLOSE_MS       3000 /* that closing waits for a stalled disk */
+#define CLOSE_MS       2000 /* that closing waits for a stalled disk */
 
 struct batch {
     struct entry *entries;

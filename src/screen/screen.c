@@ -21,9 +21,10 @@ static SCREEN *terminal;
 static int self_pipe[2] = {-1, -1};
 static volatile sig_atomic_t resized, hangup;
 
-static const int caught[] = {SIGWINCH, SIGTERM, SIGHUP, SIGINT, SIGTSTP};
+/* All that would end the process without a fault of its own. */
+static const int caught[] = {SIGWINCH, SIGTERM, SIGHUP,    SIGINT,  SIGQUIT, SIGTSTP, SIGUSR1,
+                             SIGUSR2,  SIGALRM, SIGVTALRM, SIGPROF, SIGPOLL, SIGXCPU};
 #define CAUGHT ((int)(sizeof caught / sizeof *caught))
-static struct sigaction former[CAUGHT];
 
 static void on_signal(int number)
 {
@@ -38,8 +39,13 @@ static void on_signal(int number)
     errno = saved;
 }
 
+/* Never closed again: signals and the writer thread know its number, and write to it while the
+ * session is left, when the number could be another file's. */
 static int open_pipe(struct error *err)
 {
+    if (self_pipe[0] >= 0) {
+        return 0;
+    }
     if (pipe(self_pipe)) {
         self_pipe[0] = self_pipe[1] = -1;
         return error_set(err, ERROR_FAILED, "cannot make a pipe: %s", strerror(errno));
@@ -52,31 +58,18 @@ static int open_pipe(struct error *err)
     return 0;
 }
 
-static void close_pipe(void)
-{
-    for (int i = 0; i < 2; i++) {
-        if (self_pipe[i] >= 0) {
-            close(self_pipe[i]);
-        }
-        self_pipe[i] = -1;
-    }
-}
-
 /* Before ncurses looks: it leaves signals alone that have a handler. */
-static void catch_signals(void)
+int screen_catch_signals(struct error *err)
 {
     struct sigaction action = {.sa_handler = on_signal, .sa_flags = SA_RESTART};
+    int code = open_pipe(err);
     sigemptyset(&action.sa_mask);
-    for (int i = 0; i < CAUGHT; i++) {
-        sigaction(caught[i], &action, &former[i]);
+    for (int i = 0; i < CAUGHT && !code; i++) {
+        if (sigaction(caught[i], &action, NULL)) {
+            code = error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
+        }
     }
-}
-
-static void release_signals(void)
-{
-    for (int i = 0; i < CAUGHT; i++) {
-        sigaction(caught[i], &former[i], NULL);
-    }
+    return code;
 }
 
 /* Terminals that understand private modes; for others such a request might be text. */
@@ -128,16 +121,14 @@ int screen_open(struct error *err)
     }
     at_exit = true;
     setlocale(LC_CTYPE, "");
-    resized = hangup = 0;
-    code = open_pipe(err);
+    resized = 0;
+    code = screen_catch_signals(err);
     if (code) {
         goto failed;
     }
-    catch_signals();
     set_escdelay(ESC_MS);
     terminal = newterm(NULL, stdout, stdin);
     if (!terminal) {
-        release_signals();
         code = error_set(err, ERROR_FAILED, "the terminal type '%s' is not known (TERM)",
                          term ? term : "");
         goto failed;
@@ -167,9 +158,7 @@ void screen_close(void)
         endwin();
         delscreen(terminal);
         terminal = NULL;
-        release_signals();
     }
-    close_pipe();
 }
 
 int screen_signal_fd(void)

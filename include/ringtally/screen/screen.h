@@ -17,14 +17,18 @@ int screen_open(struct error *err);
 /* Gives it back as it was; safe to call twice and when never opened. */
 void screen_close(void);
 
+/* From now on until the process ends, a signal that would end it is only noted (screen_hangup): what
+ * is left to be saved is not cut off by a second one. screen_open does it too. */
+int screen_catch_signals(struct error *err);
+
 /* A descriptor that becomes readable on SIGWINCH, on a signal that ends the session, and whenever
- * screen_wake_fd (non-blocking) gets a byte; screen_drain empties it. Valid while the screen is
- * open. */
+ * screen_wake_fd (non-blocking) gets a byte; screen_drain empties it. Valid from
+ * screen_open on until the process ends. */
 int screen_signal_fd(void);
 int screen_wake_fd(void);
 void screen_drain(void);
 
-/* True once the terminal is gone or the process was asked to end (SIGHUP, SIGTERM, SIGINT). The
+/* True once the terminal is gone or the process was asked to end by a signal. The
  * caller leaves in order; nothing ends by itself. */
 bool screen_hangup(void);
 

@@ -11,6 +11,7 @@
 #include <string.h>
 #include <sys/ioctl.h>
 #include <sys/wait.h>
+#include <termios.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -385,14 +386,19 @@ bool vt_wait_gone(struct vt *vt, const char *text, int ms)
 int vt_wait_exit(struct vt *vt, int ms)
 {
     int64_t deadline = vt_now() + (int64_t)ms * 1000000;
-    while (!vt->ended && vt_now() < deadline) {
-        vt_pump(vt, left_ms(deadline));
+    while (!vt->reaped && vt_now() < deadline) {
+        if (!vt->ended) {
+            vt_pump(vt, left_ms(deadline));
+        }
+        if (vt->ended) {
+            reap(vt, WNOHANG);
+            poll(NULL, 0, vt->reaped ? 0 : 1);
+        }
     }
-    if (!vt->ended) {
+    if (!vt->reaped) {
         vt_print(vt, "the program has not ended");
         return -1;
     }
-    reap(vt, 0);
     return WIFSIGNALED(vt->status) ? 128 + WTERMSIG(vt->status) : WEXITSTATUS(vt->status);
 }
 
@@ -499,6 +505,21 @@ bool vt_find(struct vt *vt, const char *text, int *row, int *column)
         return true;
     }
     return false;
+}
+
+void vt_hang_up(struct vt *vt)
+{
+    close(vt->fd);
+    vt->fd = -1;
+    vt->ended = true;
+}
+
+bool vt_restored(const struct vt *vt)
+{
+    struct termios modes;
+    return !vt->altscreen && tcgetattr(vt->fd, &modes) == 0 &&
+           (modes.c_lflag & (ICANON | ECHO | ISIG)) == (ICANON | ECHO | ISIG) &&
+           modes.c_oflag & ONLCR;
 }
 
 bool vt_altscreen(const struct vt *vt)

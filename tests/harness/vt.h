@@ -71,6 +71,12 @@ int vt_wait_exit(struct vt *vt, int ms);
 /* kill -9, then reads what was still under way to the screen. */
 void vt_kill(struct vt *vt);
 
+/* Closes the terminal under the program, as a window that is closed; then only vt_wait_exit and
+ * vt_close may follow. */
+void vt_hang_up(struct vt *vt);
+/* The terminal is as it was before the program: the main screen, lines edited and echoed. */
+bool vt_restored(const struct vt *vt);
+
 /* The screen. */
 int vt_rows(const struct vt *vt);
 int vt_columns(const struct vt *vt);

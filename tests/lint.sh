@@ -31,7 +31,7 @@ nobody_but '<jansson' base log sheet feed player
 nobody_but '<ini\.h' base
 nobody_but '<csv\.h' bout
 nobody_but '<utf8proc' base
-nobody_but '<sha2' base
+nobody_but '<sodium' base
 
 # The rooms, each with those that it may include besides itself. The include path is the owner:
 # "ringtally/ROOM/x.h" is what a room promises, "ROOM/x.h" is its own and for nobody else.

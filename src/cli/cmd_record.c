@@ -53,21 +53,26 @@ int command_export_log(const struct call *call, struct error *err)
     const struct desk_row *desks = NULL;
     const struct entry *entries = NULL;
     struct reading reading = {0};
+    struct log_seal *seals = NULL;
     struct buf out = BUF_INIT;
+    size_t seal_count = 0;
     int count = 0;
     int code = cli_words(call, options, &bout, 1, &count, err);
     if (!code && count == 0) {
         code = error_set(err, ERROR_USAGE, "export-log BOUT is needed");
     }
     code = code ? code : cli_reading(&reading, call, bout, NULL, err);
+    code = code ? code : log_seals(reading.log, reading.bout.id, &seals, &seal_count, err);
     if (!code) {
         int desk_count = fold_desks(reading.fold, &desks);
         size_t entry_count = fold_entries(reading.fold, &entries);
-        code = portable_write(&out, &reading.card, &reading.bout, desks, desk_count, entries,
-                              entry_count, err);
+        struct portable portable = {&reading.card, &reading.bout, desks, desk_count,
+                                    entries,       entry_count,   seals, seal_count};
+        code = portable_write(&out, &portable, err);
     }
     code = code ? code : cli_output(&reading, path, true, out.text, out.size, err);
     buf_release(&out);
+    log_seals_free(seals, seal_count);
     reading_release(&reading);
     return code;
 }
@@ -179,7 +184,8 @@ static int write_sign(const struct call *call, const char *ref, const char *oper
                          sizeof entry.text - 1);
         goto cleanup;
     }
-    code = data_append(call->db, &reading, operator_, &entry, 1, err);
+    code = what == CODE_SIGN ? data_sign(call->db, &reading, operator_, &entry, NULL, err)
+                             : data_append(call->db, &reading, operator_, &entry, 1, err);
     if (!code) {
         printf("%s/%d %s\n", reading.bout.card, reading.bout.number,
                what == CODE_SIGN ? "is signed: the record is closed" : "is open again");

@@ -73,9 +73,13 @@ int rescue_write(char **path, const struct rescue *rescue, const struct entry *e
     const char *temporary = getenv("TMPDIR");
     const char *folders[PLACES] = {beside, getenv("HOME"),
                                    temporary && temporary[0] ? temporary : "/tmp"};
-    int code = beside ? portable_write(&text, rescue->card, rescue->bout, rescue->desks,
-                                       rescue->desk_count, entries, count, err)
-                      : error_memory(err);
+    struct portable portable = {.card = rescue->card,
+                                .bout = rescue->bout,
+                                .desks = rescue->desks,
+                                .desk_count = rescue->desk_count,
+                                .entries = entries,
+                                .entry_count = count};
+    int code = beside ? portable_write(&text, &portable, err) : error_memory(err);
     if (code) {
         goto cleanup;
     }

@@ -9,6 +9,7 @@
 #include "ringtally/base/when.h"
 #include "ringtally/console/console.h"
 #include "ringtally/console/rescue.h"
+#include "ringtally/log/chain.h"
 #include "ringtally/data/data.h"
 #include "ringtally/log/log_watch.h"
 #include "ringtally/log/signs.h"
@@ -143,11 +144,41 @@ static int read_back(const struct seat *seat, const char *path, size_t *lacking,
     return code;
 }
 
-/* Tells where the entries are that the database does not hold. */
-static int rescue(const struct seat *seat, const char *db, bool stalled,
-                  const struct entry *entries, size_t count, struct error *err)
+/* All that this desk knows, or its own entries from number `seq` on, with their digests: what the
+ * writer was given has none yet. */
+static int known_entries(struct entry **out, size_t *count, const struct seat *seat, int64_t seq,
+                         struct error *err)
+{
+    const struct fold *fold = desk_fold(seat->desk);
+    const struct desk_row *desks = NULL;
+    const struct entry *all = NULL;
+    size_t used = 0;
+    int desk_count = fold_desks(fold, &desks);
+    *count = fold_entries(fold, &all);
+    struct entry *known = malloc((*count + 1) * sizeof *known);
+    if (!known) {
+        return error_memory(err);
+    }
+    *out = known;
+    memcpy(known, all, *count * sizeof *known);
+    int code = chain_fill(&seat->bout, desks, desk_count, known, *count, err);
+    for (size_t i = 0; i < *count; i++) {
+        if (!seq || (known[i].name.desk == seat->self && known[i].name.seq >= seq)) {
+            known[used++] = known[i];
+        }
+    }
+    *count = used;
+    return code;
+}
+
+/* Writes what the database does not hold, and tells where it is. `left_from`: the number of the
+ * first entry that was not written; 0: all that this desk knows. */
+static int rescue(const struct seat *seat, const char *db, bool stalled, int64_t left_from,
+                  struct error *err)
 {
     const struct desk_row *desks = NULL;
+    struct entry *entries = NULL;
+    size_t count = 0;
     struct error why = {0};
     char *path = NULL;
     struct rescue what = {
@@ -160,7 +191,10 @@ static int rescue(const struct seat *seat, const char *db, bool stalled,
         .uid = seat->desks[seat->self].uid,
     };
     what.desks = desks;
-    if (rescue_write(&path, &what, entries, count, &why)) {
+    int code = known_entries(&entries, &count, seat, left_from, &why);
+    code = code ? code : rescue_write(&path, &what, entries, count, &why);
+    free(entries);
+    if (code) {
         return error_set(err, ERROR_FAILED,
                          "%zu entries are lost: no rescue file could be written: %s", count,
                          why.text);
@@ -178,9 +212,7 @@ static int rescue(const struct seat *seat, const char *db, bool stalled,
 static int leave(struct seat *seat, struct error *err)
 {
     struct entry *left = NULL;
-    const struct entry *all = NULL;
     size_t left_count = 0, lacking = 0;
-    size_t count = fold_entries(desk_fold(seat->desk), &all);
     struct error why = {0};
     char *db = malloc(strlen(log_path(seat->log)) + 1);
     if (!db) {
@@ -199,9 +231,9 @@ static int leave(struct seat *seat, struct error *err)
         fprintf(stderr, "ringtally: what was logged cannot be read back: %s\n", why.text);
     }
     if (whole) {
-        code = rescue(seat, db, false, all, count, err);
+        code = rescue(seat, db, false, 0, err);
     } else if (left_count > 0) {
-        code = rescue(seat, db, !ended, left, left_count, err);
+        code = rescue(seat, db, !ended, left[0].name.seq, err);
     }
     free(left);
     free(db);

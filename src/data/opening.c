@@ -74,8 +74,9 @@ int data_desk_open(struct log *log, const struct bout *bout, const struct desk_o
     return log_desk_claim(log, (*desks)[(*desks)[*self].root].id, err);
 }
 
-int data_append(const char *db, const struct reading *reading, const char *operator_,
-                struct entry *entries, size_t entry_count, struct error *err)
+static int append(const char *db, const struct reading *reading, const char *operator_,
+                  struct entry *entries, size_t entry_count, const struct log_sign *sign,
+                  struct error *err)
 {
     struct log *log = NULL;
     struct desk_row *desks = NULL;
@@ -100,10 +101,23 @@ int data_append(const char *db, const struct reading *reading, const char *opera
         entry->round = entry->round ? entry->round : (uint8_t)face.round;
         entry->elapsed_ms = face.elapsed_ms;
     }
-    code = log_append_surely(log, desks, count, entries, entry_count, err);
+    code = log_append_surely(log, desks, count, entries, entry_count, sign, err);
 
 cleanup:
     free(desks);
     log_close(log);
     return code;
+}
+
+int data_append(const char *db, const struct reading *reading, const char *operator_,
+                struct entry *entries, size_t entry_count, struct error *err)
+{
+    return append(db, reading, operator_, entries, entry_count, NULL, err);
+}
+
+int data_sign(const char *db, const struct reading *reading, const char *operator_,
+              struct entry *entry, const struct keypair *keys, struct error *err)
+{
+    struct log_sign sign = {reading->bout.id, keys};
+    return append(db, reading, operator_, entry, 1, &sign, err);
 }

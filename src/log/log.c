@@ -12,9 +12,10 @@
 
 #include "ringtally/base/embedded.h"
 #include "ringtally/base/file.h"
-#include "log/sql.h"
+#include "log/chain_sql.h"
 
 #define APPLICATION_ID   0x72746c79 /* "rtly" */
+#define CHAIN_VERSION    3          /* the first with digests */
 #define BUSY_MS          2000
 #define CHECKPOINT_PAGES 200  /* WAL pages from which an idle moment moves them */
 #define CHECKPOINT_LIMIT 4000 /* ... and from which any moment does */
@@ -102,6 +103,7 @@ static int migrate(struct log *log, int version, struct error *err)
                      APPLICATION_ID, version + 1);
             code = drop_views(log, err);
             code = code ? code : sql_script(log, schema_step(version + 1)->data, err);
+            code = code || version + 1 != CHAIN_VERSION ? code : chain_adopt(log, err);
             code = code ? code : sql_script(log, mark, err);
             version++;
         }

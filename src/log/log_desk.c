@@ -10,7 +10,7 @@
 
 #include "log/sql.h"
 
-static const char *const corners_words[] = {"", "red", "blue", "both"};
+const char *const log_corners_words[4] = {"", "red", "blue", "both"};
 
 /* A name that nobody at this bout has: the operator's, then with -2, -3, ... */
 static int choose_name(struct log *log, int64_t bout, struct desk_row *desk, struct error *err)
@@ -50,9 +50,9 @@ int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t c
     if (code) {
         return code;
     }
-    sqlite3_stmt *row =
-        sql_query(log, SQL_DESK_SAVE, err, "slsssdll", desk->uid, bout, desk->operator_, desk->name,
-                  corners_words[desk->corners & 3], (int)desk->shadow, desk->opened_ms, continues);
+    sqlite3_stmt *row = sql_query(log, SQL_DESK_SAVE, err, "slsssdll", desk->uid, bout,
+                                  desk->operator_, desk->name, log_corners_words[desk->corners & 3],
+                                  (int)desk->shadow, desk->opened_ms, continues);
     code = row ? sql_next(log, row, err) : ERROR_FAILED;
     if (code <= 0) {
         return code;
@@ -106,7 +106,7 @@ static void read_desk(struct desk_row *desk, sqlite3_stmt *row)
     sql_text(desk->operator_, sizeof desk->operator_, row, 2);
     sql_text(desk->name, sizeof desk->name, row, 3);
     sql_text(corners, sizeof corners, row, 4);
-    int mask = name_index(corners_words, 4, corners);
+    int mask = name_index(log_corners_words, 4, corners);
     desk->corners = (uint8_t)(mask < 0 ? 0 : mask);
     desk->shadow = sqlite3_column_int(row, 5) != 0;
     desk->opened_ms = sqlite3_column_int64(row, 6);

@@ -4,28 +4,43 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "log/sql.h"
+#include "ringtally/base/digest.h"
+#include "log/chain_sql.h"
+#include "log/seal_sql.h"
 
-/* Binds one parameter after the other; the first failure sticks. */
+/* Binds one parameter after the other; the first failure sticks. Or feeds the same to a digest. */
 struct binder {
     sqlite3_stmt *statement;
     int at, result;
+    struct digest *digest; /* NULL: bind */
 };
 
 static void bind_number(struct binder *binder, int64_t number)
 {
+    if (binder->digest) {
+        digest_number(binder->digest, number);
+        return;
+    }
     int result = sqlite3_bind_int64(binder->statement, ++binder->at, number);
     binder->result = binder->result ? binder->result : result;
 }
 
 static void bind_text(struct binder *binder, const char *text)
 {
+    if (binder->digest) {
+        digest_text(binder->digest, text, strlen(text));
+        return;
+    }
     int result = sqlite3_bind_text(binder->statement, ++binder->at, text, -1, SQLITE_STATIC);
     binder->result = binder->result ? binder->result : result;
 }
 
 static void bind_null(struct binder *binder)
 {
+    if (binder->digest) {
+        digest_none(binder->digest);
+        return;
+    }
     int result = sqlite3_bind_null(binder->statement, ++binder->at);
     binder->result = binder->result ? binder->result : result;
 }
@@ -33,7 +48,10 @@ static void bind_null(struct binder *binder)
 static void bind_name(struct binder *binder, const struct desk_row *desks, struct entry_name name,
                       bool there)
 {
-    if (there) {
+    if (there && binder->digest) {
+        bind_text(binder, desks[name.desk].uid);
+        bind_number(binder, name.seq);
+    } else if (there) {
         bind_number(binder, desks[name.desk].id);
         bind_number(binder, name.seq);
     } else {
@@ -60,17 +78,12 @@ static void bind_flag(struct binder *binder, bool flag, bool used)
     }
 }
 
-/* In the order of ENTRY_COLUMNS in sql.c, behind desk and seq. */
-static int bind_entry(sqlite3_stmt *statement, const struct desk_row *desks,
-                      const struct entry *entry)
+/* In the order of ENTRY_COLUMNS in sql.c. */
+static void bind_content(struct binder *b, const struct desk_row *desks, const struct entry *entry)
 {
-    struct binder binder = {statement, 0, SQLITE_OK};
-    struct binder *b = &binder;
     const struct strike *strike = &entry->strike;
     unsigned uses = entry_uses(entry->kind);
     bool is_strike = uses & USES_STRIKE;
-    bind_number(b, desks[entry->name.desk].id);
-    bind_number(b, entry->name.seq);
     bind_number(b, entry->utc_ms);
     bind_number(b, entry->at_ms);
     bind_text(b, entry_kind_names[entry->kind]);
@@ -95,6 +108,27 @@ static int bind_entry(sqlite3_stmt *statement, const struct desk_row *desks,
     bind_flag(b, strike->technique & TECHNIQUE_KNOCKDOWN, is_strike);
     bind_number(b, entry->value);
     bind_text(b, entry->text);
+}
+
+void log_entry_feed(struct digest *digest, const struct desk_row *desks, const struct entry *entry)
+{
+    struct binder binder = {.digest = digest};
+    bind_content(&binder, desks, entry);
+}
+
+/* Desk and seq, what the entry says, and with `prior` that. */
+static int bind_entry(sqlite3_stmt *statement, const struct desk_row *desks,
+                      const struct entry *entry, bool prior)
+{
+    struct binder binder = {.statement = statement};
+    bind_number(&binder, desks[entry->name.desk].id);
+    bind_number(&binder, entry->name.seq);
+    bind_content(&binder, desks, entry);
+    if (prior && !binder.result) {
+        binder.result = sqlite3_bind_blob(statement, ++binder.at,
+                                          chain_known(entry->prior) ? entry->prior : NULL,
+                                          sizeof entry->prior, SQLITE_TRANSIENT);
+    }
     return binder.result;
 }
 
@@ -102,7 +136,7 @@ static sqlite3_stmt *entry_query(struct log *log, enum sql id, const struct desk
                                  const struct entry *entry, struct error *err)
 {
     sqlite3_stmt *statement = sql_query(log, id, err, "");
-    if (statement && bind_entry(statement, desks, entry)) {
+    if (statement && bind_entry(statement, desks, entry, id == SQL_ENTRY_SAVE)) {
         sql_fail(log, err);
         return NULL;
     }
@@ -189,17 +223,20 @@ int log_entry_put(struct log *log, const struct desk_row *desks, const struct en
         return error_set(err, ERROR_FAILED, "entry %lld of desk %s: %s", (long long)entry->name.seq,
                          desks[entry->name.desk].uid, fault);
     }
-    sqlite3_stmt *save = entry_query(log, SQL_ENTRY_SAVE, desks, entry, err);
+    struct entry linked = *entry;
+    int code = chain_link(log, desks, &linked, err);
+    sqlite3_stmt *save = code ? NULL : entry_query(log, SQL_ENTRY_SAVE, desks, &linked, err);
     if (!save) {
         return ERROR_FAILED;
     }
     struct error why = {0};
-    int code = sql_next(log, save, &why);
+    code = sql_next(log, save, &why);
     if (!code && sqlite3_changes(log->db) != 1) {
         return error_set(err, ERROR_FAILED, "%s: the database did not take an entry", log->path);
     }
     if (!code) {
         *added = true;
+        chain_note(log, desks, &linked);
         return 0;
     }
     if ((sqlite3_errcode(log->db) & 0xff) == SQLITE_CONSTRAINT) {
@@ -211,8 +248,8 @@ int log_entry_put(struct log *log, const struct desk_row *desks, const struct en
     return error_set(err, code, "%s", why.text);
 }
 
-int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
-               size_t count, struct error *err)
+static int append(struct log *log, const struct desk_row *desks, const struct entry *entries,
+                  size_t count, const struct log_sign *sign, struct error *err)
 {
     int code = sql_begin(log, err);
     if (code) {
@@ -222,7 +259,16 @@ int log_append(struct log *log, const struct desk_row *desks, const struct entry
     for (size_t i = 0; i < count && !code; i++) {
         code = log_entry_put(log, desks, &entries[i], "what is to be saved", &added, err);
     }
+    if (!code && sign) {
+        code = seal_signed(log, sign, desks[entries[0].name.desk].uid, &entries[0], err);
+    }
     return sql_end(log, code, err);
+}
+
+int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
+               size_t count, struct error *err)
+{
+    return append(log, desks, entries, count, NULL, err);
 }
 
 static int count_lacking(struct log *log, struct desk_row *desks, int desk_count,
@@ -262,12 +308,13 @@ int log_lacks(struct log *log, const struct desk_row *desks, int desk_count,
 }
 
 int log_append_surely(struct log *log, const struct desk_row *desks, int desk_count,
-                      const struct entry *entries, size_t count, struct error *err)
+                      const struct entry *entries, size_t count, const struct log_sign *sign,
+                      struct error *err)
 {
     struct log *again = NULL;
     struct error why = {0};
     size_t lacking = 1;
-    int code = log_append(log, desks, entries, count, &why);
+    int code = append(log, desks, entries, count, sign, &why);
     if (code == 0 || code == ERROR_BUSY) {
         return code ? error_set(err, code, "%s", why.text) : 0;
     }

@@ -2,6 +2,7 @@
 #include "ringtally/log/log_watch.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "log/sql.h"
 #include "ringtally/base/grow.h"
@@ -89,7 +90,11 @@ static int read_entry(struct reader *reader, struct entry *entry, int64_t *arriv
     technique |= read_number(reader) ? TECHNIQUE_JUMPING : 0;
     technique |= read_number(reader) ? TECHNIQUE_KNOCKDOWN : 0;
     entry->value = read_number(reader);
-    sql_text(entry->text, sizeof entry->text, reader->row, reader->at);
+    sql_text(entry->text, sizeof entry->text, reader->row, reader->at++);
+    const void *prior = sqlite3_column_blob(reader->row, reader->at);
+    if (prior && sqlite3_column_bytes(reader->row, reader->at) == sizeof entry->prior) {
+        memcpy(entry->prior, prior, sizeof entry->prior);
+    }
     const char *fault = "it holds a word that this ringtally does not know";
     if (kind >= 0 && act >= 0 && code >= 0 && corner >= 0 && limb >= 0 && target >= 0 &&
         stance >= 0 && position >= 0 && outcome >= 0) {

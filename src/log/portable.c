@@ -7,8 +7,10 @@
 
 #include <jansson.h>
 
+#include "ringtally/base/digest.h"
 #include "ringtally/base/sha256.h"
 #include "ringtally/base/tree.h"
+#include "ringtally/log/chain.h"
 #include "log/sql.h"
 
 static json_t *fighter_json(const struct fighter *fighter)
@@ -112,11 +114,25 @@ static json_t *entry_json(const struct desk_row *desks, const struct entry *entr
         code |= json_object_set_new(object, "value", json_integer(entry->value));
     }
     code |= set_word(object, "text", entry->text, entry->text[0]);
+    if (chain_known(entry->prior)) {
+        char prior[DIGEST_TEXT];
+        hex_write(prior, entry->prior, sizeof entry->prior);
+        code |= json_object_set_new(object, "prior", json_string(prior));
+    }
     if (code) {
         json_decref(object);
         return NULL;
     }
     return object;
+}
+
+static json_t *seal_json(const struct log_seal *seal)
+{
+    char digest[DIGEST_TEXT], signature[2 * SIGNATURE_BYTES + 1];
+    hex_write(digest, seal->digest, sizeof seal->digest);
+    hex_write(signature, seal->signature, sizeof seal->signature);
+    return json_pack("{s:s, s:s, s:s*}", "seal", seal->statement, "digest", digest, "signature",
+                     seal->has_signature ? signature : NULL);
 }
 
 static bool names_known(const struct entry *entry, int desks)
@@ -125,26 +141,52 @@ static bool names_known(const struct entry *entry, int desks)
            entry->undoes.desk < desks;
 }
 
-int portable_write(struct buf *out, const struct card *card, const struct bout *bout,
-                   const struct desk_row *desks, int desk_count, const struct entry *entries,
-                   size_t count, struct error *err)
+/* The entries, with all digests that can be told. */
+static int link_entries(struct entry **out, const struct portable *portable, struct error *err)
+{
+    size_t count = portable->entry_count;
+    for (size_t i = 0; i < count; i++) {
+        if (!names_known(&portable->entries[i], portable->desk_count)) {
+            return error_set(err, ERROR_FAILED, "entry %lld names a desk that is not given",
+                             (long long)portable->entries[i].name.seq);
+        }
+    }
+    struct entry *linked = malloc((count + 1) * sizeof *linked);
+    if (!linked) {
+        return error_memory(err);
+    }
+    memcpy(linked, portable->entries, count * sizeof *linked);
+    *out = linked;
+    return chain_fill(portable->bout, portable->desks, portable->desk_count, linked, count, err);
+}
+
+int portable_write(struct buf *out, const struct portable *portable, struct error *err)
 {
     size_t begun = out->size;
-    int code = tree_write(out, head_json(card, bout), false, JSON_COMPACT, err);
-    for (int i = 0; i < desk_count && !code; i++) {
-        code = tree_write(out, desk_json(desks, i), false, JSON_COMPACT, err);
+    size_t lines = 1 + (size_t)portable->desk_count + portable->entry_count + portable->seal_count;
+    struct entry *entries = NULL;
+    int code = link_entries(&entries, portable, err);
+    if (code) {
+        goto cleanup;
     }
-    for (size_t i = 0; i < count && !code; i++) {
-        if (!names_known(&entries[i], desk_count)) {
-            return error_set(err, ERROR_FAILED, "entry %lld names a desk that is not given",
-                             (long long)entries[i].name.seq);
-        }
-        code = tree_write(out, entry_json(desks, &entries[i]), false, JSON_COMPACT, err);
+    code = tree_write(out, head_json(portable->card, portable->bout), false, JSON_COMPACT, err);
+    for (int i = 0; i < portable->desk_count && !code; i++) {
+        code = tree_write(out, desk_json(portable->desks, i), false, JSON_COMPACT, err);
+    }
+    for (size_t i = 0; i < portable->entry_count && !code; i++) {
+        code = tree_write(out, entry_json(portable->desks, &entries[i]), false, JSON_COMPACT, err);
+    }
+    for (size_t i = 0; i < portable->seal_count && !code; i++) {
+        code = tree_write(out, seal_json(&portable->seals[i]), false, JSON_COMPACT, err);
     }
     if (!code) {
         char digest[SHA256_TEXT];
         sha256_text(digest, out->text + begun, out->size - begun);
-        buf_addf(out, "{\"end\":%zu,\"sha256\":\"%s\"}\n", 1 + (size_t)desk_count + count, digest);
+        buf_addf(out, "{\"end\":%zu,\"sha256\":\"%s\"}\n", lines, digest);
     }
-    return !code && out->failed ? error_memory(err) : code;
+    code = !code && out->failed ? error_memory(err) : code;
+
+cleanup:
+    free(entries);
+    return code;
 }

@@ -9,6 +9,7 @@
 #include <jansson.h>
 
 #include "ringtally/log/portable.h"
+#include "ringtally/base/digest.h"
 #include "ringtally/base/grow.h"
 #include "ringtally/base/sha256.h"
 #include "ringtally/base/text.h"
@@ -27,6 +28,9 @@ struct loader {
     int desk_count, desk_room;
     struct entry *entries;
     size_t entry_count, entry_room;
+    struct log_seal *seals;
+    size_t seal_count, seal_room;
+    int version; /* of the form */
     bool ended;
 };
 
@@ -91,6 +95,19 @@ static bool take_flag(struct loader *loader, const char *key)
     }
     json_decref(value);
     return flag;
+}
+
+/* Bytes as hexadecimal digits. */
+static bool take_bytes(struct loader *loader, const char *key, unsigned char *out, size_t size,
+                       bool needed)
+{
+    char text[2 * SIGNATURE_BYTES + 1] = "";
+    bool there = json_object_get(loader->object, key) != NULL;
+    take_text(loader, key, text, sizeof text, needed);
+    if (there && !loader->code && !hex_read(out, size, text)) {
+        refuse(loader, "%s: %d hexadecimal digits are needed", key, 2 * (int)size);
+    }
+    return there;
 }
 
 static uint8_t take_word(struct loader *loader, const char *key, const char *const *names,
@@ -278,6 +295,7 @@ static void read_head(struct loader *loader)
         refuse(loader, "the log has version %lld; this ringtally knows up to version %d",
                (long long)version, PORTABLE_VERSION);
     }
+    loader->version = (int)version;
     read_card(loader);
     read_bout(loader);
 }
@@ -358,6 +376,9 @@ static void read_entry(struct loader *loader)
     entry_value_range(&entry, &low, &high);
     entry.value = take_number(loader, "value", low, high, false);
     take_text(loader, "text", entry.text, sizeof entry.text, false);
+    if (loader->version > 1) {
+        take_bytes(loader, "prior", entry.prior, sizeof entry.prior, false);
+    }
     const char *fault = loader->code ? NULL : entry_fault(&entry, loader->desk_count);
     if (fault) {
         refuse(loader, "%s", fault);
@@ -366,6 +387,32 @@ static void read_entry(struct loader *loader)
                               &loader->entry_room)) {
         loader->entries[loader->entry_count++] = entry;
     }
+}
+
+/* (Its words keep their line feeds, so they are not cleaned; where they hold anything else that no
+ * seal has, its digest or the bout will not be as it says.) */
+static void read_seal(struct loader *loader)
+{
+    struct log_seal seal = {0};
+    json_t *value = take(loader, "seal", true);
+    const char *text = json_string_value(value);
+    if (!loader->code && !text) {
+        refuse(loader, "seal: a text is needed");
+    }
+    take_bytes(loader, "digest", seal.digest, sizeof seal.digest, true);
+    seal.has_signature =
+        take_bytes(loader, "signature", seal.signature, sizeof seal.signature, false);
+    if (!loader->code && grow(loader, (void **)&loader->seals, sizeof seal, loader->seal_count,
+                              &loader->seal_room)) {
+        seal.statement = malloc(strlen(text) + 1);
+        if (seal.statement) {
+            strcpy(seal.statement, text);
+            loader->seals[loader->seal_count++] = seal;
+        } else {
+            loader->code = error_memory(loader->err);
+        }
+    }
+    json_decref(value);
 }
 
 /* `above` = bytes of the lines above it. */
@@ -400,6 +447,8 @@ static void read_line(struct loader *loader, const char *text, size_t from, size
         read_head(loader);
     } else if (json_object_get(loader->object, "entry")) {
         read_entry(loader);
+    } else if (loader->version > 1 && json_object_get(loader->object, "seal")) {
+        read_seal(loader);
     } else if (json_object_get(loader->object, "end")) {
         read_end(loader, text, from);
     } else {
@@ -440,8 +489,17 @@ int portable_load(struct log *log, const char *text, size_t size, const char *fi
     }
     if (!code && log) {
         struct union_part part = {
-            file,           &loader.card,      &loader.bout, loader.desks, loader.desk_count,
-            loader.entries, loader.entry_count};
+            .from = file,
+            .card = &loader.card,
+            .bout = &loader.bout,
+            .desks = loader.desks,
+            .desk_count = loader.desk_count,
+            .entries = loader.entries,
+            .entry_count = loader.entry_count,
+            .seals = loader.seals,
+            .seal_count = loader.seal_count,
+            .unchained = loader.version == 1,
+        };
         code = sql_end(log, union_put(log, &part, added, err), err);
     }
     if (code) {
@@ -449,5 +507,6 @@ int portable_load(struct log *log, const char *text, size_t size, const char *fi
     }
     free(loader.desks);
     free(loader.entries);
+    log_seals_free(loader.seals, loader.seal_count);
     return code;
 }

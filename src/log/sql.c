@@ -80,19 +80,58 @@ static const char *const texts[SQL_COUNT] = {
     [SQL_DESK_NAMES] = "SELECT count(*) FROM desk WHERE bout = ?1 AND name = ?2",
     [SQL_DESK_BY_UID] = "SELECT id, bout FROM desk WHERE uid = ?1",
 
-    [SQL_ENTRY_SAVE] =
-        "INSERT INTO entry (desk, seq, " ENTRY_COLUMNS ") VALUES (?1, ?2, " ENTRY_VALUES ")",
+    [SQL_ENTRY_SAVE] = "INSERT INTO entry (desk, seq, " ENTRY_COLUMNS
+                       ", prior) VALUES (?1, ?2, " ENTRY_VALUES ", ?29)",
     [SQL_ENTRY_FIND] = "SELECT 1 FROM entry WHERE desk = ?1 AND seq = ?2",
     [SQL_ENTRY_PAIR] = "SELECT " ENTRY_COLUMNS ", " ENTRY_VALUES " FROM entry "
                        "WHERE desk = ?1 AND seq = ?2",
     [SQL_ENTRY_SAME] = "SELECT 1 FROM entry WHERE desk = ?1 AND seq = ?2 AND (" ENTRY_COLUMNS
                        ") IS (" ENTRY_VALUES ")",
-    [SQL_ENTRY_ALL] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS " FROM desk "
+    [SQL_ENTRY_ALL] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS ", prior FROM desk "
                       "JOIN entry ON entry.desk = desk.id WHERE desk.bout = ?1 AND arrival > ?2 "
                       "ORDER BY desk.id, seq",
-    [SQL_ENTRY_NEWS] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS " FROM entry "
+    [SQL_ENTRY_NEWS] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS ", prior FROM entry "
                        "CROSS JOIN desk ON desk.id = entry.desk "
                        "WHERE arrival > ?2 AND desk.bout = ?1 ORDER BY arrival",
+    /* As chain.c feeds them: desks by their uid. */
+    [SQL_CHAIN_ROWS] =
+        "SELECT arrival, (SELECT uid FROM desk WHERE id = entry.desk), seq, prior, utc_ms, at_ms, "
+        "kind, act, code, (SELECT uid FROM desk WHERE id = subject_desk), subject_seq, "
+        "(SELECT uid FROM desk WHERE id = undoes_desk), undoes_seq, round, elapsed_ms, off_clock, "
+        "review, accepted, unsure, corner, limb, target, stance, position, outcome, spinning, "
+        "jumping, knockdown, value, text "
+        "FROM entry WHERE desk = ?1 AND seq >= ?2 ORDER BY seq",
+    [SQL_CHAIN_DESK] = "SELECT uid, card, number, operator, desk.name, corners, shadow, opened_ms, "
+                       "(SELECT uid FROM desk AS root WHERE root.id = desk.continues) "
+                       "FROM desk JOIN bout ON bout.id = desk.bout WHERE desk.id = ?1",
+    [SQL_CHAIN_SET] = "UPDATE entry SET prior = ?2 WHERE arrival = ?1",
+    [SQL_CHAIN_DESKS] = "SELECT min(id) FROM desk WHERE id > ?1",
+    [SQL_CHAIN_BOUTS] = "SELECT min(bout) FROM desk WHERE bout > ?1 AND "
+                        "EXISTS (SELECT 1 FROM entry WHERE entry.desk = desk.id)",
+    /* What is said of a bout beside its entries. */
+    [SQL_SEAL_BOUT] =
+        "WITH b AS (SELECT * FROM bout WHERE id = ?1), c AS (SELECT * FROM card WHERE id = "
+        "(SELECT card FROM b)), p AS (SELECT * FROM corner WHERE bout = ?1) "
+        "SELECT 1 AS at, 'title' AS what, title AS value FROM c UNION ALL "
+        "SELECT 2, 'date', date FROM c UNION ALL SELECT 3, 'venue', venue FROM c UNION ALL "
+        "SELECT 4, 'weight', weight FROM b UNION ALL SELECT 5, 'rules', rules FROM b UNION ALL "
+        "SELECT 6, 'rounds', ifnull(rounds, 0) FROM b UNION ALL "
+        "SELECT 7, 'terms', terms FROM b UNION ALL SELECT 8, 'referee', referee FROM b UNION ALL "
+        "SELECT 9, 'judge.' || seat, name FROM judge WHERE bout = ?1 UNION ALL "
+        "SELECT 10, corner || '.name', name FROM p UNION ALL "
+        "SELECT 11, corner || '.short', short_name FROM p UNION ALL "
+        "SELECT 12, corner || '.stance', stance FROM p UNION ALL "
+        "SELECT 13, corner || '.from', origin FROM p UNION ALL "
+        "SELECT 14, corner || '.record', record FROM p ORDER BY at, what",
+    [SQL_SEAL_DESKS] = "SELECT id, uid, name, (SELECT count(*) FROM entry WHERE desk = desk.id), "
+                       "(SELECT ifnull(max(seq), 0) FROM entry WHERE desk = desk.id) "
+                       "FROM desk WHERE bout = ?1 ORDER BY uid",
+    [SQL_SEAL_NAME] = "SELECT name FROM bout WHERE id = ?1",
+    [SQL_SEAL_UPTO] = "SELECT count(*) FROM entry WHERE desk = ?1 AND seq <= ?2",
+    [SQL_SEAL_SAVE] = "INSERT INTO seal (bout, statement, digest, signature) "
+                      "VALUES (?1, ?2, ?3, ?4)",
+    [SQL_SEAL_THERE] = "SELECT 1 FROM seal WHERE statement = ?1",
+    [SQL_SEAL_GET] = "SELECT statement, digest, signature FROM seal WHERE bout = ?1 ORDER BY id",
     [SQL_UNITE] = "INSERT INTO uniting VALUES (1)",
     [SQL_UNITED] = "DELETE FROM uniting",
 };
@@ -149,6 +188,12 @@ static bool bind(sqlite3_stmt *statement, const char *format, va_list args)
         case 'l':
             result = sqlite3_bind_int64(statement, i, va_arg(args, int64_t));
             break;
+        case 'b': {
+            const void *bytes = va_arg(args, const void *);
+            int size = va_arg(args, int);
+            result = sqlite3_bind_blob(statement, i, bytes, size, SQLITE_TRANSIENT);
+            break;
+        }
         default:
             result =
                 sqlite3_bind_text(statement, i, va_arg(args, const char *), -1, SQLITE_TRANSIENT);
@@ -260,6 +305,9 @@ int sql_end(struct log *log, int code, struct error *err)
     /* SQLite itself may have rolled back already; then there is nothing left to do. */
     if (code && !sqlite3_get_autocommit(log->db)) {
         sql_run(log, SQL_ROLLBACK, NULL, "");
+    }
+    if (code) {
+        log->head.desk = 0; /* it may be of an entry that is not there */
     }
     return code;
 }

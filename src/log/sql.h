@@ -47,6 +47,18 @@ enum sql {
     SQL_ENTRY_SAME,
     SQL_ENTRY_ALL,
     SQL_ENTRY_NEWS,
+    SQL_CHAIN_ROWS,
+    SQL_CHAIN_DESK,
+    SQL_CHAIN_SET,
+    SQL_CHAIN_DESKS,
+    SQL_CHAIN_BOUTS,
+    SQL_SEAL_BOUT,
+    SQL_SEAL_DESKS,
+    SQL_SEAL_NAME,
+    SQL_SEAL_UPTO,
+    SQL_SEAL_SAVE,
+    SQL_SEAL_THERE,
+    SQL_SEAL_GET,
     SQL_UNITE,
     SQL_UNITED,
     SQL_COUNT
@@ -61,6 +73,12 @@ struct log_file {
     ino_t wal_inode; /* of its WAL; 0: there was none yet */
 };
 
+/* Where a desk's chain has come to, so that the next entry need not look. */
+struct chain_head {
+    int64_t desk, seq; /* desk 0: not known */
+    uint8_t digest[32];
+};
+
 struct log {
     sqlite3 *db;
     char *path;
@@ -68,6 +86,7 @@ struct log {
     struct log_file found;              /* what was opened */
     sqlite3_stmt *statement[SQL_COUNT]; /* prepared at first use */
     int refused;                        /* what SQLite answered where opening failed */
+    struct chain_head head;             /* of what this connection put in last */
     int wal_pages;                      /* in the WAL file; kept where log_hold was called */
     int claim_fd;                       /* FILE.desks; -1: not opened */
     int sign_fd;                        /* FILE.signs; -1: not opened */
@@ -80,8 +99,8 @@ int sql_fail(const struct log *log, struct error *err);
 /* Makes `err` of a SQLite result. */
 int sql_fail_code(const char *path, int result, const char *detail, struct error *err);
 
-/* The statement, with its parameters bound as `format` says: d int, l int64_t, s text (NULL: SQL
- * NULL). NULL on error. */
+/* The statement, with its parameters bound as `format` says: d int, l int64_t, s text, b bytes and
+ * their number as an int (NULL: SQL NULL). NULL on error. */
 sqlite3_stmt *sql_query(struct log *log, enum sql id, struct error *err, const char *format, ...);
 /* 1: a row is there; 0: no more; <0: an error. After the last two the statement is reset. */
 int sql_next(struct log *log, sqlite3_stmt *statement, struct error *err);
@@ -100,7 +119,16 @@ int sql_begin_read(struct log *log, struct error *err);
 /* Commits where `code` is 0, else rolls back. Returns code, or why the commit failed. */
 int sql_end(struct log *log, int code, struct error *err);
 
-#define PORTABLE_VERSION 1
+#define PORTABLE_VERSION 2 /* 1: entries without prior, no seals */
+
+#define CHAIN_ENTRY "ringtally entry 1"
+#define CHAIN_DESK  "ringtally desk 1"
+
+extern const char *const log_corners_words[4]; /* what a desk tags, as the table says it */
+
+struct digest;
+/* Feeds what an entry says, behind its name and prior, in the order of the columns. */
+void log_entry_feed(struct digest *digest, const struct desk_row *desks, const struct entry *entry);
 
 /* Inside the caller's transaction. */
 int log_card_there(struct log *log, const char *id, bool *out, struct error *err);
@@ -122,6 +150,7 @@ int log_entry_check(struct log *log, const struct desk_row *desks, const struct 
 int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
                  struct error *err);
 
+struct log_seal;
 /* One bout's part of a union: its card (without bouts), itself, desks (root = index in them) and
  * entries. */
 struct union_part {
@@ -130,12 +159,15 @@ struct union_part {
     const struct bout *bout;
     struct desk_row *desks; /* ids are set */
     int desk_count;
-    const struct entry *entries;
+    const struct entry *entries; /* a desk's in the order of their numbers */
     size_t entry_count;
+    const struct log_seal *seals;
+    size_t seal_count;
+    bool unchained; /* it comes from before entries had digests */
 };
 /* Puts in what is not there yet, inside the caller's transaction; *added = entries that were new.
- * Two different entries of one name, a desk of another bout, or a bout under other rules refuse the
- * whole. */
+ * Two different entries of one name, a desk of another bout, a bout under other rules, a broken
+ * link or seal refuse the whole. */
 int union_put(struct log *log, struct union_part *part, size_t *added, struct error *err);
 
 /* Opens a file beside the database ("FILE.desks"), who may read it as who may read the database;

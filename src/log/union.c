@@ -4,8 +4,10 @@
 #include <time.h>
 
 #include "ringtally/base/mono.h"
+#include "ringtally/base/when.h"
+#include "ringtally/log/chain.h"
 #include "ringtally/log/log_watch.h"
-#include "log/sql.h"
+#include "log/seal_sql.h"
 
 #define GIVE_WAY_MS 100
 
@@ -70,11 +72,37 @@ static int put_desk(struct log *log, struct union_part *part, int index, int64_t
     return log_desk_put(log, bout, desk, desk->root == index ? 0 : part->desks[desk->root].id, err);
 }
 
+/* Refuses what was changed after it was written. */
+static int check_links(const struct union_part *part, struct error *err)
+{
+    struct entry_name broken = ENTRY_NONE;
+    int code = chain_broken(&broken, part->bout, part->desks, part->desk_count, part->entries,
+                            part->entry_count, err);
+    if (!code && broken.desk >= 0) {
+        const struct desk_row *desk = &part->desks[broken.desk];
+        code = broken.seq
+                   ? error_set(err, ERROR_FAILED,
+                               "%s: entry %lld of desk %s was changed after it was written: the "
+                               "next one carries another digest of it",
+                               part->from, (long long)broken.seq, desk->uid)
+                   : error_set(err, ERROR_FAILED,
+                               "%s: what is said of desk %s was changed after it was written: its "
+                               "first entry carries another digest of it",
+                               part->from, desk->uid);
+    }
+    for (size_t i = 0; i < part->seal_count && !code; i++) {
+        const char *fault = log_seal_fault(&part->seals[i]);
+        code = fault ? error_set(err, ERROR_FAILED, "%s: %s", part->from, fault) : 0;
+    }
+    return code;
+}
+
 int union_put(struct log *log, struct union_part *part, size_t *added, struct error *err)
 {
     int64_t bout = 0;
     size_t fresh = 0;
-    int code = sql_run(log, SQL_UNITE, err, "");
+    int code = check_links(part, err);
+    code = code ? code : sql_run(log, SQL_UNITE, err, "");
     code = code ? code : put_bout(log, part, &bout, err);
     for (int i = 0; i < part->desk_count && !code; i++) {
         code = put_desk(log, part, i, bout, err);
@@ -83,6 +111,12 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
         bool new = false;
         code = log_entry_put(log, part->desks, &part->entries[i], part->from, &new, err);
         fresh += new;
+    }
+    for (size_t i = 0; i < part->seal_count && !code; i++) {
+        code = seal_put(log, bout, &part->seals[i], err);
+    }
+    if (!code && part->unchained && fresh) {
+        code = seal_made_later(log, bout, "import", when_now(), err);
     }
     code = code ? code : sql_run(log, SQL_UNITED, err, "");
     *added = code ? 0 : fresh;
@@ -93,7 +127,8 @@ int union_put(struct log *log, struct union_part *part, size_t *added, struct er
 static int union_check(struct log *log, struct union_part *part, struct error *err)
 {
     struct bout known;
-    int code = log_bout_get(log, part->card->id, part->bout->number, &known, err);
+    int code = check_links(part, err);
+    code = code ? code : log_bout_get(log, part->card->id, part->bout->number, &known, err);
     code = code || !known.id ? code : same_rules(part, &known, err);
     for (int i = 0; i < part->desk_count && !code; i++) {
         code = find_desk(log, part, i, known.id, err);
@@ -126,10 +161,21 @@ static int merge_bout(struct log *log, struct log *other, const struct card *car
                       struct error *err)
 {
     struct log_news news = {0};
-    size_t fresh = 0;
+    struct log_seal *seals = NULL;
+    size_t fresh = 0, seal_count = 0;
     int code = log_news(other, bout->id, 0, &news, err);
+    code = code ? code : log_seals(other, bout->id, &seals, &seal_count, err);
     struct union_part part = {
-        log_path(other), card, bout, news.desks, news.desk_count, news.entries, news.entry_count};
+        .from = log_path(other),
+        .card = card,
+        .bout = bout,
+        .desks = news.desks,
+        .desk_count = news.desk_count,
+        .entries = news.entries,
+        .entry_count = news.entry_count,
+        .seals = seals,
+        .seal_count = seal_count,
+    };
     if (!code && pass == PASS_CHECK) {
         code = sql_begin_read(log, err);
         code = code ? code : sql_end(log, union_check(log, &part, err), err);
@@ -145,6 +191,7 @@ static int merge_bout(struct log *log, struct log *other, const struct card *car
     }
     out->added += fresh;
     log_news_release(&news);
+    log_seals_free(seals, seal_count);
     return code;
 }
 

@@ -102,6 +102,8 @@ struct entry {
     struct strike strike;    /* the fields that the kind uses; the rest zero */
     int64_t value;           /* by code; of a strike: ENTRY_INSERTED, or 0 */
     char text[TEXT_BYTES];   /* UTF-8, cleaned */
+    uint8_t prior[32];       /* digest of its desk's entry before it, which the log makes
+                                (log/chain.h); all zero: not known here */
 };
 
 /* A desk of the bout: one operator's session. A desk opened again after a crash continues the

@@ -76,5 +76,8 @@ int data_desk_open(struct log *log, const struct bout *bout, const struct desk_o
  * those are 0. */
 int data_append(const char *db, const struct reading *reading, const char *operator_,
                 struct entry *entries, size_t entry_count, struct error *err);
+/* The same for one entry that signs the record, with its seal; `keys` NULL: unkeyed. */
+int data_sign(const char *db, const struct reading *reading, const char *operator_,
+              struct entry *entry, const struct keypair *keys, struct error *err);
 
 #endif

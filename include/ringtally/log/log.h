@@ -15,6 +15,7 @@
 #include "ringtally/bout/card.h"
 #include "ringtally/bout/entry.h"
 #include "ringtally/base/error.h"
+#include "ringtally/base/keypair.h"
 #include "ringtally/tally/fold.h"
 
 struct log;
@@ -97,14 +98,22 @@ bool log_desk_is_live(struct log *log, int64_t desk_id);
 bool log_is_in_use(struct log *log);
 
 /* Entries, all in one transaction, durable when it returns 0. `desks` maps entry desk indexes to
- * ids. */
+ * ids. An entry without prior gets it (chain.h). */
 int log_append(struct log *log, const struct desk_row *desks, const struct entry *entries,
                size_t count, struct error *err);
 
-/* The same for what a person is told of at once: where it fails, it is looked over a new connection
+/* A signature's seal (seal.h): all that the bout holds, the entry that signs it too. */
+struct log_sign {
+    int64_t bout;
+    const struct keypair *keys; /* NULL: unkeyed */
+};
+
+/* The same for what a person is told of at once, and with the seal of the first entry, if any:
+ * where it fails, it is looked over a new connection
  * whether the entries are there all the same, and then they are made durable. 0: they are there. */
 int log_append_surely(struct log *log, const struct desk_row *desks, int desk_count,
-                      const struct entry *entries, size_t count, struct error *err);
+                      const struct entry *entries, size_t count, const struct log_sign *sign,
+                      struct error *err);
 
 /* What is to be written to one bout: its desks, as log_desks gives them and new ones (id 0) behind
  * them, and entries of theirs. */

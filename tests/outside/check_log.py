@@ -14,6 +14,8 @@ import tempfile
 
 import jsonschema
 
+import chain
+
 CARD = "saltglass-4"
 
 
@@ -52,6 +54,20 @@ def check_lines(schema, text, database):
     above = text[:text.rindex("\n", 0, -1) + 1].encode("utf-8")
     assert json.loads(lines[-1]) == {"end": len(lines) - 1,
                                      "sha256": hashlib.sha256(above).hexdigest()}
+    # The digests, made a second time.
+    head, desks = json.loads(lines[0]), [json.loads(line) for line in lines[1:]]
+    desks = [desk for desk in desks if "operator" in desk]
+    plain = [{key: value for key, value in entry.items() if key != "prior"} for entry in entries]
+    linked, heads = chain.chained(head["card"]["id"], head["bout"]["number"], desks, plain)
+    assert linked == entries
+    seals = [json.loads(line) for line in lines if "seal" in json.loads(line)]
+    assert len(seals) == 1
+    for seal in seals:
+        statement = seal["seal"].encode("utf-8")
+        assert hashlib.blake2b(statement, digest_size=32).hexdigest() == seal["digest"]
+        stated = {words[1]: words[4] for words in map(str.split, seal["seal"].splitlines())
+                  if words[0] == "desk"}
+        assert stated == {desk: digest.hex() for desk, digest in heads.items()}
     broken = dict(entries[0], limb="tail")
     assert not validator.is_valid(broken)
 
@@ -71,6 +87,7 @@ def main():
         run("a.db", "card", "load", examples / "card.ini")
         run("a.db", "desk", bout, "--keys", examples / "bout-1.keys", "--speed", "max",
             "--headless")
+        run("a.db", "sign", bout, "--operator", "Ute Visor")
         counts = json.loads(run("a.db", "counts", bout, "--format", "json"))
         check_views(f"{folder}/a.db", bout, counts)
 

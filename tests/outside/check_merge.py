@@ -16,6 +16,8 @@ import sys
 import tempfile
 import time
 
+import chain
+
 CARD = {"id": "quay-7", "title": "Quay Seven", "date": "2026-03-07", "venue": "Old Rope Hall"}
 BOUTS = (1, 2)
 LIMBS = ("left_hand", "right_hand", "knee", "left_leg", "right_leg")
@@ -28,7 +30,7 @@ def fighter(name):
 
 
 def head(bout):
-    return {"ringtally": "log", "version": 1, "card": CARD,
+    return {"ringtally": "log", "version": 2, "card": CARD,
             "bout": {"number": bout, "weight": "", "rules": "kickboxing", "rounds": 0, "terms": "",
                      "referee": "", "judges": [], "red": fighter(f"Red {bout}"),
                      "blue": fighter(f"Blue {bout}")}}
@@ -91,7 +93,7 @@ def portable(bout, desks, logs, upto):
     """The log as one machine has it: of each desk the entries up to a number."""
     kept = [entry for desk in desks for entry in logs[desk["desk"]][:upto[desk["desk"]]]]
     kept.sort(key=lambda entry: (entry["utc_ms"], entry["desk"], entry["entry"]))
-    return sealed([head(bout), *desks, *kept])
+    return sealed([head(bout), *desks, *chain.chained(CARD["id"], bout, desks, kept)[0]])
 
 
 class Place:

@@ -247,7 +247,7 @@ def check_unknown(place):
                     "INSERT INTO entry SELECT 100 + arrival, desk, seq + 100, utc_ms, at_ms, kind, act, code, "
                     "subject_desk, subject_seq, undoes_desk, undoes_seq, round, elapsed_ms, "
                     "off_clock, review, accepted, unsure, corner, 'left_elbow', target, stance, position, "
-                    "outcome, spinning, jumping, knockdown, value, text FROM entry "
+                    "outcome, spinning, jumping, knockdown, value, text, NULL FROM entry "
                     "WHERE limb = 'left_leg'"], check=True, timeout=60)
     text = place.sheet()
     assert "1 not looked at yet" in text and "not in the rules" in text

@@ -227,8 +227,13 @@ static void import(struct evening *evening, const char *name)
     must(log_card_get(log, "", &card, &err));
     must(log_bout_find(log, "2", &bout, &err));
     must(log_news(log, bout.id, 0, &news, &err));
-    must(portable_write(&text, &card, &bout, news.desks, news.desk_count, news.entries,
-                        news.entry_count, &err));
+    struct portable portable = {.card = &card,
+                                .bout = &bout,
+                                .desks = news.desks,
+                                .desk_count = news.desk_count,
+                                .entries = news.entries,
+                                .entry_count = news.entry_count};
+    must(portable_write(&text, &portable, &err));
     log_close(log);
     expect(evening, name, disk_now(), 1);
     path_in(path, evening, evening->db);

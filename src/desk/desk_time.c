@@ -28,6 +28,7 @@ static void shift(struct desk *desk, int64_t by_ms)
         &desk->end_form.at_ms,
         &desk->end_form.odd_ms,
         &desk->office.heard_ms,
+        &desk->office.blind_until_ms,
         &desk->office.told_ms,
         &desk->alarms.flash_until_ms,
         &desk->alarms.unsaved_told_ms,
@@ -83,6 +84,7 @@ void desk_stepped(struct desk *desk, int64_t by_ms, int64_t now_ms)
 {
     char distance[32];
     shift(desk, by_ms);
+    desk->office.blind_until_ms = now_ms + UNHEARD_MS;
     if (desk_is_read_only(desk)) {
         return;
     }

@@ -29,8 +29,9 @@ static int holder_of(const struct desk *desk, int office)
 
 static enum sign_state state_of(const struct desk *desk, int root)
 {
-    return root >= 0 && root < desk->office.signs ? sign_state(&desk->office.sign[root])
-                                                  : SIGN_UNKNOWN;
+    return root >= 0 && root < desk->office.signs && root != desk->root
+               ? sign_state(&desk->office.sign[root])
+               : SIGN_UNKNOWN;
 }
 
 /* Its holder is known to be not there. */
@@ -149,6 +150,9 @@ int desk_hear_signs(struct desk *desk, const struct desk_sign *signs, int count,
 {
     struct offices_seen *office = &desk->office;
     uint8_t before = office->untended;
+    if (now_ms < office->blind_until_ms) {
+        return 0; /* stamped by the former setting, everybody looks silent */
+    }
     if (count > office->signs) {
         struct desk_sign *more = realloc(office->sign, (size_t)count * sizeof *more);
         if (!more) {

@@ -87,8 +87,9 @@ struct offices_seen {
     struct desk_sign *sign; /* by desk; owned */
     int signs;
     int64_t heard_ms;
-    int64_t told_ms;    /* when that something is untended last rang */
-    char standing[240]; /* what is said as long as it is so */
+    int64_t blind_until_ms; /* signs are older than that the wall clock was set */
+    int64_t told_ms;        /* when that something is untended last rang */
+    char standing[240];     /* what is said as long as it is so */
     enum desk_relief relief;
 };
 

@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include <cmocka.h>
 
@@ -341,8 +342,86 @@ static void clock__a_closed_lid__takes_no_time_out(void **state)
     assert_int_equal(number(stage, LOGGED "elapsed_ms >= 90000"), 1);
 }
 
-int main(void)
+/* Both are read all the time, as two people look at two screens. */
+static void watch_both(struct vt *a, struct vt *b, int ms)
 {
+    int64_t end = vt_now() + (int64_t)ms * 1000000;
+    while (vt_now() < end) {
+        vt_pump(a, 2);
+        vt_pump(b, 2);
+    }
+}
+
+/* A shadow's machine is half an hour ahead, and has a strike that the official desk missed. Its
+ * entries shift nothing at the official desk: strikes keep their own moments, the clock runs, and a
+ * difference is settled about the strike that is shown, wherever the log's lists move meanwhile. */
+static void clock__another_machine_ahead__shifts_no_strike(void **state)
+{
+    static const char keys[] = "qwasedzrftopjkuilgvbnmyh/;qwasedzrft";
+    struct stage *stage = *state;
+    struct times ahead;
+    char folder[300];
+    snprintf(folder, sizeof folder, "%s/ahead", stage->rig.folder);
+    assert_int_equal(mkdir(folder, 0700), 0);
+    times_open(&ahead, folder);
+    times_step(&ahead, 1800 * SECONDS);
+    struct vt *ana = open_desk(stage);
+    const char *more[] = {"--operator", "ben", "--shadow", "--own-clock", NULL};
+    struct vt_setup setup = {.env = ahead.env};
+    struct vt *ben = rig_desk(&stage->rig, BOUT, more, &setup, RIG_READY);
+    assert_non_null(ben);
+    press(ben, "Enter", "RUNNING");
+    press(ana, "Enter", "RUNNING");
+    for (size_t i = 0; keys[i]; i++) {
+        char key[] = {keys[i], '\0'};
+        if (i != 1) {
+            vt_type(ana, key);
+        }
+        vt_type(ben, key);
+        watch_both(ana, ben, 150);
+    }
+    assert_true(rig_wait_total(ana, 'r', 0, 22));
+    assert_true(rig_wait_total(ana, 'b', 0, 13));
+    assert_true(rig_settled(ben) >= 0);
+    assert_true(rig_settled(ana) >= 0);
+    /* What came from ahead stands in the database; the next keys of this desk have own moments. */
+    int64_t strikes = (int64_t)strlen(keys) - 1;
+    assert_int_equal(number(stage, LOGGED "official AND round = 1 AND off_clock = 0"), strikes);
+    vt_type(ana, "q");
+    watch_both(ana, ben, 300);
+    vt_type(ana, "u");
+    assert_true(rig_wait_total(ana, 'b', 0, 14));
+    assert_true(rig_settled(ana) >= 0);
+    assert_int_equal(number(stage, "SELECT count(DISTINCT at_ms) FROM entry WHERE kind = 'strike' "
+                                   "AND desk = (SELECT min(desk) FROM entry)"),
+                     strikes + 2);
+    press(ana, "Enter", "STOPPED");
+    press(ana, "Enter", "RUNNING");
+    double before = counts(stage, "running_ms");
+    times_pass(&stage->times, 20 * SECONDS);
+    double after = counts(stage, "running_ms");
+    assert_true(after - before >= 20000 && after - before < 60000);
+    assert_true(vt_find(ana, "RUNNING", NULL, NULL));
+    leave(ben);
+    times_close(&ahead);
+    /* The one strike more that the shadow has. */
+    press(ana, "Enter", "STOPPED");
+    press(ana, "F6", "SETTLE 1 of");
+    assert_true(vt_find(ana, "right hand", NULL, NULL) || vt_find(ana, "left hand", NULL, NULL));
+    press(ana, "Right", "settled");
+    assert_true(rig_settled(ana) >= 0);
+    assert_int_equal(number(stage, "SELECT count(*) FROM entry WHERE accepted"), 2);
+    assert_true(rig_wait_total(ana, 'r', 0, 24));
+    /* Two entries, one keystroke. */
+    press(ana, "Esc", "newest");
+    press(ana, "Backspace", "taken back");
+    assert_true(rig_wait_total(ana, 'r', 0, 23));
+    leave(ana);
+}
+
+int main(int argc, char **argv)
+{
+    cmocka_set_test_filter(argc > 1 ? argv[1] : NULL);
     const struct CMUnitTest tests[] = {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
         TEST(clock__enter_after_the_bell__no_round_in_the_rest),
@@ -355,6 +434,7 @@ int main(void)
         TEST(clock__wall_set__said_and_nothing_jumps),
         TEST(clock__killed_under_a_wrong_wall__nothing_freezes),
         TEST(clock__a_closed_lid__takes_no_time_out),
+        TEST(clock__another_machine_ahead__shifts_no_strike),
 #undef TEST
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

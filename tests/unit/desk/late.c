@@ -211,6 +211,29 @@ static void clock__wall_set__the_desk_without_the_clock_waits_for_the_word(void 
     free(log.entry);
 }
 
+/* Signs of life are stamped by the wall: where it is set, nobody is silent for that. */
+static void clock__wall_set__nobody_looks_silent(void **state)
+{
+    (void)state;
+    struct desk *ana = open_as(0, 2, NULL, 5, 0);
+    struct entries log = taken(ana);
+    struct desk *ben = open_as(1, 2, &log, 2, 0);
+    int64_t by = 3600000;
+    struct desk_sign signs[2] = {{.seen_ms = START + 4000, .session_ms = START, .held = true},
+                                 {.seen_ms = START + 4000, .session_ms = START, .held = true}};
+    desk_stepped(ben, by, START + by + 5000);
+    signs[0].age_ms = signs[1].age_ms = by + 1100;
+    assert_int_equal(desk_hear_signs(ben, signs, 2, START + by + 5100), 0);
+    says(ben, by + 5100, "was set forward");
+    /* A partner that is silent by the new setting as well is; this desk never is. */
+    signs[0].age_ms = signs[1].age_ms = 9000;
+    assert_int_equal(desk_hear_signs(ben, signs, 2, START + by + 13000), 0);
+    says(ben, by + 13000, "ana is SILENT: nobody tags red and the clock.");
+    desk_free(ana);
+    desk_free(ben);
+    free(log.entry);
+}
+
 static void clock__shadow__follows_until_it_is_told_otherwise(void **state)
 {
     (void)state;
@@ -250,6 +273,7 @@ int main(void)
         cmocka_unit_test(clock__opened_behind_its_log__goes_on_from_there),
         cmocka_unit_test(clock__started_late__the_other_desk_follows),
         cmocka_unit_test(clock__wall_set__the_desk_without_the_clock_waits_for_the_word),
+        cmocka_unit_test(clock__wall_set__nobody_looks_silent),
         cmocka_unit_test(clock__shadow__follows_until_it_is_told_otherwise),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -163,6 +163,9 @@ int sql_fail_code(const char *path, int result, const char *detail, struct error
     case SQLITE_CANTOPEN:
         words = "it cannot be opened";
         break;
+    case SQLITE_PROTOCOL:
+        words = "it cannot be locked: its disk refuses";
+        break;
     case SQLITE_CORRUPT:
         words = "the database is damaged";
         break;

@@ -157,6 +157,8 @@ struct vt *vt_open(const struct vt_setup *setup)
         harness_die("forkpty");
     }
     if (vt->pid == 0) {
+        signal(SIGINT, SIG_DFL); /* a shell's background job ignores them */
+        signal(SIGQUIT, SIG_DFL);
         if (setup->home != NULL && chdir(setup->home) != 0) {
             _exit(126);
         }

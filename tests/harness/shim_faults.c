@@ -1,0 +1,283 @@
+/* shim_faults.c: preloaded into a program under test: calls that fail, or do not return, when the
+ * test says so. The file that RINGTALLY_TEST_FAULTS names is a struct faults_control.
+ */
+#define _GNU_SOURCE
+#include <dlfcn.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+#include <sys/stat.h>
+#include <sys/syscall.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "faults.h"
+
+static struct faults_control *control(void)
+{
+    static struct faults_control none;
+    static struct faults_control *known;
+    struct faults_control *now = __atomic_load_n(&known, __ATOMIC_ACQUIRE);
+    if (now) {
+        return now;
+    }
+    const char *path = getenv("RINGTALLY_TEST_FAULTS");
+    long fd = path ? syscall(SYS_openat, AT_FDCWD, path, O_RDWR | O_CLOEXEC, 0) : -1;
+    long mapped =
+        fd < 0 ? -1
+               : syscall(SYS_mmap, NULL, sizeof none, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0L);
+    if (fd >= 0) {
+        syscall(SYS_close, fd);
+    }
+    now = mapped == -1 ? &none : (struct faults_control *)mapped; // NOLINT
+    __atomic_store_n(&known, now, __ATOMIC_RELEASE);
+    return now;
+}
+
+/* Whether the path, or that of the descriptor, is one of those that are ill. */
+static bool is_meant(const struct faults_control *how, const char *path, int fd)
+{
+    char link[64] = "/proc/self/fd/", full[512] = "";
+    if (!how->where[0]) {
+        return true;
+    }
+    if (!path) {
+        char digits[16];
+        int count = 0;
+        for (int rest = fd; count == 0 || rest > 0; rest /= 10) {
+            digits[count++] = (char)('0' + rest % 10);
+        }
+        for (size_t at = strlen(link); count > 0; at++) {
+            link[at] = digits[--count];
+        }
+        long size = syscall(SYS_readlinkat, AT_FDCWD, link, full, sizeof full - 1);
+        if (size < 0) {
+            return false;
+        }
+        path = full;
+    }
+    return strstr(path, how->where) != NULL;
+}
+
+/* True: this call is to fail, errno is set. */
+static bool fails(unsigned kind, const char *path, int fd)
+{
+    struct faults_control *how = control();
+    if (!(how->kinds & kind) || !is_meant(how, path, fd)) {
+        return false;
+    }
+    while (kind & FAULT_SYNC && __atomic_load_n(&how->stalled, __ATOMIC_ACQUIRE)) {
+        struct timespec pause = {0, 2000000};
+        syscall(SYS_nanosleep, &pause, NULL);
+    }
+    int64_t call = __atomic_add_fetch(&how->calls, 1, __ATOMIC_ACQ_REL);
+    if (!how->nth || call < how->nth || (call > how->nth && !how->lasting)) {
+        return false;
+    }
+    __atomic_add_fetch(&how->hits, 1, __ATOMIC_ACQ_REL);
+    errno = (int)how->cause;
+    return true;
+}
+
+static unsigned mode_of(int flags, va_list args)
+{
+    return flags & (O_CREAT | __O_TMPFILE) ? va_arg(args, unsigned) : 0;
+}
+
+#define DEFINE_OPEN(name)                                                                          \
+    int name(const char *path, int flags, ...)                                                     \
+    {                                                                                              \
+        va_list args;                                                                              \
+        va_start(args, flags);                                                                     \
+        unsigned mode = mode_of(flags, args);                                                      \
+        va_end(args);                                                                              \
+        return fails(FAULT_OPEN, path, -1)                                                         \
+                   ? -1                                                                            \
+                   : (int)syscall(SYS_openat, AT_FDCWD, path, flags, mode);                        \
+    }
+DEFINE_OPEN(open)
+DEFINE_OPEN(open64)
+
+#define DEFINE(kind, type, name, parameters, fd, number, ...)                                      \
+    type name parameters                                                                           \
+    {                                                                                              \
+        return fails(kind, NULL, fd) ? (type)-1 : (type)syscall(number, __VA_ARGS__);              \
+    }
+DEFINE(FAULT_READ, ssize_t, pread, (int fd, void *data, size_t size, off_t at), fd, SYS_pread64, fd,
+       data, size, at)
+DEFINE(FAULT_READ, ssize_t, pread64, (int fd, void *data, size_t size, off64_t at), fd, SYS_pread64,
+       fd, data, size, at)
+DEFINE(FAULT_WRITE, ssize_t, pwrite, (int fd, const void *data, size_t size, off_t at), fd,
+       SYS_pwrite64, fd, data, size, at)
+DEFINE(FAULT_WRITE, ssize_t, pwrite64, (int fd, const void *data, size_t size, off64_t at), fd,
+       SYS_pwrite64, fd, data, size, at)
+DEFINE(FAULT_SYNC, int, fsync, (int fd), fd, SYS_fsync, fd)
+DEFINE(FAULT_SYNC, int, fdatasync, (int fd), fd, SYS_fdatasync, fd)
+DEFINE(FAULT_TRUNCATE, int, ftruncate, (int fd, off_t size), fd, SYS_ftruncate, fd, size)
+DEFINE(FAULT_TRUNCATE, int, ftruncate64, (int fd, off64_t size), fd, SYS_ftruncate, fd, size)
+DEFINE(FAULT_TRUNCATE, int, fallocate, (int fd, int mode, off_t at, off_t size), fd, SYS_fallocate,
+       fd, mode, at, size)
+DEFINE(FAULT_STAT, int, fchmod, (int fd, mode_t mode), fd, SYS_fchmod, fd, mode)
+
+/* What people and terminals read and write is not a disk. */
+static bool is_file(int fd)
+{
+    struct stat info;
+    return fd > 2 && syscall(SYS_fstat, fd, &info) == 0 && S_ISREG(info.st_mode);
+}
+
+ssize_t read(int fd, void *data, size_t size)
+{
+    return is_file(fd) && fails(FAULT_READ, NULL, fd) ? -1 : syscall(SYS_read, fd, data, size);
+}
+
+ssize_t write(int fd, const void *data, size_t size)
+{
+    return is_file(fd) && fails(FAULT_WRITE, NULL, fd) ? -1 : syscall(SYS_write, fd, data, size);
+}
+
+int rename(const char *from, const char *to)
+{
+    return fails(FAULT_RENAME, to, -1) ? -1
+                                       : (int)syscall(SYS_renameat, AT_FDCWD, from, AT_FDCWD, to);
+}
+
+int link(const char *from, const char *to)
+{
+    return fails(FAULT_RENAME, to, -1) ? -1
+                                       : (int)syscall(SYS_linkat, AT_FDCWD, from, AT_FDCWD, to, 0);
+}
+
+int unlink(const char *path)
+{
+    return fails(FAULT_UNLINK, path, -1) ? -1 : (int)syscall(SYS_unlinkat, AT_FDCWD, path, 0);
+}
+
+int mkdir(const char *path, mode_t mode)
+{
+    return fails(FAULT_OPEN, path, -1) ? -1 : (int)syscall(SYS_mkdirat, AT_FDCWD, path, mode);
+}
+
+int stat(const char *restrict path, struct stat *restrict out)
+{
+    return fails(FAULT_STAT, path, -1) ? -1 : (int)syscall(SYS_newfstatat, AT_FDCWD, path, out, 0);
+}
+
+int lstat(const char *restrict path, struct stat *restrict out)
+{
+    return fails(FAULT_STAT, path, -1)
+               ? -1
+               : (int)syscall(SYS_newfstatat, AT_FDCWD, path, out, AT_SYMLINK_NOFOLLOW);
+}
+
+int fstat(int fd, struct stat *out)
+{
+    return fails(FAULT_STAT, NULL, fd) ? -1 : (int)syscall(SYS_fstat, fd, out);
+}
+
+#define DEFINE_MAP(name, offset)                                                                   \
+    void *name(void *at, size_t size, int protect, int flags, int fd, offset from)                 \
+    {                                                                                              \
+        if (fd >= 0 && fails(FAULT_MAP, NULL, fd)) {                                               \
+            return MAP_FAILED;                                                                     \
+        }                                                                                          \
+        return (void *)syscall(SYS_mmap, at, size, protect, flags, fd, from);                      \
+    }
+DEFINE_MAP(mmap, off_t)
+DEFINE_MAP(mmap64, off64_t)
+
+/* Locks alone: a descriptor's flags never fail. */
+#define DEFINE_FCNTL(name)                                                                         \
+    int name(int fd, int command, ...)                                                             \
+    {                                                                                              \
+        va_list args;                                                                              \
+        va_start(args, command);                                                                   \
+        void *more = va_arg(args, void *);                                                         \
+        va_end(args);                                                                              \
+        bool lock = command == F_SETLK || command == F_SETLKW || command == F_GETLK;               \
+        return lock && fails(FAULT_LOCK, NULL, fd) ? -1                                            \
+                                                   : (int)syscall(SYS_fcntl, fd, command, more);   \
+    }
+DEFINE_FCNTL(fcntl)
+DEFINE_FCNTL(fcntl64)
+
+/* Memory. What is asked for while the real functions are looked up comes from a small place of its
+ * own, and stays. */
+static char early[65536];
+static size_t early_used;
+static void *(*real_malloc)(size_t);
+static void *(*real_calloc)(size_t, size_t);
+static void *(*real_realloc)(void *, size_t);
+static void (*real_free)(void *);
+
+static bool find_memory(void)
+{
+    static bool looking;
+    if (real_free) {
+        return true;
+    }
+    if (looking) {
+        return false;
+    }
+    looking = true;
+    *(void **)&real_malloc = dlsym(RTLD_NEXT, "malloc");
+    *(void **)&real_calloc = dlsym(RTLD_NEXT, "calloc");
+    *(void **)&real_realloc = dlsym(RTLD_NEXT, "realloc");
+    *(void **)&real_free = dlsym(RTLD_NEXT, "free");
+    looking = false;
+    return true;
+}
+
+static void *take_early(size_t size)
+{
+    size = (size + 31) & ~(size_t)15;
+    if (size > sizeof early - early_used) {
+        return NULL;
+    }
+    void *out = early + early_used;
+    early_used += size;
+    return out;
+}
+
+static bool is_early(const void *memory)
+{
+    return (const char *)memory >= early && (const char *)memory < early + sizeof early;
+}
+
+void *malloc(size_t size)
+{
+    return !find_memory()                ? take_early(size)
+           : fails(FAULT_MEMORY, "", -1) ? NULL
+                                         : real_malloc(size);
+}
+
+void *calloc(size_t count, size_t size)
+{
+    return !find_memory()                ? take_early(count * size)
+           : fails(FAULT_MEMORY, "", -1) ? NULL
+                                         : real_calloc(count, size);
+}
+
+void *realloc(void *memory, size_t size)
+{
+    if (!find_memory() || is_early(memory)) {
+        void *out = take_early(size);
+        if (out && memory) {
+            memcpy(out, memory, size);
+        }
+        return out;
+    }
+    return fails(FAULT_MEMORY, "", -1) ? NULL : real_realloc(memory, size);
+}
+
+void free(void *memory)
+{
+    if (!is_early(memory) && find_memory()) {
+        real_free(memory);
+    }
+}

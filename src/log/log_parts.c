@@ -1,5 +1,5 @@
 /* log_parts.c: entries of several bouts, with the desks that they come from, written as one. */
-#include <stdio.h>
+#include <string.h>
 
 #include "log/sql.h"
 
@@ -26,7 +26,7 @@ static int put_desks(struct log *log, struct log_part *part, struct error *err)
             continue;
         }
         if (root != desk) {
-            snprintf(desk->name, sizeof desk->name, "%s", root->name);
+            memcpy(desk->name, root->name, sizeof desk->name);
         }
         code = log_desk_put(log, part->bout, desk, root != desk ? root->id : 0, err);
     }

@@ -6,7 +6,7 @@
 
 const char *const entry_kind_names[ENTRY_KIND_COUNT] = {"strike",   "stance", "position", "clock",
                                                         "incident", "score",  "result",   "note",
-                                                        "official", "sign",   "view"};
+                                                        "official", "sign",   "view", "release"};
 const char *const entry_act_names[ACT_COUNT] = {"add", "refine", "amend", "void", "restore"};
 
 /* For each code: the kind that knows it, and its words. */
@@ -39,6 +39,8 @@ static const struct {
     [CODE_HIDDEN] = {ENTRY_VIEW, "view blocked"},
     [CODE_SEEN] = {ENTRY_VIEW, "view free again"},
     [CODE_JUMP] = {ENTRY_CLOCK, "the wall clock jumped"},
+    [CODE_RELEASED] = {ENTRY_RELEASE, "released for the air"},
+    [CODE_WITHHELD] = {ENTRY_RELEASE, "withheld from the air"},
 };
 
 const char *const entry_code_names[CODE_ALL] = {
@@ -67,6 +69,8 @@ const char *const entry_code_names[CODE_ALL] = {
     [CODE_HIDDEN] = "hidden",
     [CODE_SEEN] = "seen",
     [CODE_JUMP] = "jump",
+    [CODE_RELEASED] = "released",
+    [CODE_WITHHELD] = "withheld",
 };
 
 bool entry_same(struct entry_name a, struct entry_name b)
@@ -108,6 +112,7 @@ static bool code_fits(const struct entry *entry)
     case ENTRY_SIGN:
     case ENTRY_RESULT:
     case ENTRY_VIEW:
+    case ENTRY_RELEASE:
         return codes[entry->code].kind == entry->kind;
     case ENTRY_SCORE:
         return entry->code == CODE_NONE || codes[entry->code].kind == entry->kind;
@@ -234,6 +239,7 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
     case ENTRY_OFFICIAL:
     case ENTRY_SIGN:
     case ENTRY_VIEW:
+    case ENTRY_RELEASE:
         snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
                  entry->text);
         break;

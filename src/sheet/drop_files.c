@@ -210,6 +210,15 @@ static int give_window(struct giver *giver, const char *prefix, const struct she
     return 0;
 }
 
+static bool is_waiting(const struct gate_state *gate)
+{
+    int waiting = 0;
+    for (int kind = 0; gate && kind < GATE_KINDS; kind++) {
+        waiting += gate->waiting[kind];
+    }
+    return waiting > 0;
+}
+
 int drop_files(drop_put *put, void *user, const struct sheet_view *view,
                const struct remarks *remarks, struct error *err)
 {
@@ -241,6 +250,7 @@ int drop_files(drop_put *put, void *user, const struct sheet_view *view,
     give(&giver, "headline.json", headline.text, headline.size);
     give_field(&giver, "bout", figures.bout);
     give_field(&giver, "notice", counts_notice(figures.closed));
+    give_field(&giver, "held", is_waiting(view->gate) ? "held for review" : "");
     give_clock(&giver, &figures.face);
     give_remark(&giver, remarks, view->bout);
     give_corner(&giver, &figures, CORNER_RED);

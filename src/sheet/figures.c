@@ -392,6 +392,35 @@ static int terms_init(struct figures *out, struct error *err)
     return 0;
 }
 
+/* What was released for the air since the signature is no entry that it would have to cover. */
+static size_t releases_since(const struct entry *entries, size_t count, const struct entry *sign)
+{
+    size_t found = 0;
+    for (size_t i = count; i-- > 0 && !entry_same(entries[i].name, sign->name);) {
+        found += entries[i].kind == ENTRY_RELEASE;
+    }
+    return found;
+}
+
+static void add_words(char *text, size_t size, const char *words)
+{
+    size_t used = strlen(text);
+    snprintf(text + used, size - used, "%s", words);
+}
+
+/* Held for review: said wherever the sheet says how it stands. */
+static void status_held(struct figures *out)
+{
+    const struct gate_state *gate = out->view->gate;
+    for (int kind = 0; gate && kind < GATE_KINDS; kind++) {
+        if (gate->waiting[kind] > 0) {
+            add_words(out->standing, sizeof out->standing, ", some held");
+            add_words(out->status, sizeof out->status, "; some is held for review");
+            return;
+        }
+    }
+}
+
 static void status_init(struct figures *out)
 {
     const struct desk_row *desks = NULL;
@@ -411,6 +440,7 @@ static void status_init(struct figures *out)
             out->signed_ms = sign->utc_ms;
         }
         size_t covered = (size_t)sign->value + 1; /* and itself */
+        covered += releases_since(entries, out->entries, sign);
         out->since = out->closed && out->entries > covered ? out->entries - covered : 0;
         snprintf(out->status, sizeof out->status, "%s by %s, %s",
                  out->closed ? "signed" : "provisional: reopened", who,
@@ -426,6 +456,7 @@ static void status_init(struct figures *out)
                  "; %zu entr%s came in since, not covered by it", out->since,
                  out->since == 1 ? "y" : "ies");
     }
+    status_held(out);
 }
 
 int figures_init(struct figures *out, const struct sheet_view *view, struct error *err)

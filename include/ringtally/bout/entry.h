@@ -35,6 +35,8 @@ enum entry_kind {
     ENTRY_SIGN,     /* code sign or reopen */
     ENTRY_VIEW,     /* code hidden or seen: the tagger's view of strike.corner. Hidden lasts until
                        seen, or until the next strike of that corner */
+    ENTRY_RELEASE,  /* code released or withheld: whether what `text` names may go on air
+                       (tally/gate.h) */
     ENTRY_KIND_COUNT
 };
 
@@ -73,6 +75,8 @@ enum entry_code {
     CODE_HIDDEN,    /* view: blocked from here on */
     CODE_SEEN,      /* view: free again */
     CODE_JUMP,      /* clock: the machine's wall clock was stepped by `value` ms; no time passed */
+    CODE_RELEASED,  /* release: may go on air, as it stands at this entry */
+    CODE_WITHHELD,  /* release: may not, after all */
     CODE_ALL
 };
 

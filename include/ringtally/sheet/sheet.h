@@ -6,6 +6,7 @@
 
 #include "ringtally/base/buf.h"
 #include "ringtally/tally/fold.h"
+#include "ringtally/tally/gate.h"
 #include "ringtally/tally/window.h"
 #include "ringtally/bout/rules.h"
 #include "ringtally/bout/sign.h"
@@ -26,6 +27,7 @@ struct sheet_view {
     const struct desk_sign *signs;   /* of the desks, by their index; NULL: not known */
     bool cards;                      /* show the judges' cards also where the scoring is closed */
     const struct window_ask *window; /* counts of a part instead; NULL: none */
+    const struct gate_state *gate;   /* what the fold was not told; NULL: it has all */
 };
 
 /* The sheet for people: per round and whole bout, both corners side by side. Text fits 80 columns.

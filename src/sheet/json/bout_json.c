@@ -1,6 +1,7 @@
 /* bout_json.c: counts and sheet as JSON documents. Keys come in the order in which they are set
  * here; schema/counts.schema.json and schema/sheet.schema.json describe them. */
 #include "ringtally/tally/shares.h"
+#include "sheet/gate_json.h"
 #include "sheet/officials_sheet.h"
 #include "ringtally/bout/cautions.h"
 
@@ -268,6 +269,7 @@ static json_t *counts(const struct figures *figures, bool *failed)
              failed);
     tree_set(object, "signed_at", moment(figures->signed_ms), failed);
     tree_set(object, "announced", announced_object(&figures->officials), failed);
+    tree_set(object, "gate", gate_object(figures->view->gate), failed);
     tree_set(object, "clock", clock_object(&figures->face), failed);
     set_scope(object, figures, &figures->asked, failed);
     return object;
@@ -348,6 +350,7 @@ int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error 
     tree_set(object, "bout", json_string(figures.bout), &failed);
     tree_set(object, "entries", json_integer((json_int_t)figures.entries), &failed);
     set_signs(object, &figures, &failed);
+    tree_set(object, "gate", gate_object(view->gate), &failed);
     tree_set(object, "clock", clock_object(&figures.face), &failed);
     figures_release(&figures);
     return tree_write(out, object, failed, JSON_COMPACT | DIGITS, err);

@@ -2,6 +2,7 @@
  * (schema/headline.schema.json). */
 #include "ringtally/tally/shares.h"
 #include "sheet/figures.h"
+#include "sheet/gate_json.h"
 
 #include <jansson.h>
 #include <stdlib.h>
@@ -96,6 +97,7 @@ static json_t *headline(const struct figures *figures, const struct scope *round
     tree_set(object, "rounds", json_integer(figures->plan.rounds), failed);
     tree_set(object, "signed", json_boolean(figures->closed), failed);
     tree_set(object, "notice", json_string(counts_notice(figures->closed)), failed);
+    tree_set(object, "gate", gate_object(view->gate), failed);
     tree_set(object, "clock", clock_object(&figures->face), failed);
     tree_set(object, "red", fighter_object(&figures->fighter[CORNER_RED]), failed);
     tree_set(object, "blue", fighter_object(&figures->fighter[CORNER_BLUE]), failed);

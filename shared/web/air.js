@@ -5,6 +5,7 @@
 //   at=bottom-left top-right ...    where it stands (as the kind has it)
 //   old=off mark                    a figure older than 3 s, a lost line: taken off (off), or marked
 //   show=always bell                a panel all the time, or while the clock rests (always)
+//   held=mark off                  "held for review" where something is held back (mark)
 //   safe=0 .. 20                    percent kept free all around (5)
 // Size is the browser source's own: everything is in parts of its height.
 "use strict";
@@ -19,6 +20,7 @@ const one = (name, allowed) => (allowed.includes(words.get(name)) ? words.get(na
 const figure = one("figure", ["landed", "attempted", "accuracy", "output", "knockdowns", "blocked", "head", "body", "leg"]);
 const scope = kind === "panel" ? one("scope", ["round", "bout"]) : one("scope", ["bout", "round", "minute"]);
 const old = one("old", ["off", "mark"]);
+const held = one("held", ["mark", "off"]);
 const show = one("show", ["always", "bell"]);
 const places = { strip: "bottom", panel: "middle", bug: "top-left", remark: "bottom-left" };
 const limbWords = { left_leg: "left leg", left_hand: "left hand", left_elbow: "left elbow", right_elbow: "right elbow", right_hand: "right hand", right_leg: "right leg", knee: "knee" };
@@ -158,6 +160,9 @@ function draw() {
   const box = { strip: drawStrip, bug: drawBug, panel: drawPanel, remark: drawRemark }[kind]();
   const air = $("air");
   if (box) {
+    if (held === "mark" && heldText(counts.gate)) {
+      box.append(h("div", { class: "held" }, "held for review"));
+    }
     box.append(h("div", { class: "when" }, `not live since ${timeText(new Date(Date.now() - (performance.now() - heardAt)))}`));
     if (!(late && drawn) && box.outerHTML !== drawn) {
       drawn = box.outerHTML;
@@ -172,7 +177,7 @@ function draw() {
 let reading = false;
 async function read() {
   const slides = scope === "minute" && counts && counts.clock.state === "running" ? Math.floor(line.now() / 1000) : "";
-  const asked = counts && `${counts.entries} ${counts.clock.state} ${counts.clock.round} ${slides}`;
+  const asked = counts && `${counts.entries} ${counts.clock.state} ${counts.clock.round} ${slides} ${JSON.stringify(counts.gate)}`;
   if (!counts || aheadOf === asked || !(["panel", "remark"].includes(kind) || scope === "minute")) {
     return;
   }

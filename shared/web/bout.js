@@ -301,6 +301,8 @@ function draw() {
   setText($("record"), `${counts.entries} entries · ${counts.corrections} corrected · ` +
     `${counts.review} flagged · ${standing()}`);
   setText($("notice"), counts.notice);
+  setText($("gate"), [heldText(counts.gate), lateText(counts.gate)].filter(Boolean).join(" "));
+  $("gate").hidden = !$("gate").textContent;
   $("result").hidden = !counts.announced;
   setText($("result"), counts.announced ? announcedText(counts.announced) : "");
   line.word = counts.signed ? "signed" : clock && clock.state === "over" ? "over" : "live";
@@ -450,6 +452,7 @@ const line = new Line(base, {
   },
   anew() {
     strikes.known.clear();
+    sheetOf = callsOf = -1; // what was released, or is held now, is in them too
   },
 });
 

@@ -38,11 +38,12 @@ function load() {
   }, EVERY_MS);
 }
 
-let entries = -1;
+let shown = ""; // what the sheet was loaded for
 const line = new Line(base, {
   counts(document) {
-    if (document.entries !== entries) { // time alone changes nothing that a coach reads
-      entries = document.entries;
+    const now = JSON.stringify([document.entries, document.gate]);
+    if (now !== shown) { // time alone changes nothing that a coach reads
+      shown = now;
       load();
     }
   },

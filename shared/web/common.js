@@ -58,6 +58,13 @@ function ageText(ms) {
 const isolated = (texts) => texts.filter(Boolean).flatMap((text, index) =>
   [index ? " · " : "", h("bdi", null, text)]);
 
+// What a producer holds back, and how late all is on purpose; "" where nothing is.
+function heldText(gate) {
+  const waiting = gate ? gate.holds.filter((kind) => gate.waiting[kind] > 0) : [];
+  return waiting.length ? `Held for review, and not in these figures: ${waiting.join(", ")}.` : "";
+}
+const lateText = (gate) => (gate && gate.delay_s > 0 ? `All is ${gate.delay_s} s late on purpose.` : "");
+
 const timeText = (moment) => moment.toLocaleTimeString("en-GB");
 
 // The state of the line: "wait", "live" or "cut".

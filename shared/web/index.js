@@ -19,7 +19,7 @@ function boutRow(card, bout, pulse, { head, old } = {}) {
       clock.state === "ready" || clock.state === "over"
         ? ` ${stateWords[clock.state]}`
         : ` round ${clock.round}, ${stateWords[clock.state]}`,
-      head.signed ? " · signed" : "", live ? " · desk open" : "");
+      head.signed ? " · signed" : "", heldText(head.gate) ? " · held for review" : "", live ? " · desk open" : "");
     if (dead && clock.state !== "over") {
       how.append(" · ▲ desk not answering");
     }

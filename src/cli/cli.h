@@ -13,6 +13,7 @@ struct call {
     char *db;         /* --db, or NULL */
     char **words;
     int count;
+    struct air *air; /* how what is read goes on air; NULL: as it is */
 };
 
 /* An option of a command: with `value` it takes the next word, else it sets `flag`. */
@@ -46,6 +47,10 @@ int cli_write(const char *path, const char *text, size_t size, struct error *err
 int cli_output(const struct reading *reading, const char *path, bool closed, const char *text,
                size_t size, struct error *err);
 
+/* --hold and --delay, each of which may be NULL. */
+int cli_gate(unsigned *holds, int32_t *delay_ms, const char *hold, const char *delay,
+             struct error *err);
+
 /* reading_open with the words of a call; `round` may be NULL. */
 int cli_reading(struct reading *out, const struct call *call, const char *ref, const char *round,
                 struct error *err);
@@ -63,6 +68,7 @@ typedef int command(const struct call *call, struct error *err);
 command command_history, command_card, command_desk, command_counts, command_sheet, command_log,
     command_export_log, command_import_log, command_merge, command_backup, command_sign,
     command_result, command_scores, command_reopen, command_remarks, command_agree, command_marks,
-    command_sync, command_drop, command_feed, command_rules, command_keys, command_move;
+    command_sync, command_drop, command_feed, command_rules, command_keys, command_move,
+    command_release;
 
 #endif

@@ -28,6 +28,8 @@ struct drop {
     const struct call *call;
     const char *bout; /* as it was called for; with --current the name of the bout that is on */
     bool current;
+    struct air air;
+    struct late_line ons; /* names of the bout that is on, not told yet */
     char on[PULSE_BOUT];
     struct window_ask window; /* of the window's files; WINDOW_NONE: there are none */
     int32_t every_ms;
@@ -84,13 +86,16 @@ static int watch(struct drop *drop, bool *changed, struct error *err)
     struct error why = {0};
     int code = drop->log ? log_watch_look(&drop->watch, drop->log, changed, &why) : 0;
     if (drop->log && (!code || code == ERROR_BUSY)) {
-        return code ? error_set(err, code, "%s", why.text) : 0;
+        return code ? error_set(err, code, "%s", why.text)
+                    : air_look(&drop->air, drop->log, *changed, changed, err);
     }
     log_close(drop->log); /* a new connection is the cure for all else */
     drop->log = NULL;
+    air_forget(&drop->air);
     drop->watch = (struct log_watch){0};
     code = data_log_open(&drop->log, drop->call->db, LOG_READ, err);
-    return code ? code : log_watch_look(&drop->watch, drop->log, changed, err);
+    code = code ? code : log_watch_look(&drop->watch, drop->log, changed, err);
+    return code ? code : air_look(&drop->air, drop->log, *changed, changed, err);
 }
 
 /* With --current: the bout that is on, which may be another than it was. */
@@ -98,6 +103,15 @@ static int find_current(struct drop *drop, struct error *err)
 {
     char on[PULSE_BOUT];
     int code = pulse_now(on, drop->log, err);
+    char *name = code || !drop->air.delay_ms ? NULL : strdup(on);
+    if (name) {
+        code = late_put(&drop->ons, mono_ms(), 0, name, 1, err);
+        const struct late_item *told =
+            code ? NULL : late_take(&drop->ons, mono_ms() - drop->air.delay_ms);
+        snprintf(on, sizeof on, "%s", told ? (const char *)told->data : "");
+    } else if (!code && drop->air.delay_ms) {
+        code = error_memory(err);
+    }
     if (!code && strcmp(drop->on, on) != 0) {
         memcpy(drop->on, on, sizeof drop->on);
         drop->bout = drop->on;
@@ -228,7 +242,8 @@ static void turn(struct drop *drop, bool beat)
 {
     struct error err = {0};
     look_at_database(drop);
-    if (!beat && (drop->dir_trouble.code || !(drop->folder.dirty || when_now() >= drop->turn_ms))) {
+    if (!beat && (drop->dir_trouble.code ||
+                  !(drop->folder.dirty || air_wall(&drop->air) >= drop->turn_ms))) {
         return;
     }
     int code = beat ? drop_folder_find(&drop->folder, &err) : 0;
@@ -264,6 +279,8 @@ static void keep(struct drop *drop)
 static void drop_release(struct drop *drop)
 {
     drop_folder_release(&drop->folder);
+    late_release(&drop->ons);
+    air_forget(&drop->air);
     reading_release(&drop->reading[0]);
     reading_release(&drop->reading[1]);
     log_close(drop->log);
@@ -271,11 +288,13 @@ static void drop_release(struct drop *drop)
 
 int command_drop(const struct call *call, struct error *err)
 {
-    struct drop drop = {.call = call,
+    struct call gated = *call;
+    struct drop drop = {.call = &gated,
                         .every_ms = EVERY_MS,
                         .turn_ms = INT64_MAX,
                         .folder = {.lock = -1, .osc = -1}};
     const char *every = NULL, *since = NULL, *last = NULL, *osc = NULL;
+    const char *hold = NULL, *delay = NULL;
     bool once = false;
     const struct cli_option options[] = {{"--dir", &drop.folder.path, NULL},
                                          {"--current", NULL, &drop.current},
@@ -284,6 +303,8 @@ int command_drop(const struct call *call, struct error *err)
                                          {"--osc", &osc, NULL},
                                          {"--every", &every, NULL},
                                          {"--once", NULL, &once},
+                                         {"--hold", &hold, NULL},
+                                         {"--delay", &delay, NULL},
                                          {NULL, NULL, NULL}};
     int count = 0;
     int code = cli_words(call, options, &drop.bout, 1, &count, err);
@@ -292,6 +313,10 @@ int command_drop(const struct call *call, struct error *err)
                          "drop BOUT --dir DIR or drop --current --dir DIR is needed");
     }
     code = code ? code : window_parse(&drop.window, since, last, err);
+    int32_t delay_ms = 0;
+    code = code ? code : cli_gate(&drop.air.holds, &delay_ms, hold, delay, err);
+    drop.air.delay_ms = delay_ms;
+    gated.air = hold || delay ? &drop.air : NULL;
     if (!code && every) {
         code = cli_seconds(&drop.every_ms, "--every", every, 50, 60000, err);
     }

@@ -117,7 +117,7 @@ static int run(const struct call *call, struct error *err)
 {
     const char *db = NULL, *where = "127.0.0.1:8080", *token_file = NULL, *cors = NULL;
     const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL, *max_age_word = NULL;
-    const char *air_file = NULL;
+    const char *air_file = NULL, *hold_words = NULL, *delay_word = NULL;
     const struct cli_option options[] = {{"--db", &db, NULL},
                                          {"--listen", &where, NULL},
                                          {"--token-file", &token_file, NULL},
@@ -127,6 +127,8 @@ static int run(const struct call *call, struct error *err)
                                          {"--rate", &rate_word, NULL},
                                          {"--max-age", &max_age_word, NULL},
                                          {"--air-css", &air_file, NULL},
+                                         {"--hold", &hold_words, NULL},
+                                         {"--delay", &delay_word, NULL},
                                          {NULL, NULL, NULL}};
     char path[4096];
     char *token = NULL, *cert = NULL, *key = NULL, *air_css = NULL;
@@ -134,6 +136,8 @@ static int run(const struct call *call, struct error *err)
     int count = 0;
     int rate = 0;
     int max_age = MAX_AGE;
+    unsigned holds = 0;
+    int32_t delay_ms = 0;
     int code = cli_words(call, options, NULL, 0, &count, err);
     if (!code && (cert_file == NULL) != (key_file == NULL)) {
         code = error_set(err, ERROR_USAGE, "--tls-cert and --tls-key go together");
@@ -144,6 +148,7 @@ static int run(const struct call *call, struct error *err)
     if (!code && max_age_word) {
         code = cli_number(&max_age, "--max-age", max_age_word, 0, 3600, err);
     }
+    code = code ? code : cli_gate(&holds, &delay_ms, hold_words, delay_word, err);
     code = code || !cors ? code : check_origins(cors, err);
     if (!code && !db) {
         code = log_default_path(path, sizeof path, err);
@@ -162,6 +167,8 @@ static int run(const struct call *call, struct error *err)
                                    .tls_key = key,
                                    .rate = rate,
                                    .max_age = max_age,
+                                   .holds = holds,
+                                   .delay_ms = delay_ms,
                                    .air_css = air_css,
                                    .say = say};
         if (key_file) {

@@ -107,7 +107,7 @@ static const struct {
      "  --at MOMENT      RFC 3339, 2026-12-05T20:15:30.250Z (now)"},
     {"drop", command_drop,
      "drop BOUT | --current --dir DIR [--since WHAT | --last S] [--osc HOST:PORT]\n"
-     "                  [--every S] [--once]",
+     "                  [--every S] [--once] [--hold KINDS] [--delay S]",
      "Keeps a folder of small files current for graphics systems that watch one: counts.json,\n"
      "counts.csv, headline.json, a text file a figure, all of these in table.csv, table.xml and\n"
      "table.json, and status.json and manifest.json, which say whether they are.\n"
@@ -118,7 +118,9 @@ static const struct {
      "UDP,\n"
      "                   /ringtally/red-landed 27, and all of them every five seconds\n"
      "  --every S        how often it looks (0.25)\n"
-     "  --once           write them once and leave"},
+     "  --once           write them once and leave\n"
+     "  --hold KINDS     and --delay S: as for feed; what is held is \"held for review\" in "
+     "held.txt"},
     {"history", command_history, "history FIGHTER [--format table|json]",
      "A fighter's bouts in this database, each and in all. Case and accents do not matter, and "
      "the\n"
@@ -128,7 +130,7 @@ static const struct {
     {"feed", command_feed,
      "feed [--listen ADDRESS:PORT] [--token-file FILE] [--cors ORIGINS]\n"
      "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]\n"
-     "                 [--air-css FILE]",
+     "                 [--air-css FILE] [--hold KINDS] [--delay S]",
      "Serves the counts over HTTP, live, and a page that shows them, until it is ended.\n"
      "  --listen A:P     where (127.0.0.1:8080); any but a loopback address asks for a token\n"
      "  --token-file F   a file with the token, readable by you alone\n"
@@ -138,6 +140,9 @@ static const struct {
      "  --max-age S      how long caches may keep a live document (1; 0: not)\n"
      "  --air-css FILE   fonts and colours of the overlays under /air/, in place of the built-in\n"
      "                   ones (/web/air.css shows those)\n"
+     "  --hold KINDS     nobody is told of these until `release` lets them out: knockdowns,\n"
+     "                   incidents, results, decisions, or all; with commas between\n"
+     "  --delay S        all is told as it was S seconds ago, to go with a programme that is late\n"
      "A proxy before it sends on Host: localhost, or the feed has a token."},
     {"move", command_move,
      "move FROM TO [--round N] [--since WHAT] [--until WHAT] [--corner red|blue]\n"
@@ -155,6 +160,15 @@ static const struct {
      "  --back           what was moved last from FROM to TO comes back; what was changed since "
      "stays\n"
      "  --yes            does not ask"},
+    {"release", command_release, "release BOUT [WHAT --by NAME [--withdraw]]",
+     "Lists what a gate (feed, drop --hold) can hold, and lets it out: an entry of the log with "
+     "that\n"
+     "name.\n"
+     "  WHAT             an id of the list, a kind (knockdowns, incidents, results, decisions), "
+     "all\n"
+     "  --by NAME        who says so\n"
+     "  --withdraw       off the air again\n"
+     "A release covers what stands now; what is changed later waits anew."},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
     {"import-log", command_import_log, "import-log FILE",

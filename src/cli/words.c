@@ -115,6 +115,18 @@ const char *cli_operator(const char *option)
     return user && *user ? user : "tagger";
 }
 
+int cli_gate(unsigned *holds, int32_t *delay_ms, const char *hold, const char *delay,
+             struct error *err)
+{
+    struct error why = {0};
+    *holds = 0;
+    *delay_ms = 0;
+    if (hold && gate_parse(holds, hold, &why)) {
+        return error_set(err, ERROR_USAGE, "--hold %s", why.text);
+    }
+    return delay ? cli_seconds(delay_ms, "--delay", delay, 0, AIR_DELAY_MOST_MS, err) : 0;
+}
+
 /* The name of the bout that is on. */
 static int find_now(char out[PULSE_BOUT], const struct call *call, struct error *err)
 {
@@ -136,7 +148,7 @@ int cli_reading(struct reading *out, const struct call *call, const char *ref, c
         code = find_now(now, call, err);
         ref = now;
     }
-    return code ? code : reading_open(out, call->db, ref, number, err);
+    return code ? code : reading_open_air(out, call->db, ref, number, call->air, err);
 }
 
 int cli_write(const char *path, const char *text, size_t size, struct error *err)

@@ -3,12 +3,20 @@
 #include <string.h>
 
 #include "ringtally/data/data.h"
+#include "ringtally/log/log_watch.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/base/when.h"
 
 int reading_open(struct reading *out, const char *db, const char *ref, int round, struct error *err)
 {
+    return reading_open_air(out, db, ref, round, NULL, err);
+}
+
+int reading_open_air(struct reading *out, const char *db, const char *ref, int round,
+                     struct air *air, struct error *err)
+{
     memset(out, 0, sizeof *out);
+    out->air = air;
     int code = data_log_open(&out->log, db, LOG_READ, err);
     code = code ? code : log_bout_find(out->log, ref, &out->bout, err);
     code = code ? code : data_bout_rules(&out->rules, &out->bout, err);
@@ -35,11 +43,20 @@ int reading_open(struct reading *out, const char *db, const char *ref, int round
 int reading_refresh(struct reading *reading, struct error *err)
 {
     struct clock_plan plan = clock_plan(&reading->rules, reading->bout.rounds);
+    struct air *air = reading->air;
     struct fold *fold = NULL;
+    log_read_until(reading->log, air ? air->until : 0);
     int code = log_fold(reading->log, &reading->bout, &plan, FOLD_OFFICIAL, &fold, err);
+    if (!code && air && air->holds) {
+        struct fold *all = fold;
+        code = gate_fold(&fold, &reading->gate, all, &reading->bout, air->holds, err);
+        fold_free(all);
+    }
     if (code) {
         return code;
     }
+    reading->gate.delay_ms = air ? air->delay_ms : 0;
+    reading->view.gate = air ? &reading->gate : NULL;
     fold_free(reading->fold);
     reading->view.fold = reading->fold = fold;
     return reading_look(reading, err);
@@ -49,12 +66,22 @@ int reading_look(struct reading *reading, struct error *err)
 {
     const struct desk_row *desks = NULL;
     int count = fold_desks(reading->fold, &desks);
-    int64_t now = when_now();
+    int64_t now = air_wall(reading->air);
+    struct air *air = reading->air;
     struct desk_sign *signs = realloc(reading->signs, ((size_t)count + 1) * sizeof *signs);
     if (!signs) {
         return error_memory(err);
     }
-    signs_read(reading->log, desks, count, now, signs);
+    signs_read(reading->log, desks, count, when_now(), signs);
+    if (air && air->signs_of != reading->bout.id) {
+        late_release(&air->signs);
+        air->signs_of = reading->bout.id;
+    }
+    reading->signs = signs;
+    int code = air_signs(air, air ? &air->signs : NULL, signs, count, err);
+    if (code) {
+        return code;
+    }
     reading->view.signs = reading->signs = signs;
     reading->view.now_ms = fold_now(reading->fold, now);
     reading->view.wall_ms = now;

@@ -178,13 +178,16 @@ static int read_signs(struct board *board, bool *changed, struct error *err)
         return code;
     }
     pthread_mutex_lock(&board->lock);
-    struct pulse *old = board->pulse;
-    int olds = board->pulses;
-    board->pulse = pulse;
-    board->pulses = pulses;
+    code = late_put(&board->pulsed, now, 0, pulse, pulses, err);
+    const struct late_item *told =
+        code ? NULL : late_take(&board->pulsed, now - board->air.delay_ms);
+    board->pulse = told ? told->data : NULL;
+    board->pulses = told ? told->count : 0;
     int count = board->watches;
     pthread_mutex_unlock(&board->lock);
-    pulse_free(old, olds);
+    if (code) {
+        return code;
+    }
     for (int i = 0; i < count; i++) {
         pthread_mutex_lock(&board->lock);
         struct watch *watch = board->watch[i];
@@ -217,9 +220,11 @@ static int look(struct board *board, bool *changed, struct error *err)
             return code;
         }
         board->seen = (struct log_watch){0};
+        air_forget(&board->air);
         board->second_at_ms = 0;
     }
     code = log_watch_look(&board->seen, board->log, &written, err);
+    code = code ? code : air_look(&board->air, board->log, written, &written, err);
     if (code) {
         return code;
     }
@@ -297,6 +302,11 @@ static void *run(void *user)
     return NULL;
 }
 
+static void drop_pulse(void *pulse, int count)
+{
+    pulse_free(pulse, count);
+}
+
 static bool init_locks(struct board *board)
 {
     if (pthread_mutex_init(&board->lock, NULL)) {
@@ -320,7 +330,8 @@ static void board_free(struct board *board)
         watch_free(board->watch[i]);
     }
     free(board->watch);
-    pulse_free(board->pulse, board->pulses);
+    late_release(&board->pulsed);
+    air_forget(&board->air);
     doc_drop(board->cards);
     log_close(board->log);
     pthread_cond_destroy(&board->for_reader);
@@ -341,6 +352,8 @@ int board_open(struct board **out, const struct board_setup *setup, struct error
         free(board);
         return error_memory(err);
     }
+    board->air = (struct air){.holds = setup->holds, .delay_ms = setup->delay_ms};
+    board->pulsed.drop = drop_pulse;
     board->changed = setup->changed;
     board->second = setup->second;
     board->say = setup->say;
@@ -423,7 +436,7 @@ static struct watch *ask_for(struct board *board, const char *card, int number)
         board->watch = more;
         board->watch_room = room;
     }
-    struct watch *watch = watch_new(card, number);
+    struct watch *watch = watch_new(card, number, &board->air);
     if (watch) {
         board->watch[board->watches++] = watch;
     }

@@ -23,6 +23,8 @@ struct board {
     /* The reading thread's own. */
     struct log *log;
     struct log_watch seen;
+    struct air air;          /* what is kept back; the watches read its rule */
+    struct late_line pulsed; /* pulses that are not told yet */
     int64_t open_at_ms, second_at_ms, cards_at_ms;
 
     pthread_mutex_t lock; /* guards all below */
@@ -31,8 +33,8 @@ struct board {
     int watches, watch_room;
     bool asked; /* a bout or the cards are wanted: read now */
     bool cards_asked;
-    struct doc *cards; /* NULL: not read yet */
-    struct pulse *pulse;
+    struct doc *cards;         /* NULL: not read yet */
+    const struct pulse *pulse; /* of the line */
     int pulses;
     char trouble[300];  /* why the database cannot be read; "": all is well */
     int64_t trouble_ms; /* UTC since when */
@@ -47,6 +49,8 @@ enum answer { ANSWER_OK = 200, ANSWER_MISSING = 404, ANSWER_DOWN = 503, ANSWER_F
 
 struct board_setup {
     const char *db;
+    unsigned holds;
+    int64_t delay_ms;
     void (*changed)(void *user);
     void (*second)(void *user);
     void (*say)(void *user, const char *line);

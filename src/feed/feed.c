@@ -430,8 +430,13 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
     feed->user = setup->user;
     feed->path = copy_of(setup->db);
     feed->cors = setup->cors ? copy_of(setup->cors) : NULL;
-    struct board_setup board = {
-        .db = setup->db, .changed = on_changed, .second = on_second, .say = on_say, .user = feed};
+    struct board_setup board = {.db = setup->db,
+                                .holds = setup->holds,
+                                .delay_ms = setup->delay_ms,
+                                .changed = on_changed,
+                                .second = on_second,
+                                .say = on_say,
+                                .user = feed};
     int code = !feed->path || (setup->cors && !feed->cors) ? error_memory(err) : 0;
     code = code ? code : load_files(feed, setup, err);
     code = code ? code : guard_new(&feed->guard, setup->token, setup->rate, err);

@@ -20,7 +20,7 @@ static json_t *age(int64_t utc_ms, int64_t now_ms)
     return utc_ms > 0 ? json_integer(now_ms - utc_ms) : json_null();
 }
 
-/* Signs were read up to a second ago; ages are those of now. */
+/* Signs were read up to a second ago; ages are those of the moment that is told. */
 static json_t *desks_object(const struct pulse *pulse, int64_t now_ms, bool *failed)
 {
     json_t *array = json_array();
@@ -39,10 +39,22 @@ static json_t *desks_object(const struct pulse *pulse, int64_t now_ms, bool *fai
     return array;
 }
 
+static json_t *holds_array(unsigned holds)
+{
+    json_t *array = json_array();
+    for (int kind = 0; kind < GATE_KINDS; kind++) {
+        if (holds >> kind & 1) {
+            json_array_append_new(array, json_string(gate_kind_names[kind]));
+        }
+    }
+    return array;
+}
+
 enum answer board_health(struct board *board, int clients, int64_t read_ms, struct doc **out,
                          struct error *err)
 {
     int64_t now_ms = when_now();
+    int64_t told_ms = air_wall(&board->air);
     int64_t newest_ms = 0;
     bool failed = false;
     json_t *bouts = json_array();
@@ -54,18 +66,19 @@ enum answer board_health(struct board *board, int clients, int64_t read_ms, stru
         tree_add(bouts,
                  json_pack("{s:s, s:o, s:o, s:o}", "bout", pulse->bout, "newest_entry_at",
                            moment(pulse->newest_ms), "newest_entry_age_ms",
-                           age(pulse->newest_ms, now_ms), "desks",
-                           desks_object(pulse, now_ms, &failed)),
+                           age(pulse->newest_ms, told_ms), "desks",
+                           desks_object(pulse, told_ms, &failed)),
                  &failed);
     }
     json_t *root =
-        json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "status",
-                  down ? "trouble" : "ok", "at", moment(now_ms), "trouble",
+        json_pack("{s:o, s:f, s:s, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "holds",
+                  holds_array(board->air.holds), "delay_s", (double)board->air.delay_ms / 1000.0,
+                  "status", down ? "trouble" : "ok", "at", moment(now_ms), "trouble",
                   down ? json_string(board->trouble) : json_null(), "trouble_since",
                   moment(board->trouble_ms), "database_read_at", moment(board->read_ms),
                   "database_read_age_ms", age(board->read_ms, now_ms), "clients", clients,
                   "last_read_at", moment(read_ms), "newest_entry_at", moment(newest_ms),
-                  "newest_entry_age_ms", age(newest_ms, now_ms), "bouts", bouts);
+                  "newest_entry_age_ms", age(newest_ms, told_ms), "bouts", bouts);
     pthread_mutex_unlock(&board->lock);
     struct buf line = BUF_INIT;
     if (tree_write(&line, root, failed, JSON_COMPACT, err) == 0) {

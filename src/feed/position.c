@@ -4,6 +4,7 @@
 #include "feed/watch.h"
 
 #include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,6 +13,13 @@
 #include "ringtally/base/when.h"
 
 #define UID_DIGITS 12 /* of a desk's uid; enough to tell a bout's desks apart */
+
+/* Behind a gate a position is good for what was released then: after the next release, or a gate
+ * that holds other kinds, what was told before it is void. */
+static uint32_t release_tag(const struct watch *watch)
+{
+    return (uint32_t)(watch->gate.released ^ watch->gate.released >> 32);
+}
 
 /* Entries of the first `arrived` that are at or below the marks. */
 static size_t covered(const struct watch *watch, size_t arrived, const int64_t *marks)
@@ -30,6 +38,9 @@ void watch_position(struct buf *out, const struct watch *watch, size_t count, co
         if (marks[i] > 0) {
             buf_addf(out, ".%.*s-%lld", UID_DIGITS, watch->desks[i].uid, (long long)marks[i]);
         }
+    }
+    if (watch->air->holds) {
+        buf_addf(out, "~%08x", (unsigned)release_tag(watch));
     }
 }
 
@@ -61,7 +72,10 @@ static bool parse(const struct watch *watch, const char *text, int64_t *marks, i
     if (!isdigit((unsigned char)*text) || !(text = read_number(text, count))) {
         return false;
     }
-    if (!*text && *count > 0) { /* a bare number: so many, in the order of the log */
+    if (!*text && *count == 0) { /* nothing at all was told */
+        return true;
+    }
+    if (!*text) { /* a bare number: so many, in the order of the log */
         const struct entry *entries = NULL;
         size_t known = fold_entries(watch->fold, &entries);
         for (size_t i = 0; i < known && (int64_t)i < *count; i++) {
@@ -82,6 +96,11 @@ static bool parse(const struct watch *watch, const char *text, int64_t *marks, i
             return false;
         }
         marks[desk] = seq;
+    }
+    if (watch->air->holds) {
+        char tag[16];
+        snprintf(tag, sizeof tag, "~%08x", (unsigned)release_tag(watch));
+        return strcmp(text, tag) == 0;
     }
     return !*text;
 }
@@ -118,7 +137,7 @@ static bool is_closed(const struct watch *watch, const struct entry *entry)
     if (entry->kind != ENTRY_SCORE || watch->rules.scoring.open) {
         return false;
     }
-    officials_read(&officials, watch->fold, &watch->rules, &watch->bout, when_now());
+    officials_read(&officials, watch->fold, &watch->rules, &watch->bout, air_wall(watch->air));
     return !officials.announced;
 }
 

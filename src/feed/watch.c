@@ -9,16 +9,18 @@
 #include "ringtally/sheet/remarks_sheet.h"
 #include "ringtally/sheet/coach_sheet.h"
 #include "ringtally/log/signs.h"
+#include "ringtally/base/grow.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "ringtally/data/data.h"
 
-struct watch *watch_new(const char *card_id, int number)
+struct watch *watch_new(const char *card_id, int number, const struct air *air)
 {
     struct watch *watch = calloc(1, sizeof *watch);
     if (watch) {
         snprintf(watch->card_id, sizeof watch->card_id, "%s", card_id);
         watch->number = number;
+        watch->air = air;
         watch->used_ms = mono_ms();
     }
     return watch;
@@ -48,13 +50,16 @@ void watch_reset(struct watch *watch)
     free(watch->marks);
     free(watch->signs);
     free(watch->arrived);
+    fold_free(watch->all);
     fold_free(watch->fold);
+    late_release(&watch->late);
     watch->card = (struct card){0};
     watch->desks = NULL;
     watch->marks = NULL;
     watch->signs = NULL;
     watch->arrived = NULL;
-    watch->fold = NULL;
+    watch->all = watch->fold = NULL;
+    watch->gate = (struct gate_state){.released = 0};
     watch->desk_count = 0;
     watch->arrived_count = watch->arrived_room = 0;
     watch->loaded = watch->missing = watch->live = false;
@@ -166,18 +171,102 @@ static int by_name(const void *left, const void *right)
     return a->seq < b->seq ? -1 : a->seq > b->seq;
 }
 
-/* Folds the news in. They count as arrived in the one order of the bout, so that corrections follow
- * what they correct. */
-static int take_entries(struct watch *watch, const struct watch_news *news, struct error *err)
+/* Notes as arrived what the fold has and was not known, `names` in that many, in the one order of
+ * the bout, so that corrections follow what they correct. */
+static int note_arrived(struct watch *watch, struct entry_name *names, size_t count,
+                        struct error *err)
 {
     const struct entry *entries = NULL;
-    size_t needed = watch->arrived_count + news->entry_count;
+    size_t needed = watch->arrived_count + count;
+    size_t known = fold_entries(watch->fold, &entries);
+    if (!grow_array(&watch->arrived, sizeof *watch->arrived, watch->arrived_count, count,
+                    &watch->arrived_room)) {
+        return error_memory(err);
+    }
+    qsort(names, count, sizeof *names, by_name);
+    for (size_t i = 0; i < known && watch->arrived_count < needed; i++) {
+        struct entry_name name = entries[i].name;
+        if (bsearch(&name, names, count, sizeof *names, by_name)) {
+            struct doc **text = &watch->recent[watch->arrived_count % WATCH_RECENT];
+            doc_drop(*text);
+            *text = NULL;
+            watch->arrived[watch->arrived_count++] = name;
+        }
+    }
+    return 0;
+}
+
+/* Whether all that `before` tells stands in `now` word for word. */
+static bool goes_on(const struct fold *before, const struct fold *now)
+{
+    const struct entry *entries = NULL;
+    size_t count = fold_entries(before, &entries);
+    for (size_t i = 0; i < count; i++) {
+        const struct entry *same = fold_entry(now, entries[i].name);
+        if (!same || memcmp(same, &entries[i], sizeof *same) != 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* What was told is void: streams begin anew. */
+static void tell_anew(struct watch *watch)
+{
+    for (int i = 0; i < WATCH_RECENT; i++) {
+        doc_drop(watch->recent[i]);
+        watch->recent[i] = NULL;
+    }
+    watch->arrived_count = 0;
+    watch->epoch++;
+}
+
+/* Lets through what may be told of all, and notes what of it is new. */
+static int pass_gate(struct watch *watch, int64_t *marks, struct error *err)
+{
+    struct gate_state state;
+    struct fold *fold = NULL;
+    const struct entry *entries = NULL;
+    int code = gate_fold(&fold, &state, watch->all, &watch->bout, watch->air->holds, err);
+    if (code) {
+        return code;
+    }
+    if (watch->fold && (state.released != watch->gate.released || !goes_on(watch->fold, fold))) {
+        tell_anew(watch);
+    }
+    const struct fold *before = watch->arrived_count ? watch->fold : NULL;
+    size_t count = fold_entries(fold, &entries);
+    size_t used = 0;
+    struct entry_name *names = malloc((count + 1) * sizeof *names);
+    for (size_t i = 0; names && i < count; i++) {
+        int64_t *mark = &marks[entries[i].name.desk];
+        *mark = entries[i].name.seq > *mark ? entries[i].name.seq : *mark;
+        if (!before || !fold_entry(before, entries[i].name)) {
+            names[used++] = entries[i].name;
+        }
+    }
+    fold_free(watch->fold);
+    watch->fold = fold;
+    watch->gate = state;
+    code = names ? note_arrived(watch, names, used, err) : error_memory(err);
+    free(names);
+    return code;
+}
+
+/* Folds the news in. `marks` are those of all that is told. */
+static int take_entries(struct watch *watch, const struct watch_news *news, struct error *err)
+{
+    if (watch->air->holds) {
+        int code =
+            fold_add_all(watch->all, news->entries, news->entry_count) ? error_memory(err) : 0;
+        memset(news->marks, 0, (size_t)news->desk_count * sizeof *news->marks);
+        code = code ? code : pass_gate(watch, news->marks, err);
+        watch->gate.delay_ms = watch->air->delay_ms;
+        return code;
+    }
+    watch->gate.delay_ms = watch->air->delay_ms;
     if (news->entry_count == 0) {
         return 0;
-    }
-    if (!grow_array(&watch->arrived, sizeof *watch->arrived, watch->arrived_count,
-                    news->entry_count, &watch->arrived_room)) {
-        return error_memory(err);
     }
     struct entry_name *names = malloc(news->entry_count * sizeof *names);
     if (!names || fold_add_all(watch->fold, news->entries, news->entry_count)) {
@@ -187,19 +276,9 @@ static int take_entries(struct watch *watch, const struct watch_news *news, stru
     for (size_t i = 0; i < news->entry_count; i++) {
         names[i] = news->entries[i].name;
     }
-    qsort(names, news->entry_count, sizeof *names, by_name);
-    size_t count = fold_entries(watch->fold, &entries);
-    for (size_t i = 0; i < count && watch->arrived_count < needed; i++) {
-        struct entry_name name = entries[i].name;
-        if (bsearch(&name, names, news->entry_count, sizeof *names, by_name)) {
-            struct doc **text = &watch->recent[watch->arrived_count % WATCH_RECENT];
-            doc_drop(*text);
-            *text = NULL;
-            watch->arrived[watch->arrived_count++] = name;
-        }
-    }
+    int code = note_arrived(watch, names, news->entry_count, err);
     free(names);
-    return 0;
+    return code;
 }
 
 /* What documents say besides the entries: a different number where a desk's state changed. */
@@ -231,16 +310,21 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
         watch->card = news->card;
         news->card = (struct card){0};
         watch->plan = clock_plan(&watch->rules, watch->bout.rounds);
-        watch->fold = fold_new(&watch->plan, &watch->bout, FOLD_OFFICIAL);
-        if (!watch->fold) {
+        struct fold *fold = fold_new(&watch->plan, &watch->bout, FOLD_OFFICIAL);
+        if (!fold) {
             return error_memory(err);
         }
+        *(watch->air->holds ? &watch->all : &watch->fold) = fold;
     }
     for (int i = watch->desk_count; i < news->desk_count; i++) {
-        if (fold_desk(watch->fold, &news->desks[i])) {
+        if (fold_desk(watch->all ? watch->all : watch->fold, &news->desks[i])) {
             watch_reset(watch);
             return error_memory(err);
         }
+    }
+    if (air_signs(watch->air, &watch->late, news->signs, news->desk_count, err)) {
+        watch_reset(watch);
+        return ERROR_MEMORY;
     }
     *changed = news->anew || news->desk_count > watch->desk_count || news->entry_count > 0;
     int code = take_entries(watch, news, err);
@@ -274,6 +358,9 @@ bool watch_tick(struct watch *watch, struct desk_sign *signs, int64_t now_ms)
     if (!watch->loaded) {
         return false;
     }
+    if (air_signs(watch->air, &watch->late, signs, watch->desk_count, NULL)) {
+        return false; /* the next second has them */
+    }
     memcpy(watch->signs, signs, (size_t)watch->desk_count * sizeof *signs);
     struct clock_face face = clock_read(fold_clock(watch->fold), watch_view(watch, 0).now_ms);
     uint64_t states = states_of(watch->signs, watch->desk_count, &watch->live);
@@ -292,7 +379,8 @@ bool watch_tick(struct watch *watch, struct desk_sign *signs, int64_t now_ms)
 
 struct sheet_view watch_view(const struct watch *watch, int round)
 {
-    int64_t now = when_now();
+    int64_t now = air_wall(watch->air);
+    bool gated = watch->air->holds || watch->air->delay_ms;
     return (struct sheet_view){
         .card = &watch->card,
         .bout = &watch->bout,
@@ -302,6 +390,7 @@ struct sheet_view watch_view(const struct watch *watch, int round)
         .now_ms = fold_now(watch->fold, now),
         .wall_ms = now,
         .signs = watch->signs,
+        .gate = gated ? &watch->gate : NULL,
     };
 }
 
@@ -317,7 +406,7 @@ struct freshness watch_freshness(const struct watch *watch)
     static const enum entry_code codes[] = {CODE_RED, CODE_BLUE, CODE_CLOCK};
     struct freshness out = {.entry = ""};
     struct buf text = BUF_INIT;
-    int64_t now = when_now();
+    int64_t now = air_wall(watch->air);
     int64_t newest = fold_heard(watch->fold, now);
     if (newest) {
         add_seconds(&text, now - newest); /* negative: some machine's clock is ahead */

@@ -5,6 +5,7 @@
 #define RINGTALLY_FEED_WATCH_H
 
 #include "feed/doc.h"
+#include "ringtally/data/air.h"
 #include "ringtally/feed/feed.h"
 #include "ringtally/log/log_watch.h"
 #include "ringtally/sheet/sheet.h"
@@ -42,7 +43,11 @@ struct watch {
     int64_t arrival;         /* what was read of the log */
     int64_t *marks;          /* highest sequence number known of each desk: for positions */
     struct desk_sign *signs; /* of each desk */
-    struct fold *fold;
+    const struct air *air;   /* what is kept back, and for how long */
+    struct late_line late;   /* signs that are not told yet */
+    struct fold *all;        /* of the whole log, where something is held; else NULL */
+    struct fold *fold;       /* of what may be told */
+    struct gate_state gate;
     struct entry_name *arrived; /* in the order in which this feed came to know them */
     size_t arrived_count, arrived_room;
     struct doc *recent[WATCH_RECENT]; /* event text by index in `arrived`, modulo */
@@ -62,7 +67,8 @@ struct watch {
     int64_t used_ms; /* monotonic: last asked for */
 };
 
-struct watch *watch_new(const char *card_id, int number); /* NULL: out of memory */
+/* NULL: out of memory. */
+struct watch *watch_new(const char *card_id, int number, const struct air *air);
 void watch_free(struct watch *watch);
 /* Forgets what was read; the documents too. */
 void watch_reset(struct watch *watch);

@@ -135,8 +135,8 @@ static int read_entries(struct log *log, int64_t bout, struct log_news *news, st
         return 0;
     }
     /* From the start the desks' own index leads to them, later the end of the table. */
-    reader.row = sql_query(log, news->arrival ? SQL_ENTRY_NEWS : SQL_ENTRY_ALL, err, "ll", bout,
-                           news->arrival);
+    reader.row = sql_query(log, news->arrival ? SQL_ENTRY_NEWS : SQL_ENTRY_ALL, err, "lll", bout,
+                           news->arrival, log->until ? log->until : INT64_MAX);
     if (!reader.row) {
         return ERROR_FAILED;
     }
@@ -156,6 +156,32 @@ static int read_entries(struct log *log, int64_t bout, struct log_news *news, st
     return code;
 }
 
+static int read_mark(int64_t *out, struct log *log, sqlite3_stmt *row, struct error *err)
+{
+    int code = row ? sql_next(log, row, err) : ERROR_FAILED;
+    if (code > 0) {
+        *out = sqlite3_column_int64(row, 0);
+        sqlite3_reset(row);
+        code = 0;
+    }
+    return code;
+}
+
+/* Of desks that wrote nothing yet, where the log is read up to an arrival, those at the end. */
+static int leave_out_desks(struct log *log, int64_t bout, struct log_news *news, struct error *err)
+{
+    int64_t last = 0;
+    if (!log->until) {
+        return 0;
+    }
+    int code =
+        read_mark(&last, log, sql_query(log, SQL_DESK_UNTIL, err, "ll", bout, log->until), err);
+    while (!code && news->desk_count > 0 && news->desks[news->desk_count - 1].id > last) {
+        news->desk_count--;
+    }
+    return code;
+}
+
 int log_news(struct log *log, int64_t bout, int64_t arrival, struct log_news *out,
              struct error *err)
 {
@@ -166,6 +192,7 @@ int log_news(struct log *log, int64_t bout, int64_t arrival, struct log_news *ou
         return code;
     }
     code = log_desks(log, bout, &news.desks, &news.desk_count, err);
+    code = code ? code : leave_out_desks(log, bout, &news, err);
     code = code ? code : read_entries(log, bout, &news, err);
     code = own ? sql_end(log, code, err) : code;
     if (code) {
@@ -181,6 +208,21 @@ void log_news_release(struct log_news *news)
     free(news->desks);
     free(news->entries);
     *news = (struct log_news){.arrival = news->arrival};
+}
+
+void log_read_until(struct log *log, int64_t arrival)
+{
+    log->until = arrival;
+}
+
+int log_last_arrival(struct log *log, int64_t *out, struct error *err)
+{
+    return read_mark(out, log, sql_query(log, SQL_ENTRY_LAST, err, ""), err);
+}
+
+int log_arrival_before(struct log *log, int64_t utc_ms, int64_t *out, struct error *err)
+{
+    return read_mark(out, log, sql_query(log, SQL_ENTRY_BEFORE, err, "l", utc_ms), err);
 }
 
 int log_watch_look(struct log_watch *watch, struct log *log, bool *changed, struct error *err)

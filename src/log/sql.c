@@ -89,10 +89,10 @@ static const char *const texts[SQL_COUNT] = {
                        ") IS (" ENTRY_VALUES ")",
     [SQL_ENTRY_ALL] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS ", prior FROM desk "
                       "JOIN entry ON entry.desk = desk.id WHERE desk.bout = ?1 AND arrival > ?2 "
-                      "ORDER BY desk.id, seq",
+                      "AND arrival <= ?3 ORDER BY desk.id, seq",
     [SQL_ENTRY_NEWS] = "SELECT arrival, entry.desk, seq, " ENTRY_COLUMNS ", prior FROM entry "
                        "CROSS JOIN desk ON desk.id = entry.desk "
-                       "WHERE arrival > ?2 AND desk.bout = ?1 ORDER BY arrival",
+                       "WHERE arrival > ?2 AND arrival <= ?3 AND desk.bout = ?1 ORDER BY arrival",
     /* As chain.c feeds them: desks by their uid. */
     [SQL_CHAIN_ROWS] =
         "SELECT arrival, (SELECT uid FROM desk WHERE id = entry.desk), seq, prior, utc_ms, at_ms, "
@@ -132,6 +132,11 @@ static const char *const texts[SQL_COUNT] = {
                       "VALUES (?1, ?2, ?3, ?4)",
     [SQL_SEAL_THERE] = "SELECT 1 FROM seal WHERE statement = ?1",
     [SQL_SEAL_GET] = "SELECT statement, digest, signature FROM seal WHERE bout = ?1 ORDER BY id",
+    [SQL_DESK_UNTIL] = "SELECT ifnull(max(entry.desk), 0) FROM desk "
+                       "JOIN entry ON entry.desk = desk.id WHERE desk.bout = ?1 AND arrival <= ?2",
+    [SQL_ENTRY_LAST] = "SELECT ifnull(max(arrival), 0) FROM entry",
+    [SQL_ENTRY_BEFORE] = "SELECT ifnull((SELECT min(arrival) - 1 FROM entry WHERE utc_ms > ?1), "
+                         "(SELECT ifnull(max(arrival), 0) FROM entry))",
     [SQL_UNITE] = "INSERT INTO uniting VALUES (1)",
     [SQL_UNITED] = "DELETE FROM uniting",
 };

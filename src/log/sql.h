@@ -59,6 +59,9 @@ enum sql {
     SQL_SEAL_SAVE,
     SQL_SEAL_THERE,
     SQL_SEAL_GET,
+    SQL_ENTRY_LAST,
+    SQL_ENTRY_BEFORE,
+    SQL_DESK_UNTIL,
     SQL_UNITE,
     SQL_UNITED,
     SQL_COUNT
@@ -85,12 +88,13 @@ struct log {
     char *file; /* where links led; beside it are the WAL and the files of locks and signs */
     struct log_file found;              /* what was opened */
     sqlite3_stmt *statement[SQL_COUNT]; /* prepared at first use */
-    int refused;                        /* what SQLite answered where opening failed */
-    struct chain_head head;             /* of what this connection put in last */
-    int wal_pages;                      /* in the WAL file; kept where log_hold was called */
-    int claim_fd;                       /* FILE.desks; -1: not opened */
-    int sign_fd;                        /* FILE.signs; -1: not opened */
-    int64_t *claims;                    /* desk ids that this process holds */
+    int64_t until;          /* the highest arrival that is read; 0: no limit, -1: none is */
+    int refused;            /* what SQLite answered where opening failed */
+    struct chain_head head; /* of what this connection put in last */
+    int wal_pages;          /* in the WAL file; kept where log_hold was called */
+    int claim_fd;           /* FILE.desks; -1: not opened */
+    int sign_fd;            /* FILE.signs; -1: not opened */
+    int64_t *claims;        /* desk ids that this process holds */
     int claim_count;
 };
 

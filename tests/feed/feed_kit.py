@@ -178,7 +178,7 @@ class Stream:
             head.append(f"Last-Event-ID: {last_id}")
         self.line.sendall(("\r\n".join(head) + "\r\n\r\n").encode())
         self.pending, self.head, self.parser = b"", None, Parser()
-        self.bytes = 0
+        self.bytes, self.ended = 0, False
         self.taken = 0
 
     def _chunks(self):
@@ -187,6 +187,7 @@ class Stream:
             length = int(size, 16)
             if len(rest) < length + 2:
                 return
+            self.ended = self.ended or length == 0  # the last chunk (RFC 9112, 7.1)
             self.bytes += length
             self.pending = rest[length + 2:]
             yield rest[:length]

@@ -8,6 +8,8 @@
  *   strike CORNER LIMB TARGET OUTCOME
  *   many N           strikes of all sorts
  *   void             the newest strike
+ *   knockdown        marks the newest strike as one
+ *   down CORNER      the incident
  *   note TEXT
  *   hang             leaves no sign of life any more
  *   quit             in order; the end of the input does the same
@@ -40,10 +42,13 @@ static int give(struct scribe *scribe, struct entry *entry, bool add)
     entry->name = (struct entry_name){scribe->self, ++scribe->seq};
     entry->subject = add ? entry->name : entry->subject;
     entry->undoes = ENTRY_NONE;
-    entry->utc_ms = entry->at_ms = scribe->at_ms;
-    entry->round = (uint8_t)(scribe->round ? scribe->round : 1);
-    entry->elapsed_ms =
-        scribe->started_ms ? (int32_t)((scribe->at_ms - scribe->started_ms) % 180000) : 0;
+    entry->utc_ms = scribe->at_ms;
+    if (add) { /* a correction speaks of its subject's moment */
+        entry->at_ms = scribe->at_ms;
+        entry->round = (uint8_t)(scribe->round ? scribe->round : 1);
+        entry->elapsed_ms =
+            scribe->started_ms ? (int32_t)((scribe->at_ms - scribe->started_ms) % 180000) : 0;
+    }
     return keeper_give(scribe->keeper, entry, 1);
 }
 
@@ -119,6 +124,27 @@ static const char *void_line(struct scribe *scribe)
                                          : NULL;
 }
 
+static const char *knockdown_line(struct scribe *scribe)
+{
+    struct entry entry = scribe->last;
+    entry.act = ACT_REFINE;
+    entry.subject = scribe->last.subject;
+    entry.strike.technique |= TECHNIQUE_KNOCKDOWN;
+    return scribe->last.name.seq == 0    ? "no strike yet"
+           : give(scribe, &entry, false) ? "memory"
+                                         : NULL;
+}
+
+static const char *down_line(struct scribe *scribe, const char *word)
+{
+    int corner = name_index(corner_names, CORNER_COUNT, word);
+    struct entry entry = {.kind = ENTRY_INCIDENT, .code = CODE_KNOCKED_DOWN};
+    entry.strike.corner = (uint8_t)(corner < 0 ? 0 : corner);
+    return corner < 0                   ? "no such word"
+           : give(scribe, &entry, true) ? "memory"
+                                        : NULL;
+}
+
 /* Why the command was not done, or NULL. */
 static const char *obey(struct scribe *scribe, char *line)
 {
@@ -134,6 +160,12 @@ static const char *obey(struct scribe *scribe, char *line)
     }
     if (strcmp(line, "void") == 0) {
         return void_line(scribe);
+    }
+    if (strcmp(line, "knockdown") == 0) {
+        return knockdown_line(scribe);
+    }
+    if (strncmp(line, "down ", 5) == 0) {
+        return down_line(scribe, line + 5);
     }
     if (strncmp(line, "note ", 5) == 0) {
         return !text_clean(note.text, sizeof note.text, line + 5) || give(scribe, &note, true)

@@ -11,6 +11,7 @@
 #include <stdint.h>
 
 #include "ringtally/bout/rules.h"
+#include "ringtally/data/air.h"
 #include "ringtally/log/log.h"
 #include "ringtally/sheet/sheet.h"
 
@@ -46,8 +47,10 @@ struct reading {
     struct card card;
     struct bout bout;
     struct rules rules;
-    struct fold *fold;
+    struct fold *fold; /* what is told: all, but for what `air` keeps back */
     struct desk_sign *signs;
+    struct air *air; /* NULL: nothing is kept back */
+    struct gate_state gate;
     struct sheet_view view;
 };
 
@@ -55,6 +58,9 @@ struct reading {
  * case. */
 int reading_open(struct reading *out, const char *db, const char *ref, int round,
                  struct error *err);
+/* The same as it goes on air. */
+int reading_open_air(struct reading *out, const char *db, const char *ref, int round,
+                     struct air *air, struct error *err);
 /* Folds the bout anew. On error what was read before stays. */
 int reading_refresh(struct reading *reading, struct error *err);
 /* Only the moment and the signs of life anew. */

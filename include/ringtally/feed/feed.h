@@ -22,7 +22,9 @@ struct feed_setup {
     const char *tls_cert, *tls_key; /* PEM text; both or none */
     const char *air_css;            /* fonts and colours of the overlays; NULL: the built-in ones */
     int rate;                       /* requests a second from one address; 0: the usual limits */
-    int max_age;                    /* seconds that caches may keep a live document; 0: none */
+    unsigned holds; /* kinds that nobody is told of until they are released: gate.h */
+    int delay_ms;   /* so much later than it happens all is told */
+    int max_age;    /* seconds that caches may keep a live document; 0: none */
     /* One line for whoever runs the feed: the one-time link, trouble with the database. From any
      * thread, one at a time. May be NULL. */
     void (*say)(void *user, const char *line);

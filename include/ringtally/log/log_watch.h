@@ -38,4 +38,12 @@ int log_news(struct log *log, int64_t bout, int64_t arrival, struct log_news *ou
 /* Frees the tables; the mark stays. */
 void log_news_release(struct log_news *news);
 
+/* From here on this connection's log_news and log_fold read as if the log ended at that arrival;
+ * 0: all of it, which is how a connection begins; -1: none. */
+void log_read_until(struct log *log, int64_t arrival);
+/* The highest arrival there is; 0: none. */
+int log_last_arrival(struct log *log, int64_t *out, struct error *err);
+/* The highest arrival below which no entry was written after that moment. */
+int log_arrival_before(struct log *log, int64_t utc_ms, int64_t *out, struct error *err);
+
 #endif

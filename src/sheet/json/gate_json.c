@@ -1,4 +1,5 @@
-/* gate_json.c: what is held, and how late all is. Not what it is, nor whose: that is what is held. */
+/* gate_json.c: what is held, and how late all is. Not what it is, nor whose: that is what is held.
+ */
 #include "sheet/gate_json.h"
 
 json_t *gate_object(const struct gate_state *gate)

@@ -39,12 +39,12 @@ static json_t *desks_object(const struct pulse *pulse, int64_t now_ms, bool *fai
     return array;
 }
 
-static json_t *holds_array(unsigned holds)
+static json_t *holds_array(unsigned holds, bool *failed)
 {
     json_t *array = json_array();
     for (int kind = 0; kind < GATE_KINDS; kind++) {
         if (holds >> kind & 1) {
-            json_array_append_new(array, json_string(gate_kind_names[kind]));
+            tree_add(array, json_string(gate_kind_names[kind]), failed);
         }
     }
     return array;
@@ -70,15 +70,15 @@ enum answer board_health(struct board *board, int clients, int64_t read_ms, stru
                            desks_object(pulse, told_ms, &failed)),
                  &failed);
     }
-    json_t *root =
-        json_pack("{s:o, s:f, s:s, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "holds",
-                  holds_array(board->air.holds), "delay_s", (double)board->air.delay_ms / 1000.0,
-                  "status", down ? "trouble" : "ok", "at", moment(now_ms), "trouble",
-                  down ? json_string(board->trouble) : json_null(), "trouble_since",
-                  moment(board->trouble_ms), "database_read_at", moment(board->read_ms),
-                  "database_read_age_ms", age(board->read_ms, now_ms), "clients", clients,
-                  "last_read_at", moment(read_ms), "newest_entry_at", moment(newest_ms),
-                  "newest_entry_age_ms", age(newest_ms, told_ms), "bouts", bouts);
+    json_t *root = json_pack(
+        "{s:o, s:f, s:s, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "holds",
+        holds_array(board->air.holds, &failed), "delay_s", (double)board->air.delay_ms / 1000.0,
+        "status", down ? "trouble" : "ok", "at", moment(now_ms), "trouble",
+        down ? json_string(board->trouble) : json_null(), "trouble_since",
+        moment(board->trouble_ms), "database_read_at", moment(board->read_ms),
+        "database_read_age_ms", age(board->read_ms, now_ms), "clients", clients, "last_read_at",
+        moment(read_ms), "newest_entry_at", moment(newest_ms), "newest_entry_age_ms",
+        age(newest_ms, told_ms), "bouts", bouts);
     pthread_mutex_unlock(&board->lock);
     struct buf line = BUF_INIT;
     if (tree_write(&line, root, failed, JSON_COMPACT, err) == 0) {

@@ -2,6 +2,8 @@
  */
 #include "sheet/gate_json.h"
 
+#include "ringtally/base/tree.h"
+
 json_t *gate_object(const struct gate_state *gate)
 {
     if (!gate) {
@@ -12,10 +14,8 @@ json_t *gate_object(const struct gate_state *gate)
     json_t *waiting = json_object();
     for (int kind = 0; kind < GATE_KINDS; kind++) {
         if (gate->holds >> kind & 1) {
-            failed = json_array_append_new(holds, json_string(gate_kind_names[kind])) || failed;
-            failed = json_object_set_new(waiting, gate_kind_names[kind],
-                                         json_integer(gate->waiting[kind])) ||
-                     failed;
+            tree_add(holds, json_string(gate_kind_names[kind]), &failed);
+            tree_set(waiting, gate_kind_names[kind], json_integer(gate->waiting[kind]), &failed);
         }
     }
     json_t *object = json_pack("{s:o, s:o, s:f}", "holds", holds, "waiting", waiting, "delay_s",

@@ -38,9 +38,9 @@ static void log_open__newer_version__is_refused_with_both_versions(void **state)
     log_close(open_log(place, LOG_CREATE));
     assert_int_equal(sql_try(place->db, "PRAGMA user_version = 99"), SQLITE_OK);
     open_fails(place->db, LOG_READ,
-               "the database has version 99; this ringtally knows up to version 3");
+               "the database has version 99; this ringtally knows up to version 4");
     open_fails(place->db, LOG_CREATE,
-               "the database has version 99; this ringtally knows up to version 3");
+               "the database has version 99; this ringtally knows up to version 4");
 }
 
 static void log_open__empty_file__is_made_a_database_by_a_writer_only(void **state)
@@ -57,7 +57,7 @@ static void log_open__create__sets_what_keeps_entries(void **state)
     struct place *place = *state;
     struct log *log = open_log(place, LOG_CREATE);
     assert_int_equal(sql_number(place->db, "PRAGMA application_id"), 0x72746c79);
-    assert_int_equal(sql_number(place->db, "PRAGMA user_version"), 3);
+    assert_int_equal(sql_number(place->db, "PRAGMA user_version"), 4);
     assert_int_equal(sql_number(place->db, "SELECT journal_mode = 'wal' FROM pragma_journal_mode"),
                      1);
     assert_int_equal(sql_number(place->db, "SELECT count(*) FROM pragma_table_list WHERE strict = 0"

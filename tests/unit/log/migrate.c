@@ -5,7 +5,7 @@
 
 #include "ringtally/tally/fold.h"
 
-#define NEWEST         3
+#define NEWEST         4
 #define SAMPLE_ENTRIES 120
 /* A desk's entries arrived one after the other. */
 #define OUT_OF_ORDER                                                                               \

@@ -43,6 +43,7 @@ TEXTS = {
     re.compile(r"clock-state\.txt"): re.compile(r"ready|running|stopped|rest|over"),
     re.compile(r"round\.txt"): re.compile(r"\d+"),
     re.compile(r"remark\.txt"): re.compile(r"|[^\n]+\."),
+    re.compile(r"held\.txt"): re.compile(r"|held for review"),
     re.compile(r"status\.txt"): re.compile(r"live|desk_missing|unreadable|stopped"),
 }
 FILES = 78

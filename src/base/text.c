@@ -250,6 +250,11 @@ int32_t text_lower(int32_t point)
     return point > 0x10ffff ? point : utf8proc_tolower(point);
 }
 
+int32_t text_upper(int32_t point)
+{
+    return point > 0x10ffff ? point : utf8proc_toupper(point);
+}
+
 int text_encode(char out[5], int32_t point)
 {
     utf8proc_ssize_t size = utf8proc_encode_char(point, (utf8proc_uint8_t *)out);

@@ -79,11 +79,12 @@ static int give(struct console *console, struct error *err)
 }
 
 /* One key through the desk, its entries to the keeper. */
-static int feed(struct loop *loop, int32_t key, int64_t now_ms, struct error *err)
+static int feed(struct loop *loop, int32_t key, enum key_press press, int64_t now_ms,
+                struct error *err)
 {
     struct console *console = loop->console;
-    recorder_key(console->recorder, now_ms - console->start_ms, key);
-    unsigned wants = desk_key(console->desk, key, now_ms, unsaved(console));
+    recorder_key(console->recorder, now_ms - console->start_ms, key, press);
+    unsigned wants = desk_press(console->desk, key, press, now_ms, unsaved(console));
     loop->leave = loop->leave || (wants & DESK_WANTS_LEAVE);
     if ((wants & DESK_WANTS_MOVE) && mover_allows(console->desk, console->log, now_ms)) {
         loop->leave = console->moves = true;
@@ -103,7 +104,7 @@ static int feed_script(struct loop *loop, struct error *err)
             return 0;
         }
         loop->next++;
-        int code = feed(loop, key->key, console->start_ms + key->at_ms, err);
+        int code = feed(loop, key->key, key->press, console->start_ms + key->at_ms, err);
         if (code) {
             return code;
         }
@@ -249,7 +250,7 @@ static void take_over(struct loop *loop)
 
 /* The keys that are waiting, at most KEYS_AT_ONCE: what never ends must not keep the screen and the
  * signals waiting. *pasted = characters of a refused block that stood before the rest. */
-static size_t gather(int32_t *keys, size_t *pasted)
+static size_t gather(int32_t *keys, enum key_press *presses, size_t *pasted)
 {
     size_t count = 0;
     *pasted = 0;
@@ -259,6 +260,7 @@ static size_t gather(int32_t *keys, size_t *pasted)
             break;
         }
         if (key != KEY_OF_NONE) {
+            presses[count] = screen_press();
             keys[count++] = key;
         }
     }
@@ -280,7 +282,8 @@ static int read_keys(struct loop *loop, struct error *err)
     struct console *console = loop->console;
     int32_t keys[KEYS_AT_ONCE];
     size_t pasted = 0;
-    size_t count = gather(keys, &pasted);
+    enum key_press presses[KEYS_AT_ONCE];
+    size_t count = gather(keys, presses, &pasted);
     int64_t now_ms = desk_time(loop);
     int code = 0;
     loop->more = count == KEYS_AT_ONCE || pasted > 0;
@@ -296,7 +299,7 @@ static int read_keys(struct loop *loop, struct error *err)
         count = 0;
     }
     for (size_t i = 0; !code && !loop->leave && i < count; i++) {
-        code = feed(loop, keys[i], now_ms, err);
+        code = feed(loop, keys[i], presses[i], now_ms, err);
     }
     if (pasted) {
         desk_pasted(console->desk, pasted, now_ms);

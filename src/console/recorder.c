@@ -119,11 +119,11 @@ int recorder_open(struct recorder **out, const char *path, struct error *err)
     return 0;
 }
 
-void recorder_key(struct recorder *recorder, int64_t at_ms, int32_t key)
+void recorder_key(struct recorder *recorder, int64_t at_ms, int32_t key, enum key_press press)
 {
     char line[64];
     if (recorder) {
-        keyscript_line(line, at_ms, key);
+        keyscript_line(line, at_ms, key, press);
         pthread_mutex_lock(&recorder->mutex);
         buf_adds(&recorder->waiting, line);
         pthread_cond_signal(&recorder->news);

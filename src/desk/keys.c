@@ -376,17 +376,22 @@ static void take_back_repeats(struct desk *desk, int back, int64_t now_ms)
 }
 
 /* True where the key is a held key's repeat and was dealt with. */
-static bool drop_repeat(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
+static bool drop_repeat(struct desk *desk, int32_t key, enum key_press press,
+                        struct meaning meaning, int64_t now_ms)
 {
     char name[16];
     int back = 0;
     if (action_repeats(meaning.action) == REPEATS_PASS) {
         return false;
     }
-    if (desk->repeat.key != key) {
+    if (desk->repeat.key != key || press == PRESS_SURE) {
         memset(desk->stroke, 0, sizeof desk->stroke);
     }
-    if (repeat_feed(&desk->repeat, key, now_ms, &back) == REPEAT_TAKE) {
+    if (press == PRESS_SURE) { /* whatever the timing */
+        repeat_begin(&desk->repeat, key, now_ms);
+        return false;
+    }
+    if (press == PRESS_UNKNOWN && repeat_feed(&desk->repeat, key, now_ms, &back) == REPEAT_TAKE) {
         return false;
     }
     if (back > 0) {
@@ -556,6 +561,12 @@ static void stroke_note(struct desk *desk, enum action action, bool wrote)
 
 unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved)
 {
+    return desk_press(desk, key, PRESS_UNKNOWN, now_ms, unsaved);
+}
+
+unsigned desk_press(struct desk *desk, int32_t key, enum key_press press, int64_t now_ms,
+                    int64_t unsaved)
+{
     struct meaning meaning = keymap_find(&desk->keymap, key);
     size_t before = desk->fresh_count;
     desk->unsaved = unsaved;
@@ -568,7 +579,7 @@ unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsave
         clock_settle(desk, now_ms);
     }
     session_stroke(desk);
-    if (!drop_repeat(desk, key, meaning, now_ms)) {
+    if (!drop_repeat(desk, key, press, meaning, now_ms)) {
         wants |= take_key(desk, key, meaning, now_ms);
         stroke_note(desk, meaning.action, desk->fresh_count != before);
     }

@@ -12,6 +12,9 @@
 
 #define SCRIPT_MAX_SECONDS (7 * 24 * 3600)
 
+static const char *const presses[] = {
+    [PRESS_UNKNOWN] = "", [PRESS_SURE] = "pressed", [PRESS_REPEAT] = "held"};
+
 static int fail(struct error *err, const char *file, int line, const char *reason)
 {
     return error_set(err, ERROR_FAILED, "%s:%d: %s", file, line, reason);
@@ -47,9 +50,12 @@ static int parse_line(struct script_key *out, char *line, int64_t before, const 
     char *rest = NULL;
     char *seconds = strtok_r(line, " \t\r", &rest);
     char *key = strtok_r(NULL, " \t\r", &rest);
-    if (!seconds || !key || strtok_r(NULL, " \t\r", &rest)) {
+    char *press = strtok_r(NULL, " \t\r", &rest);
+    int known = press ? name_index(presses, PRESS_REPEAT + 1, press) : PRESS_UNKNOWN;
+    if (!seconds || !key || known < 0 || strtok_r(NULL, " \t\r", &rest)) {
         return fail(err, file, number, "SECONDS KEY is needed");
     }
+    out->press = (enum key_press)known;
     if (!parse_seconds(seconds, &out->at_ms)) {
         return fail(err, file, number, "SECONDS is no decimal number of at most a week");
     }
@@ -115,10 +121,10 @@ cleanup:
     return code;
 }
 
-const char *keyscript_line(char out[64], int64_t at_ms, int32_t key)
+const char *keyscript_line(char out[64], int64_t at_ms, int32_t key, enum key_press press)
 {
     char name[16];
-    snprintf(out, 64, "%lld.%03d %s\n", (long long)(at_ms / 1000), (int)(at_ms % 1000),
-             key_word(name, key));
+    snprintf(out, 64, "%lld.%03d %s%s%s\n", (long long)(at_ms / 1000), (int)(at_ms % 1000),
+             key_word(name, key), press == PRESS_UNKNOWN ? "" : " ", presses[press]);
     return out;
 }

@@ -22,11 +22,16 @@ static bool is_even(const struct repeat *repeat)
            gap[3] <= FIRST_WAIT_HIGH_MS;
 }
 
+void repeat_begin(struct repeat *repeat, int32_t key, int64_t now_ms)
+{
+    *repeat = (struct repeat){.key = key, .last_ms = now_ms};
+}
+
 enum repeat_verdict repeat_feed(struct repeat *repeat, int32_t key, int64_t now_ms, int *back)
 {
     *back = 0;
     if (repeat->key != key) {
-        *repeat = (struct repeat){.key = key, .last_ms = now_ms};
+        repeat_begin(repeat, key, now_ms);
         return REPEAT_TAKE;
     }
     int64_t gap = now_ms - repeat->last_ms;

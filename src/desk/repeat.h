@@ -5,6 +5,7 @@
  * and that first repeat looks like a stroke of its own: when fast repeats follow it at once, it was
  * none, since a fresh press would have waited again. Slow keyboards (the reset of kbdrate(8): 250
  * ms, then 10.9 a second) are known by their evenness: three gaps alike behind a longer one.
+ * Where the terminal says what a press and a repeat is, nothing of this is asked.
  */
 #ifndef RINGTALLY_DESK_REPEAT_H
 #define RINGTALLY_DESK_REPEAT_H
@@ -23,6 +24,9 @@ struct repeat {
     int taken;                /* of them taken for strokes behind the first press */
     int dropped;              /* in a row */
 };
+
+/* A press that is known to be one. */
+void repeat_begin(struct repeat *repeat, int32_t key, int64_t now_ms);
 
 enum repeat_verdict { REPEAT_TAKE, REPEAT_DROP };
 

@@ -3,14 +3,19 @@
  * Whatever is no key must never be taken for one: pasted blocks, and sequences that no terminal
  * description knows, are swallowed whole.
  */
+#include <poll.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "screen/terminal.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/desk/keymap.h"
 
-#define PASTE_MS    500 /* of silence: the block's end is missing */
-#define SEQUENCE_MS 50  /* the same for an unknown sequence */
+#define PASTE_MS    500  /* of silence: the block's end is missing */
+#define SEQUENCE_MS 50   /* the same for an unknown sequence */
+#define SURE_MS     1000 /* the same where every key is a sequence: the line is slow */
+#define PARAMETERS  64
+#define SETTLE_MS   200
 #define ESC         27
 #define BELL        7
 
@@ -44,12 +49,18 @@ static const struct {
 
 /* A pad of one cell: reading from it never repaints the screen. */
 static WINDOW *keys;
-static enum { READ_KEYS, READ_PASTE, READ_CSI, READ_SS3, READ_STRING } reading;
+static enum { READ_KEYS, READ_PASTE, READ_ESC, READ_CSI, READ_SS3, READ_STRING } reading;
 static int opener; /* what begins the sequence behind its Esc, while nothing followed it */
-static int32_t
-    typed[2]; /* an Esc and a key that were no sequence after all, still to be given out */
-static int typed_count;
-static int64_t silent_since; /* monotonic milliseconds; while not READ_KEYS */
+static char parameters[PARAMETERS]; /* of the sequence CSI under way */
+static size_t parameter_count;
+/* Keys still to be given out: of one sequence, or an Esc and a key that were none after all. */
+static struct {
+    int32_t key;
+    enum key_press press;
+} typed[KEYBOARD_KEYS];
+static int typed_count, typed_at;
+static enum key_press pressed; /* the key given out last */
+static int64_t silent_since;   /* monotonic milliseconds; while not READ_KEYS */
 static size_t pasted_count;
 static bool typing; /* into a form */
 static struct {
@@ -86,7 +97,7 @@ bool input_open(void)
         define(sequence, CODE_DIGIT + i);
     }
     reading = READ_KEYS;
-    typed_count = opener = 0;
+    typed_count = typed_at = opener = 0;
     pasted_count = 0;
     return true;
 }
@@ -203,13 +214,24 @@ static void begin(int what)
 {
     reading = what;
     silent_since = mono_ms();
+    parameter_count = 0;
+}
+
+static void put_typed(int32_t key, enum key_press press)
+{
+    if (typed_at == typed_count) {
+        typed_at = typed_count = 0;
+    }
+    if (typed_count < KEYBOARD_KEYS) {
+        typed[typed_count].key = key;
+        typed[typed_count++].press = press;
+    }
 }
 
 /* Behind an Esc: is it the start of a sequence that no description knows? What follows without a
  * pause was not typed. */
-static bool begins_sequence(void)
+static bool begins_sequence(int next)
 {
-    int next = wgetch(keys);
     switch (next) {
     case ERR:
         return false;
@@ -230,6 +252,21 @@ static bool begins_sequence(void)
     return true;
 }
 
+/* A sequence CSI that has come to its end. */
+static void end_sequence(int final)
+{
+    int32_t out[KEYBOARD_KEYS];
+    enum key_press press = PRESS_UNKNOWN;
+    parameters[parameter_count] = '\0';
+    int count = keyboard_sequence(parameters, final, out, &press);
+    for (int i = 0; i < count; i++) {
+        int32_t key = from_character(out[i]);
+        if (key != KEY_OF_NONE) {
+            put_typed(key, press);
+        }
+    }
+}
+
 /* Takes what belongs to a block or sequence under way. True while it goes on. */
 static bool swallow(int got)
 {
@@ -243,6 +280,13 @@ static bool swallow(int got)
         pasted_count += got > 0xff || (got & 0xc0) != 0x80; /* characters, not bytes */
         return true;
     case READ_CSI:
+        if (got >= 0x40 && got <= 0x7e) {
+            end_sequence(got);
+        } else if (got < 0x40 && parameter_count < PARAMETERS - 1) {
+            parameters[parameter_count++] = (char)got;
+        } else if (got < 0x40) {
+            parameters[0] = 'x'; /* too long to be one of ours */
+        }
         return got < 0x40 || (got > 0x7e && got <= 0xff);
     case READ_STRING:
         return got != BELL && got != '\\' && got <= 0xff;
@@ -264,10 +308,15 @@ static int32_t pasted_key(int got)
     return character < ' ' || (character >= 0x7f && character < 0xa0) ? KEY_OF_NONE : character;
 }
 
+/* How long the rest of what is under way may take. */
+static int patience(void)
+{
+    return reading == READ_PASTE ? PASTE_MS : keyboard_is_proven() ? SURE_MS : SEQUENCE_MS;
+}
+
 static bool went_silent(void)
 {
-    int limit = reading == READ_PASTE ? PASTE_MS : SEQUENCE_MS;
-    return mono_ms() - silent_since >= limit;
+    return mono_ms() - silent_since >= patience();
 }
 
 static size_t end_block(void)
@@ -282,8 +331,9 @@ int32_t screen_key(size_t *pasted)
 {
     *pasted = 0;
     for (;;) {
-        if (typed_count > 0) {
-            return typed[--typed_count];
+        if (typed_at < typed_count) {
+            pressed = typed[typed_at].press;
+            return typed[typed_at++].key;
         }
         bool ended = reading != READ_KEYS && went_silent();
         int got = ended ? ERR : wgetch(keys);
@@ -300,11 +350,19 @@ int32_t screen_key(size_t *pasted)
             continue;
         }
         if (reading != READ_KEYS) {
-            if (ended && opener) {
-                /* Nothing came behind it: two keys of two fingers. */
-                typed[1] = KEY_OF_ESC;
-                typed[0] = opener;
-                typed_count = 2;
+            if (reading == READ_ESC && !ended) {
+                reading = READ_KEYS;
+                if (!begins_sequence(got)) {
+                    put_typed(KEY_OF_ESC, PRESS_UNKNOWN);
+                }
+                continue;
+            }
+            if (ended && (opener || reading == READ_ESC)) {
+                /* Nothing came behind it: two keys of two fingers, or one. */
+                put_typed(KEY_OF_ESC, PRESS_UNKNOWN);
+                if (opener) {
+                    put_typed(opener, PRESS_UNKNOWN);
+                }
                 opener = 0;
             }
             if (ended || !swallow(got)) {
@@ -319,11 +377,19 @@ int32_t screen_key(size_t *pasted)
             begin(READ_PASTE);
             continue;
         }
-        if (got == ESC && begins_sequence()) {
-            continue;
+        if (got == ESC) {
+            int next = wgetch(keys);
+            if (next == ERR && keyboard_is_proven()) { /* there the key is a sequence itself */
+                begin(READ_ESC);
+                continue;
+            }
+            if (begins_sequence(next)) {
+                continue;
+            }
         }
         int32_t key = got > 0xff ? from_code(got) : from_character(decode(got));
         if (key != KEY_OF_NONE) {
+            pressed = got > 0xff ? keyboard_press(key) : PRESS_UNKNOWN;
             return key;
         }
     }
@@ -334,7 +400,25 @@ int screen_timeout(void)
     if (reading == READ_KEYS) {
         return -1;
     }
-    int64_t limit = reading == READ_PASTE ? PASTE_MS : SEQUENCE_MS;
-    int64_t left = silent_since + limit - mono_ms();
+    int64_t left = silent_since + patience() - mono_ms();
     return left < 0 ? 0 : (int)left;
+}
+
+enum key_press screen_press(void)
+{
+    return pressed;
+}
+
+void input_settle(void)
+{
+    int64_t until = mono_ms() + SETTLE_MS;
+    size_t pasted = 0;
+    int ready = 1;
+    while (ready > 0 && keyboard_owes() && mono_ms() < until) {
+        struct pollfd wait = {STDIN_FILENO, POLLIN, 0};
+        ready = poll(&wait, 1, (int)(until - mono_ms()));
+        ready = wait.revents & (POLLHUP | POLLERR | POLLNVAL) ? 0 : ready;
+        while (ready > 0 && screen_key(&pasted) != KEY_OF_NONE) {
+        }
+    }
 }

@@ -75,8 +75,9 @@ int screen_catch_signals(struct error *err)
 /* Terminals that understand private modes; for others such a request might be text. */
 static bool knows_modes(void)
 {
-    static const char *const able[] = {"xterm", "tmux", "screen",    "rxvt",
-                                       "foot",  "vte",  "alacritty", "konsole"};
+    static const char *const able[] = {"xterm", "tmux",    "screen",    "rxvt",
+                                       "foot",  "vte",     "alacritty", "konsole",
+                                       "kitty", "wezterm", "ghostty",   "contour"};
     const char *term = getenv("TERM");
     for (size_t i = 0; term && i < sizeof able / sizeof *able; i++) {
         if (strncmp(term, able[i], strlen(able[i])) == 0) {
@@ -127,6 +128,7 @@ int screen_open(struct error *err)
         goto failed;
     }
     set_escdelay(ESC_MS);
+    warden_look();
     terminal = newterm(NULL, stdout, stdin);
     if (!terminal) {
         code = error_set(err, ERROR_FAILED, "the terminal type '%s' is not known (TERM)",
@@ -142,6 +144,7 @@ int screen_open(struct error *err)
     }
     paint_open();
     ask_for_modes(true);
+    keyboard_open(knows_modes());
     return 0;
 
 failed:
@@ -152,6 +155,8 @@ failed:
 void screen_close(void)
 {
     if (terminal) {
+        keyboard_close();
+        input_settle();
         ask_for_modes(false);
         input_close();
         paint_close();

@@ -42,6 +42,9 @@ struct vt {
     size_t reply_size;
     struct repeat repeat;
     int bells;
+    bool tells_presses;
+    int takes_presses;
+    char tail[8]; /* of what was read, for the few sequences that the emulator does not know */
 };
 
 int64_t vt_now(void)
@@ -82,9 +85,25 @@ static void on_reply(const char *bytes, size_t size, void *user)
     vt->reply_size += size;
 }
 
+/* The keyboard's protocol, which the emulator has not. */
+static void look_for_keyboard(struct vt *vt, char byte)
+{
+    memmove(vt->tail, vt->tail + 1, sizeof vt->tail - 1);
+    vt->tail[sizeof vt->tail - 1] = byte;
+    const char *end = vt->tail + sizeof vt->tail;
+    if (memcmp(end - 4, "\033[?u", 4) == 0 && vt->tells_presses) {
+        on_reply("\033[?0u", 5, vt);
+    }
+    vt->takes_presses += memcmp(end - 6, "\033[>31u", 6) == 0;
+    vt->takes_presses -= memcmp(end - 4, "\033[<u", 4) == 0;
+}
+
 static void on_output(void *context, const char *bytes, size_t size)
 {
     struct vt *vt = context;
+    for (size_t i = 0; i < size; i++) {
+        look_for_keyboard(vt, bytes[i]);
+    }
     vterm_input_write(vt->emulator, bytes, size);
 }
 
@@ -120,6 +139,7 @@ struct vt *vt_open(const struct vt_setup *setup)
         harness_die("vt_open");
     }
     snprintf(vt->term, sizeof vt->term, "%s", setup->term != NULL ? setup->term : "xterm-256color");
+    vt->tells_presses = setup->tells_presses;
     vt->rows = setup->rows > 0 ? setup->rows : 24;
     vt->columns = setup->columns > 0 ? setup->columns : 80;
 
@@ -537,6 +557,11 @@ void vt_print(struct vt *vt, const char *what)
     for (int i = 0; i < vt->rows; i++) {
         fprintf(stderr, "%3d|%s\n", i, vt_row(vt, i, 0, 0, line, sizeof line));
     }
+}
+
+int vt_takes_presses(const struct vt *vt)
+{
+    return vt->takes_presses;
 }
 
 int vt_bells(const struct vt *vt)

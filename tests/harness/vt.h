@@ -20,8 +20,10 @@ struct vt_setup {
     const char *term;        /* NULL: xterm-256color */
     const char *locale;      /* LC_ALL; NULL: C.UTF-8 */
     const char *home;        /* HOME and the working directory; NULL: "/nonexistent", unchanged */
-    const char *const *env;  /* "NAME=VALUE" besides and before the pinned ones, at most 16; ends
-                                with  NULL; may be NULL */
+    bool tells_presses; /* the terminal answers that it can tell presses from repeats; what is then
+                           typed by it is the test's to write */
+    const char *const *env; /* "NAME=VALUE" besides and before the pinned ones, at most 16; ends
+                               with  NULL; may be NULL */
 };
 
 /* A cell as a person sees it. */
@@ -88,6 +90,8 @@ struct vt_cell vt_cell(struct vt *vt, int row, int column);
 bool vt_altscreen(const struct vt *vt);
 void vt_print(struct vt *vt, const char *what);
 
+/* How often the program has asked for keys as events, less how often it has given that back. */
+int vt_takes_presses(const struct vt *vt);
 /* How often the bell was rung. */
 int vt_bells(const struct vt *vt);
 /* For measurements. Bytes that the program has sent so far. */

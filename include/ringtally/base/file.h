@@ -23,9 +23,9 @@ int file_write_new(const char *path, const char *text, size_t size, struct error
  * synced (some network disks) is no failure: the file itself is there. */
 void file_sync_name(const char *path);
 
-/* file_write for a file in a folder that others watch: the name beside begins with a dot, and nothing
- * is forced to disk. For what is written again within a second: forcing it would hold up the
- * database beside it, and after a power cut it is made anew. */
+/* file_write for a file in a folder that others watch: the name beside begins with a dot, and
+ * nothing is forced to disk. For what is written again within a second: forcing it would hold up
+ * the database beside it, and after a power cut it is made anew. */
 int file_replace(const char *folder, const char *name, const char *text, size_t size,
                  struct error *err);
 

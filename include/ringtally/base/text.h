@@ -42,6 +42,8 @@ int32_t text_base_letter(int32_t point);
 
 /* The small letter of a capital; the code point itself where it is none. */
 int32_t text_lower(int32_t point);
+/* And the other way round. */
+int32_t text_upper(int32_t point);
 
 /* Writes the code point as UTF-8 with its NUL; returns its bytes (1 to 4). */
 int text_encode(char out[5], int32_t point);

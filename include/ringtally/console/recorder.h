@@ -6,6 +6,7 @@
 #include <stdint.h>
 
 #include "ringtally/base/error.h"
+#include "ringtally/desk/keymap.h"
 
 struct recorder;
 
@@ -13,7 +14,7 @@ struct recorder;
  * taken ("NAME-2.keys"), which recorder_close tells on standard error. */
 int recorder_open(struct recorder **out, const char *path, struct error *err);
 /* NULL takes nothing. */
-void recorder_key(struct recorder *recorder, int64_t at_ms, int32_t key);
+void recorder_key(struct recorder *recorder, int64_t at_ms, int32_t key, enum key_press press);
 /* Writes what waits and ends. An error on the way is told here. */
 int recorder_close(struct recorder *recorder, struct error *err);
 

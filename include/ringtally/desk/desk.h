@@ -78,6 +78,9 @@ void desk_free(struct desk *desk);
 /* A key, read at `now_ms`. `unsaved` = entries not durable yet (leaving then asks once more).
  * Returns desk_wants bits. */
 unsigned desk_key(struct desk *desk, int32_t key, int64_t now_ms, int64_t unsaved);
+/* The same, where the terminal knows more of the press than that it came. */
+unsigned desk_press(struct desk *desk, int32_t key, enum key_press press, int64_t now_ms,
+                    int64_t unsaved);
 /* The machine's wall clock, by which `now_ms` goes, was set by so much: noted, and the round clock
  * shows no jump. */
 void desk_stepped(struct desk *desk, int64_t by_ms, int64_t now_ms);

@@ -36,6 +36,13 @@ enum key {
     KEY_OF_NONE
 };
 
+/* What is known of a key's press. */
+enum key_press {
+    PRESS_UNKNOWN, /* a byte as ever: only its timing tells a repeat */
+    PRESS_SURE,    /* the key was up before: a stroke of its own, however soon */
+    PRESS_REPEAT   /* it is held down */
+};
+
 /* What an action needs, or the refusal says why not. */
 enum action_needs {
     NEEDS_NOTHING, /* it only shows */
@@ -87,7 +94,7 @@ enum action_repeats {
     X(PAGE_BACK, "page_back", NOTHING, DROP, "the page before")                                    \
     X(HELP, "help", NOTHING, DROP, "this help")                                                    \
     X(SCORECARDS, "scorecards", OPEN, DROP, "scorecards")                                          \
-    X(LOOKUP, "lookup", NOTHING, DROP, "a pad key's numbers; log: jump")                    \
+    X(LOOKUP, "lookup", NOTHING, DROP, "a pad key's numbers; log: jump")                           \
     X(FILTER, "filter", NOTHING, DROP, "in the log: show only some")                               \
     X(TAKEOVER, "takeover", OPEN, DROP, "make this desk official (twice)")                         \
     X(SETTLE, "settle", OPEN, DROP, "settle two desks' differences")                               \

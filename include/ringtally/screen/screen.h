@@ -9,6 +9,7 @@
 
 #include "ringtally/bout/card.h"
 #include "ringtally/base/error.h"
+#include "ringtally/desk/keymap.h"
 #include "ringtally/screen/frame.h"
 
 /* Takes the terminal over (raw keys: Ctrl-C, Ctrl-Z, Ctrl-S dead; bracketed paste on). Fails in one
@@ -46,6 +47,8 @@ void screen_bell(void);
  * KEY_OF_NONE with *pasted > 0: a pasted block of that many characters ended and was swallowed;
  * there may be more to read. Never blocks, but for 50 ms after a lone Esc. */
 int32_t screen_key(size_t *pasted);
+/* How the key that screen_key gave last was pressed. */
+enum key_press screen_press(void);
 /* Milliseconds after which screen_key wants to be called though no input came (a pasted block whose
  * end is missing is given up), or -1. */
 int screen_timeout(void);

@@ -136,13 +136,14 @@ static void keyscript__parse__reads_what_it_writes(void **state)
     size_t count = 0;
     struct error err = {0};
     for (size_t i = 0; i < 8; i++) {
-        strcat(text, keyscript_line(line, 1234 * (int64_t)i, keys[i]));
+        strcat(text, keyscript_line(line, 1234 * (int64_t)i, keys[i], (enum key_press)(i % 3)));
     }
     assert_int_equal(keyscript_parse(&read, &count, text, strlen(text), "k", &err), 0);
     assert_int_equal(count, 8);
     for (size_t i = 0; i < 8; i++) {
         assert_int_equal(read[i].key, keys[i]);
         assert_int_equal(read[i].at_ms, 1234 * (int64_t)i);
+        assert_int_equal(read[i].press, i % 3);
     }
     free(read);
 }

@@ -110,8 +110,19 @@ static inline bool pty_pump(struct pty *pty, int ms)
     return true;
 }
 
-/* The next line reported must be this. */
-static inline void pty_expect(struct pty *pty, const char *expected)
+/* Reads for so long whatever comes: for pacing what is typed, never for waiting. */
+static inline void pty_quiet(struct pty *pty, int ms)
+{
+    struct timespec start, now;
+    clock_gettime(CLOCK_MONOTONIC, &start);
+    do {
+        pty_pump(pty, 5);
+        clock_gettime(CLOCK_MONOTONIC, &now);
+    } while ((now.tv_sec - start.tv_sec) * 1000 + (now.tv_nsec - start.tv_nsec) / 1000000 < ms);
+}
+
+/* The next line reported. */
+static inline void pty_next(struct pty *pty, char *out, const char *expected)
 {
     struct timespec start, now;
     char *end = NULL;
@@ -128,12 +139,28 @@ static inline void pty_expect(struct pty *pty, const char *expected)
         }
     }
     *end = '\0';
-    if (strcmp(pty->line, expected) != 0) {
-        fail_msg("expected \"%s\", got \"%s\"", expected, pty->line);
-    }
+    strcpy(out, pty->line);
     size_t used = (size_t)(end + 1 - pty->line);
     memmove(pty->line, end + 1, pty->line_size - used);
     pty->line_size -= used;
+}
+
+/* The next line reported must be this. */
+static inline void pty_expect(struct pty *pty, const char *expected)
+{
+    char line[sizeof pty->line];
+    pty_next(pty, line, expected);
+    if (strcmp(line, expected) != 0) {
+        fail_msg("expected \"%s\", got \"%s\"", expected, line);
+    }
+}
+
+/* The next line reported is a number. */
+static inline int pty_number(struct pty *pty)
+{
+    char line[sizeof pty->line];
+    pty_next(pty, line, "a number");
+    return atoi(line);
 }
 
 /* Until the terminal has got this text. */

@@ -43,10 +43,11 @@ static int report_keys(FILE *report)
                 screen_close();
                 return 0;
             }
+            static const char *const presses[] = {"", " pressed", " held"};
             if (pasted) {
                 fprintf(report, "pasted %zu\n", pasted);
             } else {
-                fprintf(report, "%s\n", key_word(word, key));
+                fprintf(report, "%s%s\n", key_word(word, key), presses[screen_press()]);
             }
         }
     }
@@ -110,6 +111,157 @@ static void screen_key__bytes__are_keys(void **state)
     assert_int_equal(pty_close(&pty), 0);
 }
 
+/* A terminal that can tell presses from repeats, and one key after the other as it says them. */
+static void screen_key__events__are_keys_and_presses(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *bytes, *keys[4];
+    } cases[] = {
+        /* Nothing is proven before the first release. */
+        {"\033[113;;113u", {"q"}},
+        {"\033[113;1:2;113u", {"q held"}},
+        {"\033[113;1:3u\033[113;;113u\033[113;1:3u", {"q pressed"}},
+        {"\033[113;;113u\033[113;1:3u\033[113;;113u", {"q pressed", "q pressed"}},
+        {"\033[113;;113u", {"q"}}, /* its release was missed: by its timing */
+        {"\033[113;1:3u", {NULL}},
+        /* Shift: by the text, by the alternate, by nothing at all. */
+        {"\033[57441;2u\033[113:81;2;81u\033[113;2:3u\033[57441;1:3u", {"Q pressed"}},
+        {"\033[59:58;2u\033[59;2:3u", {": pressed"}},
+        {"\033[119;2u\033[119;1:3u", {"W pressed"}},
+        {"\033[113;65;81u\033[113;65:3u", {"Q pressed"}}, /* Caps Lock */
+        {"\033[1094::119;;1094u\033[1094::119;1:3u", {"\u0446 pressed"}},
+        {"\033[233;;233u\033[233;1:3u", {"\u00e9 pressed"}},
+        {"\033[50;3;126u\033[50;3:3u", {"~ pressed"}}, /* with AltGr */
+        {"\033[0;;101:769u", {"e pressed", "\u0301 pressed"}},
+        /* The keys that have names. */
+        {"\033[13u\033[13;1:3u\033[57414u\033[57414;1:3u", {"Enter pressed", "Enter pressed"}},
+        {"\033[127u\033[127;1:2u\033[127;1:3u", {"Backspace pressed", "Backspace held"}},
+        {"\033[9u\033[9;1:3u\033[9;2u\033[9;2:3u", {"Tab pressed", "BackTab pressed"}},
+        {"\033[27u\033[27;1:3u", {"Esc pressed"}},
+        {"\033[32;;32u\033[32;1:3u", {"Space pressed"}},
+        {"\033[A\033[1;1:2A\033[1;1:3A\033[1;2B\033[1;2:3B",
+         {"Up pressed", "Up held", "ShiftDown pressed"}},
+        {"\033[1;129C\033[1;129:3C", {"Right pressed"}}, /* Num Lock is on */
+        {"\033[P\033[1;1:3P\033[13~\033[13;1:3~", {"F1 pressed", "F3 pressed"}},
+        {"\033[21~\033[21;1:2~\033[21;1:3~\033[24;1:1~\033[24;1:3~",
+         {"F10 pressed", "F10 held", "F12 pressed"}},
+        {"\033[3~\033[3;1:3~\033[5;1:1~\033[5;1:3~", {"Delete pressed", "PageUp pressed"}},
+        /* The keypad, with Num Lock and without. */
+        {"\033[57400;129;49u\033[57400;129:3u\033[57413;;43u\033[57413;1:3u",
+         {"1 pressed", "+ pressed"}},
+        {"\033[57401u\033[57401;1:3u\033[57417u\033[57417;1:3u", {"2 pressed", "Left pressed"}},
+        /* Dead: Control, and what belongs to the desktop; a pad key with Alt is one all the same.
+         */
+        {"\033[99;5u\033[99;5:3u\033[122;5u\033[122;5:3u\033[113;9;113u\033[113;9:3uw", {"w"}},
+        {"\033[113;3u\033[113;3:3u", {"q pressed"}},
+        {"\033[57358u\033[57358;1:3u\033[57376u\033[1;5A\033[1;5:3Aw", {"w"}},
+        /* What is no sequence of ours; and plain bytes, which such a terminal does not send. */
+        {"\033[99999999;;1u\033[113;=;3u\033[;;uw", {"w"}},
+        {"\033[200~q\033[201~w", {"pasted 1", "w"}},
+        {"\033[119;;119u\033[119;1:3ue", {"w pressed", "e"}},
+    };
+    struct pty pty;
+    pty_open(&pty, "xterm-256color", report_keys);
+    pty_expect(&pty, "open 80x24");
+    pty_wait_seen(&pty, "\033[?u\033[c");
+    pty_type(&pty, "w"); /* before the answer: as ever */
+    pty_expect(&pty, "w");
+    assert_null(strstr(pty.seen, "\033[>31u"));
+    pty_type(&pty, "\033[?0u\033[?62;4c");
+    pty_wait_seen(&pty, "\033[>31u");
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        pty_type(&pty, cases[i].bytes);
+        for (int key = 0; key < 4 && cases[i].keys[key]; key++) {
+            pty_expect(&pty, cases[i].keys[key]);
+        }
+    }
+    assert_null(strstr(pty.seen, "\033[<u"));
+    pty_type(&pty, "\033[46;;46u"); /* a point */
+    pty_wait_seen(&pty, "\033[<u");
+    pty_wait_seen(&pty, "\033[?1049l");
+    assert_true(strstr(pty.seen, "\033[<u") < strstr(pty.seen, "\033[?1049l"));
+    assert_int_equal(pty_close(&pty), 0);
+}
+
+/* Where keys are sequences, a slow line does not make an Esc and a letter of one. */
+static void screen_key__events_on_a_slow_line__stay_whole(void **state)
+{
+    (void)state;
+    static const char *const pieces[] = {"\033", "[11", "3;", ";113", "u\033[113;1:3", "u"};
+    struct pty pty;
+    pty_open(&pty, "xterm-256color", report_keys);
+    pty_expect(&pty, "open 80x24");
+    pty_type(&pty, "\033[?0u\033[?62;4c\033[119;;119u\033[119;1:3u");
+    pty_expect(&pty, "w");
+    for (size_t i = 0; i < sizeof pieces / sizeof *pieces; i++) {
+        pty_type(&pty, pieces[i]);
+        pty_quiet(&pty, 90);
+    }
+    pty_expect(&pty, "q pressed");
+    pty_type(&pty, "\033[46;;46u");
+    assert_int_equal(pty_close(&pty), 0);
+}
+
+/* What was asked is answered when the program has been left already: the shell must not get it. */
+static void screen_close__answers_under_way__are_waited_for(void **state)
+{
+    (void)state;
+    struct pty pty;
+    int left = -1;
+    pty_open(&pty, "xterm-256color", report_keys);
+    pty_expect(&pty, "open 80x24");
+    pty_type(&pty, ".");
+    pty_quiet(&pty, 40);
+    pty_type(&pty, "\033[?0u\033[?62;4c");
+    pty_wait_seen(&pty, "\033[?1049l");
+    assert_int_equal(ioctl(pty.slave, FIONREAD, &left), 0);
+    assert_int_equal(left, 0);
+    assert_null(strstr(pty.seen, "\033[>31u")); /* it is left: nothing is taken any more */
+    assert_int_equal(pty_close(&pty), 0);
+}
+
+/* As a shell does: it outlives what runs in its terminal, and reads on when that has ended. */
+static int report_keys_under_a_shell(FILE *report)
+{
+    char byte = 0;
+    pid_t pid = fork();
+    if (pid == 0) {
+        _exit(report_keys(report));
+    }
+    fprintf(report, "%d\n", (int)pid);
+    while (waitpid(pid, NULL, 0) < 0) {
+    }
+    fprintf(report, "ended\n");
+    return read(STDIN_FILENO, &byte, 1) == 1 && byte == 'w' ? 0 : 1;
+}
+
+/* Killed, it gives the terminal back all the same: else nobody could type a command in it. */
+static void screen_close__killed__a_warden_gives_the_terminal_back(void **state)
+{
+    (void)state;
+    struct pty pty;
+    struct termios before, after;
+    pty_open(&pty, "xterm-256color", report_keys_under_a_shell);
+    assert_int_equal(tcgetattr(pty.slave, &before), 0);
+    pid_t pid = pty_number(&pty);
+    pty_expect(&pty, "open 80x24");
+    pty_type(&pty, "\033[?0u\033[?62;4cw");
+    pty_expect(&pty, "w");
+    pty_wait_seen(&pty, "\033[>31u");
+    kill(pid, SIGKILL);
+    pty_expect(&pty, "ended");
+    pty_wait_seen(&pty, "\033[<u");
+    pty_wait_seen(&pty, "\033[?1049l");
+    do {
+        assert_int_equal(tcgetattr(pty.slave, &after), 0);
+        pty_pump(&pty, 5);
+    } while (!(after.c_lflag & ICANON));
+    assert_int_equal(after.c_lflag, before.c_lflag);
+    pty_type(&pty, "w\n");
+    assert_int_equal(pty_close(&pty), 0);
+}
+
 static void screen_key__every_terminal__knows_the_keys(void **state)
 {
     (void)state;
@@ -127,6 +279,9 @@ static void screen_key__every_terminal__knows_the_keys(void **state)
         assert_int_equal(pty_close(&pty), 0);
         /* A terminal that may take the request for text is not asked for brackets. */
         assert_true(!strstr(pty.seen, "?2004h") == (i >= 2));
+        assert_true(!strstr(pty.seen, "[?u") == (i >= 2));
+        assert_null(strstr(pty.seen, "[>31u")); /* none of them has answered */
+        assert_null(strstr(pty.seen, "[<u"));
     }
 }
 
@@ -305,6 +460,10 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(screen_key__bytes__are_keys),
+        cmocka_unit_test(screen_key__events__are_keys_and_presses),
+        cmocka_unit_test(screen_close__answers_under_way__are_waited_for),
+        cmocka_unit_test(screen_key__events_on_a_slow_line__stay_whole),
+        cmocka_unit_test(screen_close__killed__a_warden_gives_the_terminal_back),
         cmocka_unit_test(screen_key__every_terminal__knows_the_keys),
         cmocka_unit_test(screen_key__pasted_block_without_end__is_given_up),
         cmocka_unit_test(screen_size__many_resizes__none_missed),

@@ -239,6 +239,8 @@ static bool find_saved(struct vt *vt, int *row, int *column, long *saved, long *
         vt_row(vt, *row, 0, 0, line, sizeof line);
         const char *at = strstr(line, "saved ");
         if (at != NULL && sscanf(at, "saved %ld not yet %ld", saved, waiting) == 2) {
+            const char *strikes = strstr(line, "strikes "); /* as many as are saved */
+            at = strikes != NULL && strikes < at ? strikes : at;
             *column = (int)(at - line); /* columns where all before it is ASCII, else a few more */
             return true;
         }

@@ -1,23 +1,37 @@
 """Seeded single-line mutations of the rooms that count; see mutate.sh.
 
-A mutation that does not compile is none. One that no test notices within the time that the tests
-take unchanged, five times over, is killed too: it hangs.
+A mutant is built by compiling one file and linking its room's shared library once. It is given to
+the unit tests of its room and of the rooms above, those first that noticed most in the least time;
+a survivor then to the room's own under the sanitizers, and to those of the real program. A mutant
+that does not compile is none. One that needs many times the usual time hangs: that is noticed too.
 """
+import collections
+import hashlib
+import json
 import os
-import random
 import re
+import resource
+import signal
 import subprocess
 import sys
 import time
 
 ROOMS = ["bout", "tally", "insight", "desk", "log"]
-# Which tests can notice: a room's own, and those of the rooms that stand on it.
-TESTS = {
-    "bout": "unit/(bout|tally|insight|desk|sheet)/",
+# Which tests can notice a room: its own unit tests and those of the rooms that stand on it.
+UNITS = {
+    "bout": "unit/(bout|tally|insight|desk|sheet|log)/",
     "tally": "unit/(tally|insight|desk|sheet|log)/",
-    "insight": "unit/(insight|sheet|desk)/|outside/remarks_sql",
+    "insight": "unit/(insight|sheet|desk)/",
     "desk": "unit/(desk|screen)/",
     "log": "unit/log/",
+}
+# And of what runs the real program, or proves by other means: what has to do with the room.
+PROGRAM = {
+    "bout": "outside/(card|log|officials|binary|history|coverage|documents|marks)$",
+    "tally": "outside/(log|two|officials|binary|history|coverage|documents|marks|.*_sql)$",
+    "insight": "outside/(agree|remarks|remarks_sql|facts_sql|agree_grid)$",
+    "desk": "screen/(form|officials|tagging|clock|terminals|offices|two_desks|put_right)$",
+    "log": "outside/(log|two|merge|guards|history|drop)$|fault/fault_|screen/(two_desks|taken_away)$",
 }
 SWAPS = [
     (r"<=", "<"), (r">=", ">"), (r"(?<![<\-=])<(?![<=])", "<="), (r"(?<![>\-=])>(?![>=])", ">="),
@@ -25,100 +39,195 @@ SWAPS = [
     (r"(?<=\w) \+ (?=\w)", " - "), (r"(?<=\w) - (?=\w)", " + "),
     (r"\+\+", "--"), (r"\breturn true;", "return false;"), (r"\breturn false;", "return true;"),
     (r"\b0\b", "1"), (r"\b1\b", "2"), (r"\+=", "-="), (r"-=", "+="),
-    (r"\bif \((?!\()", "if (!("),
 ]
+CONDITION = re.compile(r"(\s*(?:\} else )?)if \((.*)\) \{$")
+STATEMENT = re.compile(r"(\s*)(?:[\w*][\w>.\-\[\]]* [+\-|&]?= .*;|\w+\(.*\);)")
+
+Mutant = collections.namedtuple("Mutant", "room path number was now")
+Test = collections.namedtuple("Test", "name words folder environment")
 
 
-def run(words, timeout=600):
-    try:
-        done = subprocess.run(words, capture_output=True, text=True, timeout=timeout)
-        return done.returncode, done.stdout + done.stderr
-    except subprocess.TimeoutExpired:
-        return -1, "timeout"
+def limit():
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    resource.setrlimit(resource.RLIMIT_FSIZE, (1 << 30, 1 << 30))
 
 
-def candidates(root):
-    """(file, line, pattern, replacement) of every change that could be made."""
+def run(words, timeout, folder=None, environment=None):
+    """What it returned, or None where it took too long; and what it said."""
+    with subprocess.Popen(words, cwd=folder, env=environment, stdin=subprocess.DEVNULL,
+                          stdout=subprocess.PIPE, stderr=subprocess.STDOUT, preexec_fn=limit,
+                          start_new_session=True, text=True, errors="replace") as child:
+        try:
+            said, _ = child.communicate(timeout=timeout)
+            return child.returncode, said
+        except subprocess.TimeoutExpired:
+            os.killpg(child.pid, signal.SIGKILL)
+            child.communicate()
+            return None, "timeout"
+
+
+def mutants_of(room, path, root):
+    with open(os.path.join(root, path), encoding="utf-8") as file:
+        lines = file.read().split("\n")
+    comment = False
+    for number, line in enumerate(lines):
+        text = line.strip()
+        comment = comment or text.startswith("/*")
+        skip = comment or text.startswith(("#", "static const", "//")) or '"' in line
+        if "*/" in text:
+            comment = False
+        if skip or not line.startswith("    "):
+            continue
+        changed = [line[:m.start()] + other + line[m.end():]
+                   for pattern, other in SWAPS for m in re.finditer(pattern, line)]
+        condition = CONDITION.match(line)
+        if condition:
+            changed.append(f"{condition.group(1)}if (!({condition.group(2)})) {{")
+        statement = STATEMENT.fullmatch(line)
+        if statement:
+            changed.append(statement.group(1) + ";")
+        for other in changed:
+            yield Mutant(room, path, number, line, other)
+
+
+def mutants(root, seed):
+    """All of them, in the seed's order: one that stays when others come and go keeps its place."""
     found = []
     for room in ROOMS:
         for folder, _, names in os.walk(os.path.join(root, "src", room)):
             for name in sorted(names):
-                if not name.endswith(".c"):
-                    continue
-                path = os.path.join(folder, name)
-                with open(path, encoding="utf-8") as file:
-                    lines = file.read().split("\n")
-                comment = False
-                for number, line in enumerate(lines):
-                    text = line.strip()
-                    comment = comment or text.startswith("/*")
-                    skip = comment or text.startswith(("#", "static const", "//")) or '"' in line
-                    if "*/" in text:
-                        comment = False
-                    if skip or not line.startswith("    "):
-                        continue
-                    for pattern, other in SWAPS:
-                        if re.search(pattern, line):
-                            found.append((room, path, number, pattern, other))
-                    if re.fullmatch(r"\w[\w>.\-\[\]]* [+\-|&]?= .*;|\w+\(.*\);", text):
-                        found.append((room, path, number, None, None))  # left out
-    return found
+                if name.endswith(".c"):
+                    path = os.path.relpath(os.path.join(folder, name), root)
+                    found += mutants_of(room, path, root)
+    return sorted(found, key=lambda m: hashlib.sha256(
+        f"{seed} {m.path} {m.was} {m.now}".encode()).digest())
 
 
-def change(line, pattern, other):
-    if pattern is None:
-        return re.match(r"\s*", line).group(0) + ";"
-    if other == "if (!(":
-        match = re.match(r"(\s*(?:\} else )?)if \((.*)\) \{$", line)
-        return f"{match.group(1)}if (!({match.group(2)})) {{" if match else line
-    return re.sub(pattern, other, line, count=1)
+def told(mutant):
+    return f"{mutant.path}:{mutant.number + 1}: {mutant.was.strip()}  ->  {mutant.now.strip()}"
+
+
+def without_line(text):
+    return re.sub(r"^.*?(src/\S+):\d+: ", r"\1 ", text.strip())
+
+
+class Build:
+    """One build of the copy, its tests, and how long each takes unchanged."""
+
+    def __init__(self, root, name, *options):
+        self.folder = os.path.join(root, name)
+        self.usual = {}
+        self.kills = collections.Counter()
+        code, said = run(["cmake", "-S", root, "-B", self.folder, "-G", "Ninja",
+                          "-DCMAKE_BUILD_TYPE=Debug", "-DRINGTALLY_WERROR=OFF",
+                          "-DBUILD_SHARED_LIBS=ON", "-DCMAKE_LINK_DEPENDS_NO_SHARED=ON",
+                          *options], 600)
+        code = code or run(["ninja", "-C", self.folder], 3600)[0]
+        if code:
+            sys.exit(f"the copy does not build:\n{said}")
+        listed = json.loads(run(["ctest", "--test-dir", self.folder, "--show-only=json-v1"], 60)[1])
+        self.tests = []
+        for test in listed["tests"]:
+            properties = {p["name"]: p["value"] for p in test["properties"]}
+            environment = dict(os.environ, MALLOC_PERTURB_="165")
+            environment.update(e.split("=", 1) for e in properties.get("ENVIRONMENT", []))
+            self.tests.append(Test(test["name"], test["command"],
+                                   properties["WORKING_DIRECTORY"], environment))
+
+    def room(self, room):
+        return run(["ninja", "-C", self.folder, f"rt_{room}"], 600)[0] == 0
+
+    def measure(self, pattern):
+        """The tests of that pattern; what fails or is slow unchanged is not asked."""
+        for test in self.tests:
+            if re.match(pattern, test.name) and test.name not in self.usual:
+                begun = time.monotonic()
+                code, _ = run(test.words, 60, test.folder, test.environment)
+                self.usual[test.name] = time.monotonic() - begun if code == 0 else None
+                if code != 0:
+                    print(f"{test.name} does not pass within a minute unchanged: not asked")
+        return [t for t in self.tests if re.match(pattern, t.name) and self.usual[t.name]]
+
+    def fails(self, test):
+        return run(test.words, 5 + 6 * self.usual[test.name], test.folder, test.environment)[0] != 0
+
+    def noticed_by(self, mutant, pattern):
+        """The name of the first test that fails. A slow one has to fail twice: it may be the load."""
+        stem = os.path.splitext(os.path.basename(mutant.path))[0].split("_")[0]
+
+        def worth(test):
+            likely = 5 * test.name.split("/")[-1].startswith(stem)
+            likely += 3 * self.kills[test.name, mutant.path] + self.kills[test.name, mutant.room]
+            return -(likely + 0.2) / (self.usual[test.name] + 0.05)
+
+        for test in sorted(self.measure(pattern), key=worth):
+            if self.fails(test) and (self.usual[test.name] < 0.5 or self.fails(test)):
+                self.kills[test.name, mutant.path] += 1
+                self.kills[test.name, mutant.room] += 1
+                return test.name
+        return None
+
+
+def noticed(mutant, plain, checked):
+    name = plain.noticed_by(mutant, UNITS[mutant.room])
+    if name:
+        return name
+    if checked.room(mutant.room):
+        name = checked.noticed_by(mutant, f"unit/{mutant.room}/")
+    return name and name + " (sanitized)" or plain.noticed_by(mutant, PROGRAM[mutant.room])
 
 
 def main():
-    root, count, seed = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
-    build = os.path.join(root, "build-mutate")
-    code, said = run(["cmake", "-S", root, "-B", build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Debug",
-                      "-DRINGTALLY_WERROR=OFF", "-DRINGTALLY_SANITIZE=address,undefined"] + sys.argv[4:])
-    code = code or run(["ninja", "-C", build], 1800)[0]
-    if code:
-        sys.exit(f"the copy does not build:\n{said}")
-    usual = {}
-    for room, tests in TESTS.items():
-        begun = time.monotonic()
-        code, said = run(["ctest", "--test-dir", build, "-R", tests, "-j2"], 1800)
-        usual[room] = time.monotonic() - begun
-        if code:
-            sys.exit(f"tests fail unchanged ({room}):\n{said[-2000:]}")
-    chooser = random.Random(seed)
-    places = candidates(root)
-    chooser.shuffle(places)
-    killed, survived = 0, []
-    for room, path, number, pattern, other in places:
-        if killed + len(survived) >= count:
+    root, count, seed, report = sys.argv[1], int(sys.argv[2]), sys.argv[3], sys.argv[4]
+    places = mutants(root, seed)
+    print(f"{len(places)} changes are possible; seed {seed}", flush=True)
+    if report:
+        with open(report, encoding="utf-8") as file:
+            again = {without_line(line) for line in file if "  ->  " in line}
+        places = [m for m in places if without_line(told(m)) in again]
+    plain = Build(root, "build-plain", "-DCMAKE_C_FLAGS=-ftrivial-auto-var-init=pattern")
+    checked = Build(root, "build-checked", "-DRINGTALLY_SANITIZE=address,undefined")
+    killed, survived, tried = collections.Counter(), [], collections.Counter()
+    for mutant in places:
+        if sum(tried.values()) >= count:
             break
+        path = os.path.join(root, mutant.path)
         with open(path, encoding="utf-8") as file:
             whole = file.read()
         lines = whole.split("\n")
-        mutant = change(lines[number], pattern, other)
-        if mutant == lines[number]:
-            continue
-        was, lines[number] = lines[number], mutant
+        lines[mutant.number] = mutant.now
+        for room in ROOMS if not tried else ():
+            plain.measure(UNITS[room])  # before anything is changed
+            plain.measure(PROGRAM[room])
+            checked.measure(f"unit/{room}/")
         with open(path, "w", encoding="utf-8") as file:
             file.write("\n".join(lines))
-        if run(["ninja", "-C", build], 600)[0] == 0:
-            code, _ = run(["ctest", "--test-dir", build, "-R", TESTS[room], "-j2",
-                           "--stop-on-failure"], 30 + 5 * usual[room])
-            if code:
-                killed += 1
-                print(f"killed: {killed} of {killed + len(survived)}", flush=True)
-            else:
-                survived.append(f"{os.path.relpath(path, root)}:{number + 1}: "
-                                f"{was.strip()}  ->  {mutant.strip()}")
-                print(f"survived: {survived[-1]}", flush=True)
+        begun = time.monotonic()
+        name, builds = None, plain.room(mutant.room)
+        if builds:
+            name = noticed(mutant, plain, checked)
+            tried[mutant.room] += 1
         with open(path, "w", encoding="utf-8") as file:
             file.write(whole)
-    total = killed + len(survived)
-    print(f"{killed} of {total} mutations killed: {100 * killed / max(total, 1):.1f} %")
+        plain.room(mutant.room)
+        checked.room(mutant.room)
+        if not builds:
+            continue
+        if name:
+            killed[mutant.room] += 1
+        else:
+            survived.append(mutant)
+        print(f"{sum(killed.values())} of {sum(tried.values())} ({time.monotonic() - begun:.0f} s): "
+              f"{name or 'nothing notices'}: {told(mutant)}", flush=True)
+    print("\nSurvived")
+    for mutant in sorted(survived):
+        print(told(mutant))
+    print("\n| room | killed | of | |\n|---|---|---|---|")
+    for room in ROOMS:
+        if tried[room]:
+            print(f"| {room} | {killed[room]} | {tried[room]} | {100 * killed[room] / tried[room]:.1f} % |")
+    total = max(sum(tried.values()), 1)
+    print(f"| all | {sum(killed.values())} | {total} | {100 * sum(killed.values()) / total:.1f} % |")
 
 
 main()

@@ -1,9 +1,10 @@
 """Seeded single-line mutations of the rooms that count; see mutate.sh.
 
 A mutant is built by compiling one file and linking its room's shared library once. It is given to
-the unit tests of its room and of the rooms above, those first that noticed most in the least time;
-a survivor then to the room's own under the sanitizers, and to those of the real program. A mutant
-that does not compile is none. One that needs many times the usual time hangs: that is noticed too.
+the unit tests of its room and of the rooms above, those first that noticed most in the least time.
+What survives is given to the room's own tests under the sanitizers, then to those of the real
+program. A mutant that does not compile is none. One that needs many times the usual time hangs:
+that is noticed too.
 """
 import collections
 import hashlib
@@ -168,13 +169,55 @@ class Build:
         return None
 
 
-def noticed(mutant, plain, checked):
-    name = plain.noticed_by(mutant, UNITS[mutant.room])
-    if name:
-        return name
-    if checked.room(mutant.room):
-        name = checked.noticed_by(mutant, f"unit/{mutant.room}/")
-    return name and name + " (sanitized)" or plain.noticed_by(mutant, PROGRAM[mutant.room])
+class Copy:
+    """The sources, in which one line at a time is changed."""
+
+    def __init__(self, root):
+        self.root = root
+
+    def noticed_by(self, mutant, build, pattern):
+        """The test that notices, None if none does, False where it does not compile."""
+        build.measure(pattern)  # before anything is changed
+        path = os.path.join(self.root, mutant.path)
+        with open(path, encoding="utf-8") as file:
+            whole = file.read()
+        lines = whole.split("\n")
+        lines[mutant.number] = mutant.now
+        try:
+            with open(path, "w", encoding="utf-8") as file:
+                file.write("\n".join(lines))
+            return build.room(mutant.room) and build.noticed_by(mutant, pattern)
+        finally:
+            with open(path, "w", encoding="utf-8") as file:
+                file.write(whole)
+            build.room(mutant.room)
+
+
+def sample(copy, build, places, count):
+    """Which of the first so many that compile no unit test notices, and how many were tried."""
+    tried, survived = collections.Counter(), []
+    for mutant in places:
+        if sum(tried.values()) >= count:
+            break
+        begun = time.monotonic()
+        name = copy.noticed_by(mutant, build, UNITS[mutant.room])
+        if name is False:
+            continue
+        tried[mutant.room] += 1
+        if name is None:
+            survived.append(mutant)
+        print(f"{sum(tried.values()) - len(survived)} of {sum(tried.values())} "
+              f"({time.monotonic() - begun:.0f} s): {name or 'not yet'}: {told(mutant)}", flush=True)
+    return tried, survived
+
+
+def sift(copy, build, survived, patterns):
+    left = []
+    for mutant in survived:
+        name = copy.noticed_by(mutant, build, patterns[mutant.room])
+        print(f"{name or 'not yet'}: {told(mutant)}", flush=True)
+        left += [] if name else [mutant]
+    return left
 
 
 def main():
@@ -183,51 +226,28 @@ def main():
     print(f"{len(places)} changes are possible; seed {seed}", flush=True)
     if report:
         with open(report, encoding="utf-8") as file:
-            again = {without_line(line) for line in file if "  ->  " in line}
+            again = {without_line(line) for line in file.read().split("Survived")[-1].split("\n")}
         places = [m for m in places if without_line(told(m)) in again]
+    copy = Copy(root)
     plain = Build(root, "build-plain", "-DCMAKE_C_FLAGS=-ftrivial-auto-var-init=pattern")
-    checked = Build(root, "build-checked", "-DRINGTALLY_SANITIZE=address,undefined")
-    killed, survived, tried = collections.Counter(), [], collections.Counter()
-    for mutant in places:
-        if sum(tried.values()) >= count:
-            break
-        path = os.path.join(root, mutant.path)
-        with open(path, encoding="utf-8") as file:
-            whole = file.read()
-        lines = whole.split("\n")
-        lines[mutant.number] = mutant.now
-        for room in ROOMS if not tried else ():
-            plain.measure(UNITS[room])  # before anything is changed
-            plain.measure(PROGRAM[room])
-            checked.measure(f"unit/{room}/")
-        with open(path, "w", encoding="utf-8") as file:
-            file.write("\n".join(lines))
-        begun = time.monotonic()
-        name, builds = None, plain.room(mutant.room)
-        if builds:
-            name = noticed(mutant, plain, checked)
-            tried[mutant.room] += 1
-        with open(path, "w", encoding="utf-8") as file:
-            file.write(whole)
-        plain.room(mutant.room)
-        checked.room(mutant.room)
-        if not builds:
-            continue
-        if name:
-            killed[mutant.room] += 1
-        else:
-            survived.append(mutant)
-        print(f"{sum(killed.values())} of {sum(tried.values())} ({time.monotonic() - begun:.0f} s): "
-              f"{name or 'nothing notices'}: {told(mutant)}", flush=True)
+    tried, survived = sample(copy, plain, places, count)
+    if survived:
+        print("\nThe room's own tests, with sanitizers", flush=True)
+        checked = Build(root, "build-checked", "-DRINGTALLY_SANITIZE=address,undefined")
+        survived = sift(copy, checked, survived, {room: f"unit/{room}/" for room in ROOMS})
+        print("\nTests of the program", flush=True)
+        survived = sift(copy, plain, survived, PROGRAM)
     print("\nSurvived")
     for mutant in sorted(survived):
         print(told(mutant))
     print("\n| room | killed | of | |\n|---|---|---|---|")
+    alive = collections.Counter(mutant.room for mutant in survived)
     for room in ROOMS:
         if tried[room]:
-            print(f"| {room} | {killed[room]} | {tried[room]} | {100 * killed[room] / tried[room]:.1f} % |")
+            print(f"| {room} | {tried[room] - alive[room]} | {tried[room]} | "
+                  f"{100 - 100 * alive[room] / tried[room]:.1f} % |")
     total = max(sum(tried.values()), 1)
-    print(f"| all | {sum(killed.values())} | {total} | {100 * sum(killed.values()) / total:.1f} % |")
+    print(f"| all | {total - len(survived)} | {total} | {100 - 100 * len(survived) / total:.1f} % |")
 
 
 main()

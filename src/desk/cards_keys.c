@@ -78,17 +78,18 @@ static void digit_key(struct desk *desk, int32_t key, int64_t now_ms)
     at->seat = (at->seat + 1) % seats(desk);
 }
 
-/* A point after a digit makes it half a point more. */
+/* After a digit: half a point more. It is the amend key's second use, since a point is a pad key.
+ */
 static void half_key(struct desk *desk, int64_t now_ms)
 {
     struct card_cursor *at = &desk->card;
     if (!desk->rules.scoring.half_points) {
         session_notice(desk, now_ms, true, "%s knows no half points", desk->rules.title);
     } else if (at->typed == 1) {
-        at->half[0]++;
+        at->half[0] |= 1;
     } else if (at->just_set) {
         at->seat = at->last_seat;
-        write_score(desk, at->half[0], ++at->half[1], now_ms);
+        write_score(desk, at->half[0], at->half[1] |= 1, now_ms);
         at->just_set = false;
         at->seat = (at->seat + 1) % seats(desk);
     }
@@ -161,7 +162,7 @@ bool cards_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t n
         digit_key(desk, key, now_ms);
         return true;
     }
-    if (key == '.') {
+    if (meaning.action == ACTION_AMEND) {
         half_key(desk, now_ms);
         return true;
     }

@@ -73,13 +73,17 @@ static struct grid grid_of(const struct scene *scene, const struct scorecard *ca
 static void hint_draw(const struct scene *scene, const struct area *area)
 {
     const struct scoring_rules *scoring = &scene->rules->scoring;
+    char key[16], half[24], adds_half[32];
+    key_word(key, scene->keymap->action[ACTION_AMEND]);
+    snprintf(half, sizeof half, "%s half", key);
+    snprintf(adds_half, sizeof adds_half, "%s adds a half", key);
     const struct {
         const char *brief, *full;
         bool has;
     } hints[] = {
         {"digits: red blue", "two digits a judge: red blue", true},
         {"0 ten", "0 is ten", scoring->system == SYSTEM_POINTS},
-        {". half", ". adds a half", scoring->half_points},
+        {half, adds_half, scoring->half_points},
         {"\u2191\u2193\u2190\u2192 move", "\u2191\u2193 judge  \u2190\u2192 round", true},
         {"[ ] names", "[ ] a tied judge names", ties_are_named(scene->rules)},
         {"+ + enters", "+ twice enters what is implied", true},

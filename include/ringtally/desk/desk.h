@@ -209,8 +209,8 @@ struct desk_difference {
 };
 size_t desk_settle(const struct desk *desk, struct desk_difference *out);
 
-/* In DESK_CARDS: where the scores are typed. Two digits a judge, red's then blue's, 0 for ten; a
- * point adds a half. */
+/* In DESK_CARDS: where the scores are typed. Two digits a judge, red's then blue's, 0 for ten; the
+ * amend key adds a half. */
 struct card_cursor {
     int seat, round; /* seat from 0 */
     int typed;       /* digits typed of this pair */

@@ -7,7 +7,8 @@
 #include "ringtally/base/grow.h"
 
 #define NEAR_MS      500  /* how fast strikes come is told from this much before and after */
-#define NEAR_USUAL   1.0  /* strikes' worth of belief in the bout's usual speed */
+#define BELIEF_LEAST 0.02 /* strikes' worth, in the bout's usual speed */
+#define BELIEF_MOST  20.0
 #define LAG_SMOOTH   3    /* lags to either side */
 #define LAG_BELIEF   3.0  /* strikes' worth of belief in no lag being different, by lag */
 #define WIDE_SHARE   0.03 /* of pairs out of step, their jitter three times as wide */
@@ -64,6 +65,31 @@ static int (*neighbours(const struct align_strike *strikes, size_t count,
         }
     }
     return near;
+}
+
+/* How much a quiet neighbourhood is still believed to be as busy as usual, in strikes' worth: as
+ * much as makes the model expect of empty ones what Robbins' estimate finds there, the
+ * neighbourhoods with one strike for each with none (Robbins H 1956, Proceedings of the Third
+ * Berkeley Symposium 1:157-163), where speeds differ as a gamma distribution (Greenwood M, Yule GU
+ * 1920, Journal of the Royal Statistical Society 83:255-279). Where combinations come, little: a
+ * strike of a corner of which there is no other near is likely the other corner's, said wrongly. */
+static double find_belief(const struct fit *fit, int other)
+{
+    const struct align_strike *const lists[] = {fit->a, fit->b};
+    const size_t counts[] = {fit->a_count, fit->b_count};
+    int(*const nears[])[CORNER_COUNT] = {fit->near_a, fit->near_b};
+    double sum = 0, none = 1, one = 0.5;
+    for (int k = 0; k < 2; k++) {
+        for (size_t i = 0; i < counts[k]; i++) {
+            int near = nears[k][i][lists[k][i].strike.corner ^ other];
+            sum += near;
+            none += near == 0;
+            one += near == 1;
+        }
+    }
+    double mean = sum / fmax((double)(fit->a_count + fit->b_count), 1), empty = one / none;
+    return empty < mean ? fmin(fmax(empty / (1 - empty / mean), BELIEF_LEAST), BELIEF_MOST)
+                        : BELIEF_MOST;
 }
 
 /* What is usual around a strike, and where: two different strikes of two desks are as far apart as
@@ -131,6 +157,9 @@ int fit_init(struct fit *fit)
     fit->near_a = neighbours(fit->a, fit->a_count, apart);
     fit->near_b = neighbours(fit->b, fit->b_count, apart);
     find_usual(fit, apart);
+    for (int other = 0; other < 2 && fit->near_a && fit->near_b; other++) {
+        fit->belief[other] = find_belief(fit, other);
+    }
     fit->match = match_new(fit->b_count);
     if (!fit->near_a || !fit->near_b || !fit->match ||
         !read_list(fit->a, fit->a_count, &fit->moment_a, &fit->utc_a, &fit->code_a) ||
@@ -292,10 +321,11 @@ int fit_solve(struct fit *fit, double *log_sum)
         const struct strike *a = &fit->a[pair->a].strike;
         const struct strike *b = &fit->b[pair->b].strike;
         bool same = a->corner == b->corner;
-        double spare = NEAR_USUAL / fit->usual[!same] + 2.0 * NEAR_MS;
+        double belief = fit->belief[!same];
+        double spare = belief / fit->usual[!same] + 2.0 * NEAR_MS;
         const int *of_a = fit->near_a[pair->a], *of_b = fit->near_b[pair->b];
-        double one = spare / (NEAR_USUAL + of_a[a->corner] + of_b[a->corner]);
-        double other = spare / (NEAR_USUAL + of_a[b->corner] + of_b[b->corner]);
+        double one = spare / (belief + of_a[a->corner] + of_b[a->corner]);
+        double other = spare / (belief + of_a[b->corner] + of_b[b->corner]);
         double lag = fabs(fit->pairs[k].distance_ms) / FIT_LAG_MS;
         double speed =
             2 / (one + other) / seen * (lag < FIT_LAGS ? fit->shape[!same][(int)lag] : 1);

@@ -41,7 +41,8 @@ struct fit {
     double landed;                                        /* the share of strikes said to have */
     size_t *loose_b, loose_count;                         /* strikes of B off its clock */
     int (*near_a)[CORNER_COUNT], (*near_b)[CORNER_COUNT]; /* others of its desk around each */
-    double usual[2]; /* of them a millisecond, both desks together: of its corner, of the other */
+    double usual[2];  /* of them a millisecond, both desks together: of its corner, of the other */
+    double belief[2]; /* strikes' worth of it in what is usual: likewise */
     double shape[2][FIT_LAGS]; /* how much more usual that far apart: likewise */
     struct rates rates;
     struct track track[ROUND_MAX + 1];

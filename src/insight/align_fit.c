@@ -8,7 +8,7 @@
 
 #define NEAR_MS      500  /* how fast strikes come is told from this much before and after */
 #define BELIEF_LEAST 0.02 /* strikes' worth, in the bout's usual speed */
-#define BELIEF_MOST  3.0  /* no bout is quite even; this project's choice */
+#define BELIEF_MOST  2.0  /* no bout is quite even; this project's choice */
 #define LAG_SMOOTH   3    /* lags to either side */
 #define LAG_BELIEF   3.0  /* strikes' worth of belief in no lag being different, by lag */
 #define WIDE_SHARE   0.03 /* of pairs out of step, their jitter three times as wide */

@@ -313,7 +313,7 @@ int main(int argc, char **argv)
                                           {4000, 4000, 4000},
                                           {4000, 5500, 2500},
                                           {-20000, 31000, 0}};
-    const int bouts = argc > 1 ? atoi(argv[1]) : 60;
+    const int bouts = argc > 1 ? atoi(argv[1]) : 120;
     const bool some = argc > 2 && strcmp(argv[2], "some") == 0;
     const struct embedded *text = embedded_find("rules/kickboxing.ini");
     struct rules rules;

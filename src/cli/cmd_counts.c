@@ -84,6 +84,9 @@ int command_sheet(const struct call *call, struct error *err)
     code = code ? code : cli_reading(&reading, call, others[0], round, err);
     reading.view.cards = cards;
     if (!code) {
+        code = choice == SHEET_HTML && !corner ? reading_former(&reading, err) : 0;
+    }
+    if (!code) {
         code = corner ? coach_sheet_write(&out, &reading.view, (enum corner)whose,
                                           (enum coach_format)choice, err)
                       : sheet_write(&out, &reading.view, (enum sheet_format)choice, err);

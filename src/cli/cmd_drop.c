@@ -140,8 +140,21 @@ static int look(struct drop *drop, struct error *err)
         *fresh = (struct reading){0};
         return code;
     }
-    reading_release(&drop->reading[drop->in_use]);
-    drop->reading[drop->in_use] = (struct reading){0};
+    struct reading *stale = &drop->reading[drop->in_use];
+    if (stale->view.former && stale->bout.id == fresh->bout.id) { /* the bouts before stay so */
+        fresh->former = stale->former;
+        fresh->view.former = &fresh->former;
+        stale->former = (struct former){.here = {.bout = NULL}};
+    } else {
+        code = reading_former(fresh, err);
+        if (code) {
+            reading_release(fresh);
+            *fresh = (struct reading){0};
+            return code;
+        }
+    }
+    reading_release(stale);
+    *stale = (struct reading){0};
     drop->in_use = !drop->in_use;
     log_watch_seen(&drop->watch);
     drop->readable = drop->folder.dirty = true;
@@ -165,8 +178,8 @@ static int write_counts(struct drop *drop, struct error *err)
     int code = reading_look(reading, err);
     view->window = &drop->window;
     code = code ? code
-                : remarks_init(&remarks, view->fold, view->signs, &remark_rule_default,
-                               view->now_ms, err);
+                : remarks_init(&remarks, view->fold, view->signs, view->former,
+                               &remark_rule_default, view->now_ms, err);
     if (!code) {
         code = drop_files(drop_folder_put, &drop->folder, view, &remarks, err);
         remarks_release(&remarks);

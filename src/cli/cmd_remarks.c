@@ -35,11 +35,13 @@ int command_remarks(const struct call *call, struct error *err)
     if (code) {
         goto cleanup;
     }
+    code = reading_former(&reading, err);
     view.bout = &reading.bout;
     view.round = reading.view.round;
     view.now_ms = reading.view.now_ms;
-    code = remarks_init(&remarks, reading.fold, reading.view.signs, &remark_rule_default,
-                        view.now_ms, err);
+    code = code ? code
+                : remarks_init(&remarks, reading.fold, reading.view.signs, reading.view.former,
+                               &remark_rule_default, view.now_ms, err);
     code = code ? code : writers[choice](&out, &view, err);
     code = code ? code : cli_write(NULL, out.text, out.size, err);
 cleanup:

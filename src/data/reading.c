@@ -88,8 +88,19 @@ int reading_look(struct reading *reading, struct error *err)
     return 0;
 }
 
+int reading_former(struct reading *reading, struct error *err)
+{
+    if (reading->view.former) {
+        return 0;
+    }
+    int code = data_former(&reading->former, reading->log, &reading->bout, err);
+    reading->view.former = code ? NULL : &reading->former;
+    return code;
+}
+
 void reading_release(struct reading *reading)
 {
+    former_release(&reading->former);
     fold_free(reading->fold);
     free(reading->signs);
     card_release(&reading->card);

@@ -46,6 +46,7 @@ void watch_reset(struct watch *watch)
     slot_clear(&watch->counts_event);
     slot_clear(&watch->beat_event);
     card_release(&watch->card);
+    former_release(&watch->former);
     free(watch->desks);
     free(watch->marks);
     free(watch->signs);
@@ -78,6 +79,7 @@ void watch_free(struct watch *watch)
 void watch_news_release(struct watch_news *news)
 {
     card_release(&news->card);
+    former_release(&news->former);
     free(news->desks);
     free(news->marks);
     free(news->entries);
@@ -154,6 +156,7 @@ int watch_read(struct watch_news *out, const struct watch *watch, struct log *lo
     if (!code && out->anew) {
         code = log_card_get(log, watch->card_id, &out->card, err);
         code = code ? code : data_bout_rules(&out->rules, &out->bout, err);
+        code = code ? code : data_former(&out->former, log, &out->bout, err);
     }
     if (code) {
         return code;
@@ -308,7 +311,9 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
         watch->bout = news->bout;
         watch->rules = news->rules;
         watch->card = news->card;
+        watch->former = news->former;
         news->card = (struct card){0};
+        news->former = (struct former){.here = {.bout = NULL}};
         watch->plan = clock_plan(&watch->rules, watch->bout.rounds);
         struct fold *fold = fold_new(&watch->plan, &watch->bout, FOLD_OFFICIAL);
         if (!fold) {
@@ -389,6 +394,7 @@ struct sheet_view watch_view(const struct watch *watch, int round)
         .round = round,
         .now_ms = fold_now(watch->fold, now),
         .wall_ms = now,
+        .former = &watch->former,
         .signs = watch->signs,
         .gate = gated ? &watch->gate : NULL,
     };
@@ -439,8 +445,8 @@ static int write_remarks(struct buf *out, const struct sheet_view *view, struct 
     struct remarks remarks = {.item = NULL};
     struct remarks_view asked = {
         .bout = view->bout, .remarks = &remarks, .round = view->round, .now_ms = view->now_ms};
-    int code =
-        remarks_init(&remarks, view->fold, view->signs, &remark_rule_default, view->now_ms, err);
+    int code = remarks_init(&remarks, view->fold, view->signs, view->former, &remark_rule_default,
+                            view->now_ms, err);
     if (!code) {
         code = remarks_json(out, &asked, err);
         remarks_release(&remarks);

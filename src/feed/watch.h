@@ -36,6 +36,7 @@ struct watch {
     struct bout bout;
     struct card card;
     struct rules rules;
+    struct former former; /* as it was when all was loaded */
     struct clock_plan plan;
 
     struct desk_row *desks;
@@ -81,6 +82,7 @@ struct watch_news {
     struct bout bout;
     struct card card;
     struct rules rules;
+    struct former former;
     struct desk_row *desks;
     int desk_count;
     int64_t *marks;

@@ -12,6 +12,8 @@ const struct remark_rule remark_rule_default = {
     .error = 0.05,
     .cases = 10,
     .run = 6,
+    .bouts_here = 10,
+    .bouts_own = 3,
 };
 
 bool pick_takes(const struct pick *pick, const struct strike *strike)
@@ -44,7 +46,8 @@ static int order_of(const struct remark *c)
     key = key * (LIMB_COUNT + 1) + c->pick.limb + 1;
     key = key * (GROUP_COUNT + 1) + c->pick.group + 1;
     key = key * (TARGET_COUNT + 1) + c->pick.target + 1;
-    return key * (STANCE_COUNT + 1) + c->pick.stance + 1;
+    key = key * (STANCE_COUNT + 1) + c->pick.stance + 1;
+    return key * RECORD_SORTS + c->sort;
 }
 
 /* Milestones last; else the newest round first, and what is more of news within it. */
@@ -77,7 +80,8 @@ static int by_rank(const void *left, const void *right)
 }
 
 int remarks_init(struct remarks *out, const struct fold *fold, const struct desk_sign *signs,
-                 const struct remark_rule *rule, int64_t now_ms, struct error *err)
+                 const struct former *former, const struct remark_rule *rule, int64_t now_ms,
+                 struct error *err)
 {
     struct stream stream = {NULL, 0};
     struct slices slices = {.room = NULL};
@@ -85,6 +89,7 @@ int remarks_init(struct remarks *out, const struct fold *fold, const struct desk
     struct search search = {
         .rule = rule,
         .fold = fold,
+        .former = former,
         .tally = tally,
         .stream = &stream,
         .slices = &slices,
@@ -98,6 +103,7 @@ int remarks_init(struct remarks *out, const struct fold *fold, const struct desk
     if (!code) {
         out->over = slices.over;
         search_facts(&search);
+        search_records(&search);
         code = search_findings(&search, err);
     }
     if (!code && search.failed) {

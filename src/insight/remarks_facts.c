@@ -35,8 +35,7 @@ static struct remark event(const struct search *search, enum remark_kind kind, i
     return remark;
 }
 
-/* A fact of a round or, 0, of the bout. */
-static struct remark standing(const struct search *search, enum remark_kind kind, int variant,
+struct remark search_standing(const struct search *search, enum remark_kind kind, int variant,
                               enum corner corner, int round)
 {
     struct remark remark = fact(kind, variant, TIER_STANDING, corner, round);
@@ -160,7 +159,7 @@ static void find_leads(struct search *search, int round)
             continue;
         }
         struct remark remark =
-            standing(search, REMARK_LEAD, LEAD_STANDING, (enum corner)corner, round);
+            search_standing(search, REMARK_LEAD, LEAD_STANDING, (enum corner)corner, round);
         remark.number[0] = own.landed;
         remark.number[1] = other.landed;
         if (own.attempted < other.attempted && own.attempted >= search->rule->cases) {
@@ -198,7 +197,7 @@ static bool find_share(struct search *search, enum corner corner, int round,
     if (whole < search->rule->cases || 10 * part < 7 * whole) {
         return false;
     }
-    struct remark remark = standing(search, REMARK_SHARE, VARIANT_ONLY, corner, round);
+    struct remark remark = search_standing(search, REMARK_SHARE, VARIANT_ONLY, corner, round);
     remark.pick = *pick;
     remark.number[0] = part;
     remark.number[1] = whole;
@@ -365,7 +364,7 @@ static bool find_origin(struct search *search, const struct origins *origins, en
         10 * part.landed < 9 * part.attempted || 2 * rest.landed > rest.attempted) {
         return false;
     }
-    struct remark remark = standing(search, REMARK_ORIGIN, VARIANT_ONLY, corner, 0);
+    struct remark remark = search_standing(search, REMARK_ORIGIN, VARIANT_ONLY, corner, 0);
     remark.pick = pick;
     remark.number[0] = part.landed;
     remark.number[1] = part.attempted;

@@ -8,6 +8,7 @@ enum tier {
     TIER_KNOCKDOWN,
     TIER_TURN, /* a lead that changed hands, a finding */
     TIER_STREAK,
+    TIER_RECORD,
     TIER_FIRST,
     TIER_STANDING,
     TIER_MILESTONE /* behind all else, whatever the round */
@@ -19,6 +20,7 @@ struct search {
     const struct tally *tally;
     const struct stream *stream;
     const struct slices *slices;
+    const struct former *former; /* NULL: none known */
     int planned; /* rounds scheduled */
     struct remarks *out;
     size_t room;
@@ -27,7 +29,12 @@ struct search {
 
 void search_add(struct search *search, const struct remark *remark);
 
+/* A fact of a round or, 0, of the bout. */
+struct remark search_standing(const struct search *search, enum remark_kind kind, int variant,
+                              enum corner corner, int round);
+
 void search_facts(struct search *search);
+void search_records(struct search *search);
 /* 0 or an error. */
 int search_findings(struct search *search, struct error *err);
 

@@ -13,16 +13,22 @@ struct query {
     const char *own, *other; /* names of the corners */
 };
 
+/* A text of SQL's, without the marks around it. */
+static void add_quoted(struct buf *out, const char *text)
+{
+    for (; *text; text++) {
+        buf_add(out, text, 1);
+        if (*text == '\'') {
+            buf_adds(out, "'");
+        }
+    }
+}
+
 /* FROM the strikes of the bout that count, in these rounds; 0: all. */
 static void from_strikes(struct query *q, int first, int last)
 {
     buf_adds(q->out, " FROM strike WHERE official AND bout = '");
-    for (const char *at = q->bout; *at; at++) {
-        buf_add(q->out, at, 1);
-        if (*at == '\'') {
-            buf_adds(q->out, "'");
-        }
-    }
+    add_quoted(q->out, q->bout);
     buf_adds(q->out, "'");
     if (first > 0 && first == last) {
         buf_addf(q->out, " AND round = %d", first);
@@ -129,6 +135,50 @@ static void lead(struct query *q)
     buf_addf(q->out,
              " AND " LANDED ") WHERE corner = '%s' AND landed = %lld AND other_landed = %lld",
              q->own, (long long)q->remark->number[2], (long long)q->remark->number[3]);
+}
+
+/* The ids of the former bouts. */
+static void in_former(struct buf *out, const struct records *records)
+{
+    buf_adds(out, "id IN (");
+    for (size_t i = 0; i < records->bouts; i++) {
+        buf_addf(out, "%s%lld", i ? ", " : "", (long long)records->bout[i]);
+    }
+    buf_adds(out, ")");
+}
+
+/* Here, against the most that one corner of a former bout had, in a round where it is of one. */
+static void record(struct query *q)
+{
+    const struct remark *remark = q->remark;
+    const bool downs = remark->sort == RECORD_KNOCKDOWNS;
+    const char *view = downs ? "knockdown" : "strike";
+    const char *counts = downs                           ? "1"
+                         : remark->sort == RECORD_THROWN ? "official"
+                                                         : "official AND " LANDED;
+    buf_addf(q->out, "SELECT (SELECT count(*) FROM %s WHERE %s AND bout = '", view, counts);
+    add_quoted(q->out, q->bout);
+    buf_addf(q->out, "' AND corner = '%s'", q->own);
+    if (remark->round) {
+        buf_addf(q->out, " AND round = %d", remark->round);
+    }
+    and_taken(q->out, &remark->pick);
+    buf_adds(q->out, ") AS number, ifnull(max(n), 0) AS former, (SELECT count(*) FROM bout WHERE ");
+    in_former(q->out, remark->records);
+    buf_addf(q->out, ") AS bouts FROM (SELECT count(*) AS n FROM %s WHERE %s AND ", view, counts);
+    if (remark->variant == RECORD_OWN) {
+        buf_adds(q->out, "(bout, corner) IN (SELECT bout.name, corner.corner FROM bout JOIN corner "
+                         "ON corner.bout = bout.id WHERE corner.name = (SELECT corner.name FROM "
+                         "corner JOIN bout ON bout.id = corner.bout WHERE bout.name = '");
+        add_quoted(q->out, q->bout);
+        buf_addf(q->out, "' AND corner.corner = '%s') AND ", q->own);
+    } else {
+        buf_adds(q->out, "bout IN (SELECT name FROM bout WHERE ");
+    }
+    in_former(q->out, remark->records);
+    buf_adds(q->out, ")");
+    and_taken(q->out, &remark->pick);
+    buf_addf(q->out, " GROUP BY bout, corner%s)", remark->round ? ", round" : "");
 }
 
 static void milestone(struct query *q)
@@ -282,6 +332,7 @@ void remark_query(struct buf *out, const struct remark *remark, const char *bout
         [REMARK_FEWER_THROWN] = both_counts,
         [REMARK_SHARE] = share,
         [REMARK_ORIGIN] = origin,
+        [REMARK_RECORD] = record,
         [REMARK_MILESTONE] = milestone,
         [REMARK_LANDED_MORE] = landed_more,
         [REMARK_ACCURACY] = both_counts,

@@ -9,16 +9,15 @@
 #include "ringtally/tally/shares.h"
 
 const char *const remark_kind_names[REMARK_KINDS] = {
-    "knockdown", "lead",        "run",      "first", "fewer_thrown", "share",  "origin",
+    "knockdown", "lead",        "run",      "first", "fewer_thrown", "share",  "origin", "record",
     "milestone", "landed_more", "accuracy", "pace",  "swing",        "stance", "setup"};
 const char *const evidence_names[EVIDENCE_KINDS] = {"", "difference", "per_minute"};
 
 const char *remark_variant_name(const struct remark *remark)
 {
     static const char *const names[REMARK_KINDS][2] = {
-        [REMARK_LEAD] = {"taken", "standing"},
-        [REMARK_MILESTONE] = {"landed", "thrown"},
-        [REMARK_SWING] = {"accuracy", "output"},
+        [REMARK_LEAD] = {"taken", "standing"},     [REMARK_RECORD] = {"here", "own"},
+        [REMARK_MILESTONE] = {"landed", "thrown"}, [REMARK_SWING] = {"accuracy", "output"},
         [REMARK_PACE] = {"rounds", "corners"},
     };
     const char *name = names[remark->kind][remark->variant];
@@ -35,6 +34,7 @@ const char *const *remark_number_names(const struct remark *remark)
         [REMARK_FEWER_THROWN] = {"landed", "thrown", "other_landed", "other_thrown"},
         [REMARK_SHARE] = {"part", "whole"},
         [REMARK_ORIGIN] = {"part", "whole", "rest_part", "rest_whole"},
+        [REMARK_RECORD] = {"number", "former", "bouts"},
         [REMARK_MILESTONE] = {"nth", "round", "elapsed_ms"},
         [REMARK_LANDED_MORE] = {"landed", "other_landed"},
         [REMARK_ACCURACY] = {"landed", "thrown", "other_landed", "other_thrown"},
@@ -225,6 +225,29 @@ static void say_origin(const struct speech *s)
     }
 }
 
+/* "Reef landed 14 body kicks so far, a record here: 12 was the most in 58 bouts logged." */
+static void say_record(const struct speech *s)
+{
+    const struct remark *remark = s->remark;
+    const bool own = remark->variant == RECORD_OWN, cut = remark->records->cut;
+    const char *did = remark->sort == RECORD_THROWN       ? "threw"
+                      : remark->sort == RECORD_KNOCKDOWNS ? "scored"
+                                                          : "landed";
+    char what[64] = "knockdowns", bouts[24], before[48], number[24];
+    snprintf(before, sizeof before, "%s was the most", spoken(number, s->n[1]));
+    if (remark->sort != RECORD_KNOCKDOWNS) {
+        noun(what, sizeof what, &remark->pick, true);
+    }
+    int used =
+        snprintf(s->out, s->size, "%s %s %s %s%s%s, a %s: ", s->who, did, spoken(number, s->n[0]),
+                 what, s->in, s->so_far, own ? "personal best" : "record here");
+    if (used > 0 && (size_t)used < s->size) {
+        snprintf(s->out + used, s->size - (size_t)used, "%s in %s%s%s bouts logged%s.",
+                 s->n[1] ? before : "there was none", remark->round ? "a round of " : "",
+                 cut ? "the last " : "", spoken(bouts, s->n[2]), own ? " here" : "");
+    }
+}
+
 static void say_milestone(const struct speech *s)
 {
     char when[64];
@@ -314,6 +337,7 @@ void remark_words(char *out, size_t size, const struct remark *remark, const str
         [REMARK_FEWER_THROWN] = say_fewer_thrown,
         [REMARK_SHARE] = say_share,
         [REMARK_ORIGIN] = say_origin,
+        [REMARK_RECORD] = say_record,
         [REMARK_MILESTONE] = say_milestone,
         [REMARK_LANDED_MORE] = say_landed_more,
         [REMARK_ACCURACY] = say_accuracy,

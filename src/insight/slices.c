@@ -8,14 +8,9 @@
  * signed. */
 static void read_over(struct slices *out, const struct fold *fold, int64_t now_ms)
 {
-    const struct subject *subjects = NULL;
     const struct round_clock *clock = fold_clock(fold);
     struct clock_face face = clock_read(clock, now_ms);
-    size_t count = fold_subjects(fold, &subjects);
-    out->ended = face.state == CLOCK_OVER || fold_signed(fold) != NULL;
-    for (size_t i = 0; i < count; i++) {
-        out->ended = out->ended || (subjects[i].live && subjects[i].now.kind == ENTRY_RESULT);
-    }
+    out->ended = fold_over(fold, now_ms);
     out->over = out->ended                 ? out->last
                 : face.state == CLOCK_REST ? clock->round
                 : clock->round > 0         ? clock->round - 1

@@ -171,3 +171,55 @@ int log_fighter_bouts(struct log *log, const char *name, struct fighter_bout **o
     *count = found;
     return 0;
 }
+
+static int list_former(struct log *log, int64_t bout, size_t most, struct bout **out, size_t *count,
+                       size_t *room, struct error *err)
+{
+    int code = 0;
+    sqlite3_stmt *row = sql_query(log, SQL_FORMER_BOUTS, err, "ll", bout, (int64_t)most + 1);
+    if (!row) {
+        return ERROR_FAILED;
+    }
+    while ((code = sql_next(log, row, err)) > 0) {
+        if (!grow_array(out, sizeof **out, *count, 1, room)) {
+            sqlite3_reset(row);
+            return error_memory(err);
+        }
+        struct bout *former = &(*out)[(*count)++];
+        memset(former, 0, sizeof *former);
+        sql_text(former->card, sizeof former->card, row, 0);
+        former->number = sqlite3_column_int(row, 1);
+    }
+    return code;
+}
+
+static int read_former(struct log *log, int64_t bout, size_t most, struct bout **out, size_t *count,
+                       bool *more, struct error *err)
+{
+    size_t room = 0;
+    int code = list_former(log, bout, most, out, count, &room, err);
+    *more = *count > most;
+    *count = *more ? most : *count;
+    for (size_t i = 0; i < *count && !code; i++) {
+        char card[sizeof(*out)[i].card];
+        memcpy(card, (*out)[i].card, sizeof card);
+        code = log_bout_get(log, card, (*out)[i].number, &(*out)[i], err);
+    }
+    return code;
+}
+
+int log_former_bouts(struct log *log, int64_t bout, size_t most, struct bout **out, size_t *count,
+                     bool *more, struct error *err)
+{
+    struct bout *bouts = NULL;
+    size_t found = 0;
+    int code = sql_begin_read(log, err);
+    code = code ? code : sql_end(log, read_former(log, bout, most, &bouts, &found, more, err), err);
+    if (code) {
+        free(bouts);
+        return code;
+    }
+    *out = bouts;
+    *count = found;
+    return 0;
+}

@@ -66,6 +66,12 @@ static const char *const texts[SQL_COUNT] = {
         "SELECT bout.card, bout.number, corner.corner, card.title, card.date FROM corner "
         "JOIN bout ON bout.id = corner.bout JOIN card ON card.id = bout.card "
         "WHERE corner.name = ?1 ORDER BY card.date DESC, card.loaded DESC, bout.number DESC",
+    [SQL_FORMER_BOUTS] = "SELECT bout.card, bout.number FROM bout JOIN card ON card.id = bout.card "
+                         "WHERE (card.date, card.loaded, bout.number) < (SELECT c.date, c.loaded, "
+                         "b.number FROM bout "
+                         "AS b JOIN card AS c ON c.id = b.card WHERE b.id = ?1) AND "
+                         "EXISTS (SELECT 1 FROM desk WHERE desk.bout = bout.id) "
+                         "ORDER BY card.date DESC, card.loaded DESC, bout.number DESC LIMIT ?2",
     [SQL_JUDGE_DELETE] = "DELETE FROM judge WHERE bout = ?1",
     [SQL_JUDGE_SAVE] = "INSERT INTO judge (bout, seat, name) VALUES (?1, ?2, ?3)",
     [SQL_JUDGE_GET] = "SELECT name FROM judge WHERE bout = ?1 ORDER BY seat",

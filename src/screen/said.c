@@ -45,7 +45,7 @@ void said_draw(const struct scene *scene, const struct area *area)
     struct error err = {0};
     char title[96];
     struct area list = {area->row + 1, area->column, area->rows - 1, area->columns};
-    if (remarks_init(&remarks, scene->fold, NULL, &remark_rule_default, scene->view->now_ms,
+    if (remarks_init(&remarks, scene->fold, NULL, NULL, &remark_rule_default, scene->view->now_ms,
                      &err)) {
         put_rule(scene->frame, area->row, area->column, area->columns, err.text);
         return;

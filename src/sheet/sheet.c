@@ -36,8 +36,8 @@ int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_forma
         return code;
     }
     if (format == SHEET_HTML) { /* the only form that tells remarks */
-        code = remarks_init(&remarks, view->fold, view->signs, &remark_rule_default, view->now_ms,
-                            err);
+        code = remarks_init(&remarks, view->fold, view->signs, view->former, &remark_rule_default,
+                            view->now_ms, err);
         figures.remarks = &remarks;
     }
     if (!code) {

@@ -37,3 +37,14 @@ int64_t fold_heard(const struct fold *fold, int64_t now_ms)
     int64_t newest = fold_newest_ms(fold);
     return newest <= now_ms ? newest : newest_moment(fold, -1);
 }
+
+bool fold_over(const struct fold *fold, int64_t now_ms)
+{
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(fold, &subjects);
+    bool over = clock_read(fold_clock(fold), now_ms).state == CLOCK_OVER || fold_signed(fold);
+    for (size_t i = 0; i < count && !over; i++) {
+        over = subjects[i].live && subjects[i].now.kind == ENTRY_RESULT;
+    }
+    return over;
+}

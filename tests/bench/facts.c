@@ -108,7 +108,8 @@ static size_t run_remarks(const struct entry *entries, size_t count, const struc
     size_t result = 0;
     (void)entries;
     (void)count;
-    if (remarks_init(&remarks, fold, NULL, &remark_rule_default, fold_newest_ms(fold), &err)) {
+    if (remarks_init(&remarks, fold, NULL, NULL, &remark_rule_default, fold_newest_ms(fold),
+                     &err)) {
         abort();
     }
     for (size_t i = 0; i < remarks.count; i++) {

@@ -172,7 +172,7 @@ static void look(struct seen *seen, const struct fold *fold, const struct rules 
                  int64_t now_ms)
 {
     struct remarks remarks;
-    if (remarks_init(&remarks, fold, NULL, &remark_rule_default, now_ms, NULL)) {
+    if (remarks_init(&remarks, fold, NULL, NULL, &remark_rule_default, now_ms, NULL)) {
         fail("no memory");
     }
     for (size_t i = 0; i < remarks.count; i++) {

@@ -14,7 +14,7 @@ static int write_document(struct fight *fight, const struct remarks_view *asked,
     view.bout = &fight->bout;
     view.now_ms = fold_newest_ms(fight->fold) + 180000; /* the last round is over */
     view.remarks = &remarks;
-    if (remarks_init(&remarks, fight->fold, NULL, &remark_rule_default, view.now_ms, &err)) {
+    if (remarks_init(&remarks, fight->fold, NULL, NULL, &remark_rule_default, view.now_ms, &err)) {
         return 1;
     }
     int code = strcmp(format, "json") == 0 ? remarks_json(&out, &view, &err)

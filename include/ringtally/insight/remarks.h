@@ -26,6 +26,7 @@
 #include "ringtally/bout/card.h"
 #include "ringtally/insight/setups.h"
 #include "ringtally/insight/slices.h"
+#include "ringtally/tally/records.h"
 
 enum remark_kind {
     /* facts */
@@ -36,6 +37,7 @@ enum remark_kind {
     REMARK_FEWER_THROWN, /* threw fewer and landed more */
     REMARK_SHARE,        /* most of what a corner lands is of one sort */
     REMARK_ORIGIN,       /* (nearly) all strikes of a sort came from one stance */
+    REMARK_RECORD,       /* more than in any former bout: of anybody's, or of the fighter's own */
     REMARK_MILESTONE,    /* the 50th, 100th, ... landed; the 100th, 200th, ... thrown */
     /* findings */
     REMARK_LANDED_MORE, /* landed a minute: a corner against the other */
@@ -51,8 +53,10 @@ enum remark_kind {
 /* What within its kind; the kinds that are not named have one only. */
 enum remark_variant {
     VARIANT_ONLY,
-    LEAD_TAKEN = 0, /* the newest change of who has landed more */
-    LEAD_STANDING,  /* who has landed more, in a round or in the bout */
+    LEAD_TAKEN = 0,  /* the newest change of who has landed more */
+    LEAD_STANDING,   /* who has landed more, in a round or in the bout */
+    RECORD_HERE = 0, /* of all that is logged here */
+    RECORD_OWN,      /* of the fighter's own bouts */
     MILESTONE_LANDED = 0,
     MILESTONE_THROWN,
     SWING_ACCURACY = 0, /* landed of thrown */
@@ -85,6 +89,8 @@ struct remark {
     struct pick pick;
     uint8_t first, then;            /* of a set-up: strike_code of A and B */
     int32_t window_ms;              /* of a set-up */
+    uint8_t sort;                   /* of a record: enum record_sort */
+    const struct records *records;  /* what it is held against; belongs to `former` */
     int64_t number[REMARK_NUMBERS]; /* remark_number_names says which */
     bool at_bell, at_start;         /* of a moment: in the round's last or first seconds */
     bool open;                      /* the round, or the bout, goes on: "so far" */
@@ -110,12 +116,13 @@ static inline bool remark_is_finding(const struct remark *remark)
 
 struct remark_rule {
     struct setup_rule setups;
-    double level; /* of the intervals */
-    double error; /* that all findings of a bout together may spend */
-    int cases;    /* strikes on each side of what is compared */
-    int run;      /* strikes in a row */
+    double level;              /* of the intervals */
+    double error;              /* that all findings of a bout together may spend */
+    int cases;                 /* strikes on each side of what is compared */
+    int run;                   /* strikes in a row */
+    int bouts_here, bouts_own; /* before more than in any of them is a record */
 };
-/* 0.95, 0.05, 10 cases, runs of 6. */
+/* 0.95, 0.05, 10 cases, runs of 6, 10 bouts here and 3 of one's own. */
 extern const struct remark_rule remark_rule_default;
 
 struct remarks {
@@ -132,10 +139,12 @@ struct remarks {
                             enough been one */
 };
 
-/* All that can be said at `now_ms`; `signs` as for coverage_init. 0 or ERROR_MEMORY, then with
- * nothing to release. */
+/* All that can be said at `now_ms`; `signs` as for coverage_init; `former` NULL: nothing is known
+ * of former bouts; it is needed as long as the remarks are. 0 or ERROR_MEMORY, then with nothing to
+ * release. */
 int remarks_init(struct remarks *out, const struct fold *fold, const struct desk_sign *signs,
-                 const struct remark_rule *rule, int64_t now_ms, struct error *err);
+                 const struct former *former, const struct remark_rule *rule, int64_t now_ms,
+                 struct error *err);
 void remarks_release(struct remarks *remarks);
 
 extern const char *const remark_kind_names[REMARK_KINDS];     /* "knockdown" ... */

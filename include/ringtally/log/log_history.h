@@ -21,4 +21,9 @@ int log_fighter_find(struct log *log, const char *text, char out[96], struct err
 int log_fighter_bouts(struct log *log, const char *name, struct fighter_bout **out, size_t *count,
                       struct error *err);
 
+/* The bouts on which somebody has worked that come before that one, by date, card and number: the
+ * newest first, `most` of them; *more: there are others. Caller frees *out. */
+int log_former_bouts(struct log *log, int64_t bout, size_t most, struct bout **out, size_t *count,
+                     bool *more, struct error *err);
+
 #endif

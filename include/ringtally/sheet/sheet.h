@@ -7,6 +7,7 @@
 #include "ringtally/base/buf.h"
 #include "ringtally/tally/fold.h"
 #include "ringtally/tally/gate.h"
+#include "ringtally/tally/records.h"
 #include "ringtally/tally/window.h"
 #include "ringtally/bout/rules.h"
 #include "ringtally/bout/sign.h"
@@ -24,6 +25,7 @@ struct sheet_view {
     int64_t now_ms;  /* moment of the clock's reading; where entries lie ahead of time, the newest's
                       */
     int64_t wall_ms; /* UTC of the writing, which ages count from; 0: now_ms */
+    const struct former *former;     /* what remarks hold records against; NULL: nothing */
     const struct desk_sign *signs;   /* of the desks, by their index; NULL: not known */
     bool cards;                      /* show the judges' cards also where the scoring is closed */
     const struct window_ask *window; /* counts of a part instead; NULL: none */

@@ -115,6 +115,9 @@ int fold_desks(const struct fold *fold, const struct desk_row **out);
 /* The entry that signed the record, where it is signed and was not reopened since; else NULL. */
 const struct entry *fold_signed(const struct fold *fold);
 
+/* No round will follow: all are over, how it ended was entered, or the record is signed. */
+bool fold_over(const struct fold *fold, int64_t now_ms);
+
 /* The highest utc_ms of an entry; 0: none. */
 int64_t fold_newest_ms(const struct fold *fold);
 /* The moment at which to read the clock: the wall's, or the newest moment where the entries are

@@ -12,8 +12,8 @@ static struct remarks find_at(const struct fight *fight, int64_t now_ms)
 {
     struct remarks remarks;
     struct error err = {0};
-    assert_int_equal(remarks_init(&remarks, fight->fold, NULL, &remark_rule_default, now_ms, &err),
-                     0);
+    assert_int_equal(
+        remarks_init(&remarks, fight->fold, NULL, NULL, &remark_rule_default, now_ms, &err), 0);
     return remarks;
 }
 
@@ -559,7 +559,9 @@ static void remarks__query__names_the_numbers(void **state)
 {
     (void)state;
     for (int kind = 0; kind < REMARK_KINDS; kind++) {
-        struct remark remark = {.kind = (uint8_t)kind, .pick = PICK_ALL, .from = 1, .through = 2};
+        static const struct records none = {.bouts = 0};
+        struct remark remark = {
+            .kind = (uint8_t)kind, .pick = PICK_ALL, .from = 1, .through = 2, .records = &none};
         struct buf query = BUF_INIT;
         remark.pick.stance = STANCE_SOUTHPAW;
         remark_query(&query, &remark, "it's/1");

@@ -63,7 +63,8 @@ static int fill(struct folder *folder, const struct sample *sample, struct error
     struct sheet_view view = sample_view(sample, 0);
     struct remarks remarks = {.item = NULL};
     assert_int_equal(
-        remarks_init(&remarks, sample->fold, NULL, &remark_rule_default, sample->now, err), 0);
+        remarks_init(&remarks, sample->fold, NULL, NULL, &remark_rule_default, sample->now, err),
+        0);
     int code = drop_files(take, folder, &view, &remarks, err);
     remarks_release(&remarks);
     return code;

@@ -5,11 +5,9 @@
 #include <string.h>
 
 #include "ringtally/base/grow.h"
-#include "tally/downs.h"
-#include "tally/offices.h"
+#include "ringtally/bout/recording.h"
+#include "tally/fold_inside.h"
 #include "tally/order.h"
-#include "tally/slots.h"
-#include "tally/states.h"
 
 #define FEW 64 /* entries that find their places one by one */
 
@@ -19,31 +17,6 @@ const char *const fold_effect_words[EFFECT_COUNT] = {
     [EFFECT_APART] = "counted apart",
     [EFFECT_NO_OFFICE] = "refused: another desk's entry",
     [EFFECT_NO_SUBJECT] = "refused: what it corrects is not there",
-};
-
-struct fold {
-    int whose;
-    bool keeps_clock; /* a desk's own view: its own clock, also while it has no entry of it */
-
-    struct desk_row *desks;
-    size_t desk_count, desk_room;
-    struct entry *entries; /* in entry_compare order */
-    size_t entry_count, entry_room;
-
-    /* Everything below is made from the above. */
-    struct subject *subjects; /* in the order of their first entries */
-    size_t subject_count, subject_room;
-    struct states states;
-    size_t *downs; /* indexes of those that speak of a knockdown or a count, or once did */
-    size_t down_count, down_room;
-    struct offices offices;
-    struct slots slots;
-    size_t orphans; /* corrections whose subject is not there (yet) */
-    int live_in_round[ROUND_MAX + 1];
-    struct tally tally;
-    struct entry
-        own_clock; /* a desk's own view: its first live clock entry; code CODE_NONE: none */
-    struct entry signature; /* the newest of its kind; code CODE_NONE: none */
 };
 
 void round_tally_add(struct round_tally *tally, const struct subject *subject, int sign)
@@ -149,6 +122,34 @@ static void make_place(struct fold *fold, size_t place)
     fold->subject_count++;
 }
 
+static bool is_own(const struct fold *fold, const struct entry *entry)
+{
+    return fold->desks[entry->name.desk].root == fold->whose;
+}
+
+/* On a recording round and clock are the moment's. */
+static void place_in_media(const struct fold *fold, struct entry *now)
+{
+    if (fold->bells.on && is_own(fold, now)) {
+        bells_place(&fold->bells, &fold->states.plan, now);
+    }
+}
+
+/* Once all bells are known: everything is placed by them, and counted anew. */
+static void media_anew(struct fold *fold)
+{
+    bells_anew(&fold->bells, &fold->states.plan, fold->subjects, fold->states.index,
+               fold->states.count);
+    for (size_t i = 0; i < fold->subject_count; i++) {
+        tally_add(fold, &fold->subjects[i], -1);
+        place_in_media(fold, &fold->subjects[i].now);
+        tally_add(fold, &fold->subjects[i], 1);
+    }
+    fold->states.clock = bells_clock(&fold->bells, &fold->states.plan, INT64_MAX);
+    downs_count(&fold->tally, fold->subjects, fold->downs, fold->down_count);
+    last_round_anew(fold);
+}
+
 static enum fold_effect apply_new(struct fold *fold, const struct entry *entry, int root,
                                   size_t *place)
 {
@@ -170,6 +171,7 @@ static enum fold_effect apply_new(struct fold *fold, const struct entry *entry, 
                                 .entered_corner = entry->strike.corner,
                                 .last = entry->name,
                                 .changed_ms = entry->utc_ms};
+    place_in_media(fold, &subject->now);
     subject_judge(subject);
     tally_add(fold, subject, 1);
     if (state_is(entry)) {
@@ -250,6 +252,7 @@ static enum fold_effect apply_correction(struct fold *fold, const struct entry *
         struct entry now = *entry;
         now.name = subject->now.name;
         now.utc_ms = subject->now.utc_ms;
+        place_in_media(fold, &now);
         subject->now = now;
         subject->live = entry->act != ACT_VOID;
         subject->last = entry->name;
@@ -300,6 +303,9 @@ static void apply(struct fold *fold, const struct entry *entry)
     } else {
         slot->effect = apply_correction(fold, entry, root, slot);
     }
+    if (fold->bells.on) {
+        fold->states.clock = bells_clock(&fold->bells, &fold->states.plan, INT64_MAX);
+    }
     last_round_anew(fold);
 }
 
@@ -338,12 +344,26 @@ static struct entry own_clock_now(const struct fold *fold)
     return (struct entry){.code = CODE_NONE};
 }
 
+static bool is_recording(const struct fold *fold, const struct entry *entry)
+{
+    struct recording recording;
+    return fold->whose != FOLD_OFFICIAL && is_own(fold, entry) && recording_read(&recording, entry);
+}
+
 static void refold(struct fold *fold)
 {
     fold->own_clock = own_clock_now(fold);
     reset(fold);
+    fold->bells.on = false;
+    for (size_t i = 0; i < fold->entry_count && !fold->bells.on; i++) {
+        fold->bells.on = is_recording(fold, &fold->entries[i]);
+    }
+    fold->bells.count = 0;
     for (size_t i = 0; i < fold->entry_count; i++) {
         apply(fold, &fold->entries[i]);
+    }
+    if (fold->bells.on) {
+        media_anew(fold);
     }
 }
 
@@ -370,6 +390,7 @@ void fold_free(struct fold *fold)
         free(fold->entries);
         free(fold->subjects);
         free(fold->states.index);
+        free(fold->bells.bell);
         free(fold->downs);
         free(fold->slots.slot);
         free(fold);
@@ -400,6 +421,8 @@ int fold_reserve(struct fold *fold, size_t more)
                    &fold->subject_room) &&
         grow_array(&fold->states.index, sizeof *fold->states.index, fold->states.count, more,
                    &fold->states.room) &&
+        (fold->whose == FOLD_OFFICIAL || grow_array(&fold->bells.bell, sizeof *fold->bells.bell,
+                                                    fold->states.count, more, &fold->bells.room)) &&
         grow_array(&fold->downs, sizeof *fold->downs, fold->down_count, more, &fold->down_room) &&
         slots_reserve(&fold->slots, more) && offices_reserve(&fold->offices, more);
     return done ? 0 : ERROR_MEMORY;
@@ -425,7 +448,7 @@ static void add(struct fold *fold, const struct entry *entry)
     }
     bool newest = place_entry(fold, entry);
     bool moves_more = entry->kind == ENTRY_OFFICIAL || (entry->act == ACT_ADD && fold->orphans > 0);
-    if (entry->kind == ENTRY_CLOCK && fold->desks[entry->name.desk].root == fold->whose) {
+    if ((entry->kind == ENTRY_CLOCK && is_own(fold, entry)) || is_recording(fold, entry)) {
         refold(fold); /* what the official clock says may end here, or go on */
     } else if (newest || !moves_more) {
         apply(fold, entry);
@@ -482,118 +505,9 @@ int fold_add_all(struct fold *fold, const struct entry *entries, size_t count)
     return 0;
 }
 
-const struct tally *fold_tally(const struct fold *fold)
-{
-    return &fold->tally;
-}
-
-const struct round_clock *fold_clock(const struct fold *fold)
-{
-    return &fold->states.clock;
-}
-
-enum stance fold_stance(const struct fold *fold, enum corner corner)
-{
-    return fold->states.stance[corner];
-}
-
-enum position fold_position(const struct fold *fold)
-{
-    return fold->states.position;
-}
-
-int fold_whose(const struct fold *fold)
-{
-    return fold->whose;
-}
-
-int fold_official(const struct fold *fold, enum entry_code what)
-{
-    bool follows = what == CODE_CLOCK && !fold->keeps_clock && fold->own_clock.code == CODE_NONE;
-    int holder = offices_now(&fold->offices, what);
-    return fold->whose == FOLD_OFFICIAL || (follows && holder >= 0) ? holder : fold->whose;
-}
-
-size_t fold_entries(const struct fold *fold, const struct entry **out)
-{
-    *out = fold->entries;
-    return fold->entry_count;
-}
-
-size_t fold_subjects(const struct fold *fold, const struct subject **out)
-{
-    *out = fold->subjects;
-    return fold->subject_count;
-}
-
-const struct subject *fold_subject(const struct fold *fold, struct entry_name name)
-{
-    const struct slot *slot = slots_find(&fold->slots, name);
-    return slot && slot->subject >= 0 ? &fold->subjects[slot->subject] : NULL;
-}
-
-const struct entry *fold_entry(const struct fold *fold, struct entry_name name)
-{
-    const struct slot *slot = slots_find(&fold->slots, name);
-    size_t low = 0, high = fold->entry_count;
-    if (!slot) {
-        return NULL;
-    }
-    struct entry key = {.utc_ms = slot->utc_ms, .name = name};
-    while (low < high) {
-        size_t middle = low + (high - low) / 2;
-        if (entry_compare(&fold->entries[middle], &key, fold->desks) < 0) {
-            low = middle + 1;
-        } else {
-            high = middle;
-        }
-    }
-    return &fold->entries[low];
-}
-
-enum fold_effect fold_effect(const struct fold *fold, struct entry_name name)
-{
-    const struct slot *slot = slots_find(&fold->slots, name);
-    return slot ? slot->effect : EFFECT_UNKNOWN;
-}
-
 enum fold_effect fold_would(const struct fold *fold, const struct entry *correction)
 {
     const struct subject *subject = fold_subject(fold, correction->subject);
     int root = fold->desks[correction->name.desk].root;
     return subject ? correction_effect(fold, correction, root, subject) : EFFECT_NO_SUBJECT;
-}
-
-const struct entry *fold_before(const struct fold *fold, struct entry_name name)
-{
-    const struct slot *slot = slots_find(&fold->slots, name);
-    return slot ? fold_entry(fold, slot->prev) : NULL;
-}
-
-size_t fold_downs(const struct fold *fold, const size_t **out)
-{
-    *out = fold->downs;
-    return fold->down_count;
-}
-
-size_t fold_states(const struct fold *fold, const size_t **out)
-{
-    *out = fold->states.index;
-    return fold->states.count;
-}
-
-int fold_desks(const struct fold *fold, const struct desk_row **out)
-{
-    *out = fold->desks;
-    return (int)fold->desk_count;
-}
-
-const struct entry *fold_signed(const struct fold *fold)
-{
-    return fold->signature.code == CODE_SIGN ? &fold->signature : NULL;
-}
-
-int64_t fold_newest_ms(const struct fold *fold)
-{
-    return fold->entry_count ? fold->entries[fold->entry_count - 1].utc_ms : 0;
 }

@@ -81,6 +81,14 @@ void round_tally_add(struct round_tally *tally, const struct subject *subject, i
 
 const struct tally *fold_tally(const struct fold *fold);
 const struct round_clock *fold_clock(const struct fold *fold);
+/* The view is of a desk that tags from a recording: all that it wrote has the round and the round
+ * clock that follow from its moment (at_ms) and from where the desk's bells stand now. */
+bool fold_on_recording(const struct fold *fold);
+/* The clock as it stands at that moment of a recording; elsewhere as it stands now. */
+struct round_clock fold_clock_at(const struct fold *fold, int64_t at_ms);
+/* A recording's bells (starts and stops of the clock) in media time; 0 elsewhere. Valid as other
+ * pointers. */
+size_t fold_bells(const struct fold *fold, const struct entry **out);
 enum stance fold_stance(const struct fold *fold, enum corner corner);
 enum position fold_position(const struct fold *fold);
 /* FOLD_OFFICIAL, or the root index of the desk whose own entries alone this is. */

@@ -7,8 +7,8 @@
 #include "ringtally/console/seat.h"
 
 struct desk_call {
-    const char *bout, *corner, *operator_, *keys, *speed, *record, *keymap;
-    bool shadow, own_clock, headless, watch, no_bell, no_flash;
+    const char *bout, *corner, *operator_, *keys, *speed, *record, *keymap, *recording, *player;
+    bool looks, shadow, own_clock, headless, watch, no_bell, no_flash;
     uint8_t corners; /* 1 << corner */
 };
 
@@ -23,19 +23,15 @@ static int read_corners(uint8_t *out, const char *text, struct error *err)
 
 static int read_words(struct desk_call *out, const struct call *call, struct error *err)
 {
-    const struct cli_option options[] = {{"--corner", &out->corner, NULL},
-                                         {"--operator", &out->operator_, NULL},
-                                         {"--shadow", NULL, &out->shadow},
-                                         {"--own-clock", NULL, &out->own_clock},
-                                         {"--keys", &out->keys, NULL},
-                                         {"--speed", &out->speed, NULL},
-                                         {"--headless", NULL, &out->headless},
-                                         {"--watch", NULL, &out->watch},
-                                         {"--no-bell", NULL, &out->no_bell},
-                                         {"--no-flash", NULL, &out->no_flash},
-                                         {"--record", &out->record, NULL},
-                                         {"--keymap", &out->keymap, NULL},
-                                         {NULL, NULL, NULL}};
+    const struct cli_option options[] = {
+        {"--corner", &out->corner, NULL},     {"--operator", &out->operator_, NULL},
+        {"--shadow", NULL, &out->shadow},     {"--own-clock", NULL, &out->own_clock},
+        {"--keys", &out->keys, NULL},         {"--speed", &out->speed, NULL},
+        {"--headless", NULL, &out->headless}, {"--watch", NULL, &out->watch},
+        {"--no-bell", NULL, &out->no_bell},   {"--no-flash", NULL, &out->no_flash},
+        {"--record", &out->record, NULL},     {"--recording", &out->recording, NULL},
+        {"--player", &out->player, NULL},     {"--looks", NULL, &out->looks},
+        {"--keymap", &out->keymap, NULL},     {NULL, NULL, NULL}};
     int count = 0;
     int code = cli_words(call, options, &out->bout, 1, &count, err);
     if (code) {
@@ -51,6 +47,17 @@ static int read_words(struct desk_call *out, const struct call *call, struct err
         return error_set(err, ERROR_USAGE,
                          "--watch claims and writes nothing: no --corner, --operator, --shadow, "
                          "--keys or --record");
+    }
+    if ((out->recording || out->player) && (out->watch || out->keys)) {
+        return error_set(err, ERROR_USAGE,
+                         "a player goes with keys that are typed: no --watch, --keys");
+    }
+    if (out->recording && out->player) {
+        return error_set(err, ERROR_USAGE,
+                         "--recording starts a player, --player has one: not both");
+    }
+    if (out->looks && !out->player) {
+        return error_set(err, ERROR_USAGE, "--looks goes with --player SOCKET, the recorder's");
     }
     out->operator_ = cli_operator(out->operator_);
     return read_corners(&out->corners, out->corner, err);
@@ -116,7 +123,9 @@ int command_desk(const struct call *call, struct error *err)
         setup.bout = words.bout;
         setup.operator_ = words.operator_;
         setup.corners = words.corners;
-        setup.shadow = words.shadow;
+        setup.player = (struct seat_player){words.recording, words.player,
+                                            (words.recording || words.player) && !words.looks};
+        setup.shadow = words.shadow || setup.player.tags;
         setup.own_clock = words.own_clock;
         setup.headless = words.headless;
         setup.watch = words.watch;

@@ -45,7 +45,8 @@ static const struct {
      "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow] [--keymap NAME]\n"
      "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]\n"
      "                 [--no-bell] [--no-flash]\n"
-     "  ringtally desk BOUT --watch [--keymap NAME]",
+     "  ringtally desk BOUT --watch [--keymap NAME]\n"
+     "  ringtally desk BOUT --recording FILE | --player SOCKET [--looks]",
      "Opens the console on a bout, or resumes it.\n"
      "  --corner C       the corner that this desk tags (both)\n"
      "  --operator NAME  who tags (your login name)\n"
@@ -56,6 +57,11 @@ static const struct {
      "  --headless       without a screen\n"
      "  --record FILE    write the keys as a key script\n"
      "  --watch          show the panel, claim and write nothing\n"
+     "  --recording FILE tag from a recording: mpv shows it, each entry gets the time of its "
+     "frame\n"
+     "  --player SOCKET  the same with a player that runs already; --looks: it is a recorder "
+     "beside\n"
+     "                   this live desk, for second looks\n"
      "  --no-bell        alarms do not ring; --no-flash: nor does the clock flash. For always: "
      "bell "
      "= no\n"

@@ -1,6 +1,8 @@
 /* console.c: the loop that joins desk, keeper and terminal. */
 #include "ringtally/console/console.h"
 
+#include "console/beside.h"
+
 #include <errno.h>
 #include <poll.h>
 #include <stdio.h>
@@ -235,6 +237,10 @@ static int wait_ms(const struct loop *loop, int64_t now_ms)
     if (fold_desks(desk_fold(console->desk), &rows) > 1 && wait > LOOK_MS) {
         wait = LOOK_MS;
     }
+    int beside_ms = console->beside ? beside_wait_ms(console->beside) : -1;
+    if (beside_ms >= 0 && wait > beside_ms) {
+        wait = beside_ms;
+    }
     if (screen_timeout() >= 0 && wait > screen_timeout()) {
         wait = screen_timeout();
     }
@@ -299,10 +305,32 @@ static int read_keys(struct loop *loop, struct error *err)
         count = 0;
     }
     for (size_t i = 0; !code && !loop->leave && i < count; i++) {
-        code = feed(loop, keys[i], presses[i], now_ms, err);
+        if (console->on_recording) {
+            beside_key(console->beside, keys[i], presses[i]);
+        } else {
+            code = feed(loop, keys[i], presses[i], now_ms, err);
+        }
     }
     if (pasted) {
         desk_pasted(console->desk, pasted, now_ms);
+    }
+    return code;
+}
+
+/* The player is heard, and keys whose frame it has told are taken. */
+static int look_beside(struct loop *loop, int64_t now_ms, struct error *err)
+{
+    struct console *console = loop->console;
+    int32_t key = 0;
+    enum key_press press = PRESS_UNKNOWN;
+    int code = 0;
+    if (!console->beside) {
+        return 0;
+    }
+    beside_look(console->beside, console->desk, now_ms);
+    while (!code && !loop->leave && beside_take(console->beside, console->desk, &key, &press)) {
+        code = feed(loop, key, press, now_ms, err);
+        beside_look(console->beside, console->desk, now_ms);
     }
     return code;
 }
@@ -319,13 +347,18 @@ static int run_screen(struct loop *loop, struct error *err)
         int64_t now_ms = desk_time(loop);
         code = code ? code : hear_others(console, now_ms, err);
         code = code ? code : look_around(loop, now_ms, err);
+        code = code ? code : look_beside(loop, now_ms, err);
         code = code ? code : paint(loop, now_ms, err);
         if (code || loop->leave) {
             break;
         }
-        struct pollfd waits[] = {{STDIN_FILENO, POLLIN, 0}, {screen_signal_fd(), POLLIN, 0}};
+        struct pollfd waits[] = {
+            {STDIN_FILENO, POLLIN, 0}, {screen_signal_fd(), POLLIN, 0}, {-1, POLLIN, 0}};
+        if (console->beside) {
+            waits[2].fd = beside_fd(console->beside, &waits[2].events);
+        }
         bool idle = !loop->more;
-        int ready = poll(waits, 2, loop->more ? 0 : wait_ms(loop, now_ms));
+        int ready = poll(waits, 3, loop->more ? 0 : wait_ms(loop, now_ms));
         if (ready < 0 && errno != EINTR) {
             code = error_set(err, ERROR_FAILED, "poll: %s", strerror(errno));
         }

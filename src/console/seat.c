@@ -7,6 +7,7 @@
 
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
+#include "console/beside.h"
 #include "ringtally/console/console.h"
 #include "ringtally/console/rescue.h"
 #include "ringtally/log/chain.h"
@@ -31,6 +32,7 @@ struct seat {
     struct desk *desk;
     struct keeper *keeper;
     struct recorder *recorder;
+    struct beside *beside; /* or NULL */
     struct desk_settings settings;
     int64_t start_ms; /* the desk's time */
     bool moves;       /* once it is left */
@@ -78,7 +80,7 @@ static int open_desk(struct seat *seat, struct log_news *news, struct error *err
 {
     struct fold *fold = NULL;
     const struct seat_setup *setup = seat->setup;
-    struct desk_open how = {setup->operator_, setup->corners, setup->shadow};
+    struct desk_open how = {setup->operator_, setup->corners, setup->shadow, setup->player.tags};
     int code = 0;
     seat->self = -1;
     if (!setup->watch) {
@@ -106,6 +108,7 @@ static int open_desk(struct seat *seat, struct log_news *news, struct error *err
         .entry_count = news->entry_count,
         .claim = roles_to_claim(seat, fold),
         .own_clock = setup->own_clock || setup->keys, /* a script brings its Enter along */
+        .recording = setup->player.tags,
     };
     /* A script's time may have run ahead of the wall, and the next one's is behind it. */
     int64_t now = when_now(), newest = fold_newest_ms(fold);
@@ -275,6 +278,8 @@ static int run(struct seat *seat, int64_t arrival, struct error *err)
         .desk = seat->desk,
         .keeper = seat->keeper,
         .recorder = seat->recorder,
+        .beside = seat->beside,
+        .on_recording = setup->player.tags,
         .keys = setup->keys,
         .key_count = setup->key_count,
         .speed = setup->speed,
@@ -325,6 +330,9 @@ int seat_run(const struct seat_setup *setup, struct error *err)
         code = error_set(err, ERROR_USAGE, "--record %s: this is a database, which would be lost",
                          setup->record);
     }
+    if (!code && (setup->player.recording || setup->player.socket)) {
+        code = beside_open(&seat.beside, &setup->player, err);
+    }
     if (!code && setup->headless) {
         code = screen_catch_signals(err);
     } else if (!code) {
@@ -341,6 +349,7 @@ int seat_run(const struct seat_setup *setup, struct error *err)
     }
     code = code ? code : run(&seat, news.arrival, err);
     screen_close();
+    beside_close(seat.beside);
     int closed = recorder_close(seat.recorder, err);
     if (!code && seat.moves) { /* what is not in the database cannot go anywhere */
         code = mover_move(seat.desk, setup, err);

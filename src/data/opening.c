@@ -7,6 +7,9 @@
 #include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
 
+#define RECORDING_SUFFIX "-rec"
+#define RECORDING_NAME   50 /* bytes of an operator that are part of it */
+
 /* The newest desk of the chain that starts at `root`. */
 static int chain_end(const struct desk_row *desks, int count, int root)
 {
@@ -17,17 +20,50 @@ static int chain_end(const struct desk_row *desks, int count, int root)
     return last;
 }
 
+static const char *recording_base(const struct desk_row *desk)
+{
+    return strlen(desk->operator_) <= RECORDING_NAME ? desk->operator_ : "desk";
+}
+
+/* A desk on a recording has media time: it never goes on from one that has not, or the other way.
+ */
+static bool is_on_recording(const struct desk_row *desk)
+{
+    const char *base = recording_base(desk);
+    return strncmp(desk->name, base, strlen(base)) == 0 &&
+           strncmp(desk->name + strlen(base), RECORDING_SUFFIX, strlen(RECORDING_SUFFIX)) == 0;
+}
+
+/* A name for a desk on a recording that nobody at this bout has. */
+static void name_recording(struct desk_row *row, const struct desk_row *desks, int count)
+{
+    bool taken = true;
+    for (int number = 1; taken; number++) {
+        char again[16] = "";
+        if (number > 1) {
+            snprintf(again, sizeof again, "-%d", number);
+        }
+        snprintf(row->name, sizeof row->name, "%.50s" RECORDING_SUFFIX "%s", recording_base(row),
+                 again);
+        taken = false;
+        for (int i = 0; i < count; i++) {
+            taken = taken || strcmp(desks[i].name, row->name) == 0;
+        }
+    }
+}
+
 /* The root of the chain that this session goes on from: same operator, corners and role, and nobody
  * at it; the oldest, so that who had it open twice is who they were first. Claimed here, before
  * anything is written: of several at once each gets one of its own. -1: none. */
 static int claim_former(int *root, struct log *log, const struct desk_row *desks, int count,
-                        const struct desk_row *row, struct error *err)
+                        const struct desk_row *row, bool recording, struct error *err)
 {
     *root = -1;
     for (int i = 0; i < count; i++) {
         struct error reason = {0};
         if (desks[i].root != i || strcmp(desks[i].operator_, row->operator_) != 0 ||
-            desks[i].corners != row->corners || desks[i].shadow != row->shadow) {
+            desks[i].corners != row->corners || desks[i].shadow != row->shadow ||
+            is_on_recording(&desks[i]) != recording) {
             continue;
         }
         int code = log_desk_claim(log, desks[i].id, &reason);
@@ -50,13 +86,15 @@ int data_desk_open(struct log *log, const struct bout *bout, const struct desk_o
                          sizeof row.operator_ - 1);
     }
     int code = log_desks(log, bout->id, desks, count, err);
-    code = code ? code : claim_former(&former, log, *desks, *count, &row, err);
+    code = code ? code : claim_former(&former, log, *desks, *count, &row, how->recording, err);
     if (code) {
         return code;
     }
     if (former >= 0) {
         snprintf(row.name, sizeof row.name, "%s", (*desks)[former].name);
         continues = (*desks)[chain_end(*desks, *count, former)].id;
+    } else if (how->recording) {
+        name_recording(&row, *desks, *count);
     }
     code = log_desk_new(log, bout->id, &row, continues, err);
     free(*desks);
@@ -80,7 +118,7 @@ static int append(const char *db, const struct reading *reading, const char *ope
 {
     struct log *log = NULL;
     struct desk_row *desks = NULL;
-    struct desk_open how = {operator_, 0, true};
+    struct desk_open how = {operator_, 0, true, false};
     int count = 0;
     int self = 0;
     struct clock_face face = clock_read(fold_clock(reading->fold), reading->view.now_ms);

@@ -213,6 +213,10 @@ static void shadow_key(struct desk *desk, int holder, const struct clock_face *f
 void clock_key(struct desk *desk, int64_t now_ms)
 {
     char words[160];
+    if (desk->reel.on) {
+        reel_bell(desk, now_ms);
+        return;
+    }
     struct clock_face face = desk_clock(desk, now_ms);
     int holder = fold_official(session_fold(desk), CODE_CLOCK);
     if (clock_ended(desk)) {
@@ -304,6 +308,10 @@ void clock_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms)
     const struct clock_plan *plan = &fold_clock(session_fold(desk))->plan;
     struct round_clock clock = session_clock(desk, now_ms);
     struct clock_face face = clock_read(&clock, now_ms);
+    if (desk->reel.on) {
+        reel_nudge(desk, by_ms, now_ms);
+        return;
+    }
     if (clock_ended(desk)) {
         session_notice(desk, now_ms, true, "the bout is over: its clock stands for good");
         return;
@@ -333,6 +341,9 @@ void clock_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms)
 struct round_clock session_clock(const struct desk *desk, int64_t now_ms)
 {
     struct round_clock clock = *fold_clock(session_fold(desk));
+    if (desk->reel.on) {
+        return fold_clock_at(session_fold(desk), session_moment(desk, now_ms));
+    }
     if (now_ms < desk->hand.unheard_until_ms) {
         clock.since_ms += desk->hand.unheard_ms;
     }

@@ -44,7 +44,7 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
         session_notice(desk, now_ms, false, "watching: this desk claims and writes nothing");
         return;
     }
-    if (!resumed) {
+    if (!resumed || desk->reel.on) {
         return;
     }
     if (face.state == CLOCK_RUNNING) {
@@ -91,6 +91,7 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
     desk->question.action = ACTION_NONE;
     desk->amending.from = ENTRY_NONE;
     desk->repeat.key = KEY_OF_NONE;
+    desk->reel = (struct reel){.on = setup->recording, .media_ms = -1};
     desk->fold = fold_new(&plan, &desk->bout, FOLD_OFFICIAL);
     if (!desk->fold ||
         !learn(desk, setup->desks, setup->desk_count, setup->entries, setup->entry_count)) {
@@ -109,7 +110,7 @@ struct desk *desk_new(const struct desk_setup *setup, int64_t now_ms)
         if (fold_add_all(desk->own, setup->entries, setup->entry_count)) {
             goto failed;
         }
-        if (setup->own_clock || !clock_is_on(desk->fold, now_ms)) {
+        if (setup->own_clock || setup->recording || !clock_is_on(desk->fold, now_ms)) {
             fold_keep_clock(desk->own);
         }
     }
@@ -260,7 +261,8 @@ bool desk_lookup(const struct desk *desk, struct strike *out)
 int64_t desk_next_change(const struct desk *desk, int64_t now_ms)
 {
     struct round_clock clock = session_clock(desk, now_ms);
-    int64_t next = clock_next_change(&clock, now_ms);
+    /* A recording's clock changes by what the player says. */
+    int64_t next = desk->reel.on ? INT64_MAX : clock_next_change(&clock, now_ms);
     const int64_t ends[] = {desk->hit_until_ms,
                             desk->notice_until_ms,
                             desk->mode_until_ms,

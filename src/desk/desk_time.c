@@ -32,6 +32,7 @@ static void shift(struct desk *desk, int64_t by_ms)
         &desk->office.told_ms,
         &desk->alarms.flash_until_ms,
         &desk->alarms.unsaved_told_ms,
+        &desk->reel.look_ms,
     };
     for (size_t i = 0; i < sizeof moments / sizeof *moments; i++) {
         if (*moments[i] > 0) { /* 0: it waits for nothing */
@@ -48,7 +49,8 @@ static void shift(struct desk *desk, int64_t by_ms)
 
 static bool holds_clock(const struct desk *desk)
 {
-    return !desk->watch && fold_official(session_fold(desk), CODE_CLOCK) == desk->root;
+    return !desk->watch && !desk->reel.on &&
+           fold_official(session_fold(desk), CODE_CLOCK) == desk->root;
 }
 
 static bool write_jump(struct desk *desk, int64_t by_ms, int64_t now_ms)
@@ -85,7 +87,7 @@ void desk_stepped(struct desk *desk, int64_t by_ms, int64_t now_ms)
     char distance[32];
     shift(desk, by_ms);
     desk->office.blind_until_ms = now_ms + UNHEARD_MS;
-    if (desk_is_read_only(desk)) {
+    if (desk_is_read_only(desk) || desk->reel.on) {
         return;
     }
     if (holds_clock(desk)) {

@@ -19,6 +19,18 @@ const char *const action_help[ACTION_COUNT] = {
 #undef X
 };
 
+const char *const transport_names[TRANSPORT_COUNT] = {
+#define X(id, name, help) name,
+    TRANSPORT_ACTIONS(X)
+#undef X
+};
+
+const char *const transport_help[TRANSPORT_COUNT] = {
+#define X(id, name, help) help,
+    TRANSPORT_ACTIONS(X)
+#undef X
+};
+
 enum action_needs action_needs(enum action action)
 {
     static const enum action_needs needs_of[ACTION_COUNT] = {
@@ -201,6 +213,25 @@ static int on_action(struct keymap *map, int action, const char *value,
     return code || count == 1 ? code : bind_free(map, &map->also[action], name, second, place, err);
 }
 
+/* At a desk on a recording these come first, so only a pad key or another of them is in the way. */
+static int on_transport(struct keymap *map, const char *name, const char *value,
+                        const struct ini_place *place, struct error *err)
+{
+    char other[64];
+    int at = name_index(transport_names, TRANSPORT_COUNT, name);
+    int32_t key = key_from_name(value);
+    if (at < 0) {
+        return ini_fail(place, err, "[recording] knows no %s", name);
+    }
+    enum transport taken = keymap_transport(map, key);
+    if (taken < TRANSPORT_COUNT || keymap_find(map, key).action == ACTION_STRIKE) {
+        return ini_fail(
+            place, err, "the key %s is bound twice: to %s and to %s", value,
+            taken < TRANSPORT_COUNT ? transport_names[taken] : bound_to(map, key, other), name);
+    }
+    return bind(&map->transport[at], name, value, place, err);
+}
+
 static int on_value(void *user, const char *section, const char *key, const char *value,
                     const struct ini_place *place, struct error *err)
 {
@@ -219,6 +250,9 @@ static int on_value(void *user, const char *section, const char *key, const char
     }
     if (strcmp(section, "pad.blue") == 0) {
         return on_pad(map, CORNER_BLUE, key, value, place, err);
+    }
+    if (strcmp(section, "recording") == 0) {
+        return on_transport(map, key, value, place, err);
     }
     if (strcmp(section, "keys") == 0) {
         int action = name_index(action_names, ACTION_COUNT, key);
@@ -244,6 +278,9 @@ int keymap_parse(struct keymap *out, const char *text, size_t size, const char *
     for (int action = 0; action < ACTION_COUNT; action++) {
         out->action[action] = out->also[action] = KEY_OF_NONE;
     }
+    for (int i = 0; i < TRANSPORT_COUNT; i++) {
+        out->transport[i] = KEY_OF_NONE;
+    }
     int code = ini_read(text, size, file, on_value, out, err);
     if (code) {
         return code;
@@ -256,6 +293,15 @@ int keymap_parse(struct keymap *out, const char *text, size_t size, const char *
         }
     }
     return 0;
+}
+
+enum transport keymap_transport(const struct keymap *map, int32_t key)
+{
+    int at = 0;
+    while (at < TRANSPORT_COUNT && (key == KEY_OF_NONE || map->transport[at] != key)) {
+        at++;
+    }
+    return (enum transport)at;
 }
 
 struct meaning keymap_find(const struct keymap *map, int32_t key)

@@ -38,7 +38,7 @@ bool session_allows(struct desk *desk, struct strike strike, int32_t key, int64_
 
 static void strike_key(struct desk *desk, struct strike strike, int32_t key, int64_t now_ms)
 {
-    if (!session_allows(desk, strike, key, now_ms)) {
+    if (!session_allows(desk, strike, key, now_ms) || reel_doubles(desk, strike, now_ms)) {
         return;
     }
     count_box_on(desk, now_ms);
@@ -102,7 +102,7 @@ static void stance_key(struct desk *desk, enum corner corner, int64_t now_ms)
 {
     struct entry entry = write_blank(desk, ENTRY_STANCE, now_ms);
     entry.strike.corner = (uint8_t)corner;
-    entry.strike.stance = (uint8_t)stance_switched(fold_stance(session_fold(desk), corner));
+    entry.strike.stance = (uint8_t)stance_switched(session_stance(desk, corner, now_ms));
     if (write_entry(desk, entry, now_ms)) {
         session_notice(desk, now_ms, false, "%s is %s now", corner_names[corner],
                        stance_names[entry.strike.stance]);
@@ -348,6 +348,9 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
     case ACTION_TAKEOVER:
         office_enter(desk, now_ms);
         break;
+    case ACTION_LOOK:
+        reel_look(desk, now_ms);
+        break;
     case ACTION_LEAVE:
         return leave_key(desk, now_ms);
     default:
@@ -517,6 +520,13 @@ unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_
     if (burst_key(desk, key, meaning.action, now_ms)) {
         return wants;
     }
+    if (reel_takes(desk, key)) {
+        reel_key(desk, key, now_ms);
+        return wants;
+    }
+    if (reel_refuses(desk, meaning.action, now_ms)) {
+        return wants;
+    }
     if (desk_is_read_only(desk) && action_needs(meaning.action) == NEEDS_OPEN &&
         desk->mode != DESK_LOOKUP && !jump_asks(desk, now_ms)) {
         session_notice(desk, now_ms, true, "%s", session_closed(desk));
@@ -569,6 +579,11 @@ unsigned desk_press(struct desk *desk, int32_t key, enum key_press press, int64_
 {
     struct meaning meaning = keymap_find(&desk->keymap, key);
     size_t before = desk->fresh_count;
+    bool passes = reel_takes(desk, key);
+    if (passes) {
+        meaning = (struct meaning){.action = ACTION_NONE};
+        passes = reel_passes_repeats(desk, key);
+    }
     desk->unsaved = unsaved;
     unsigned wants = desk_tick(desk, now_ms);
     if (key == KEY_OF_NONE) {
@@ -579,7 +594,7 @@ unsigned desk_press(struct desk *desk, int32_t key, enum key_press press, int64_
         clock_settle(desk, now_ms);
     }
     session_stroke(desk);
-    if (!drop_repeat(desk, key, press, meaning, now_ms)) {
+    if (passes || !drop_repeat(desk, key, press, meaning, now_ms)) {
         wants |= take_key(desk, key, meaning, now_ms);
         stroke_note(desk, meaning.action, desk->fresh_count != before);
     }

@@ -195,7 +195,8 @@ void late_hear(struct desk *desk, const struct entry *entry, int64_t now_ms)
 {
     const struct fold *fold = session_fold(desk);
     if (entry->kind != ENTRY_CLOCK || entry->code != CODE_START ||
-        fold_effect(fold, entry->name) != EFFECT_TAKEN || desk_is_read_only(desk) || desk->watch) {
+        fold_effect(fold, entry->name) != EFFECT_TAKEN || desk_is_read_only(desk) || desk->watch ||
+        desk->reel.on) {
         return;
     }
     const struct entry *before = fold_before(fold, entry->name);

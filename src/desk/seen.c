@@ -21,7 +21,9 @@ void seen_look(struct desk *desk, int64_t now_ms)
 
 const struct coverage_part *desk_seen(const struct desk *desk, int round, enum corner corner)
 {
-    return desk->seen.look_ms ? coverage_of(&desk->seen.coverage, round, corner) : NULL;
+    /* Who tags from a recording saw all of it, or goes back. */
+    return desk->seen.look_ms && !desk->reel.on ? coverage_of(&desk->seen.coverage, round, corner)
+                                                : NULL;
 }
 
 void desk_stored(const struct desk *desk, int64_t unsaved, long *strikes, long *entries)

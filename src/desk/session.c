@@ -33,7 +33,7 @@ void session_notice(struct desk *desk, int64_t now_ms, bool urgent, const char *
 struct clock_face desk_clock(const struct desk *desk, int64_t now_ms)
 {
     struct round_clock clock = session_clock(desk, now_ms);
-    return clock_read(&clock, now_ms);
+    return clock_read(&clock, session_moment(desk, now_ms));
 }
 
 const char *session_closed(const struct desk *desk)

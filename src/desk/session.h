@@ -5,6 +5,7 @@
 #include "desk/repeat.h"
 #include "ringtally/insight/agree.h"
 #include "ringtally/desk/desk.h"
+#include "ringtally/desk/reel.h"
 
 /* The entries of one keystroke: one desk's numbers first..last, one place in the order. */
 struct span {
@@ -155,6 +156,25 @@ struct end_form {
     struct entry_name of; /* the entry that says it already; none: none */
 };
 
+/* Beside a player: reel.c. */
+#define REEL_WISHES 8
+struct reel {
+    bool on;          /* the desk tags from a recording: its moments are media time */
+    bool attached;    /* a player was heard of */
+    bool open;        /* the recording is known, and what is tagged can be placed */
+    bool guessed;     /* the player did not say where it is at this key */
+    int64_t zero_ms;  /* of the first frame, on the desk's clock */
+    int64_t media_ms; /* of the frame on screen; -1: not known */
+    struct recording recording;
+    struct reel_seen seen;
+    struct reel_wish wish[REEL_WISHES];
+    size_t wishes;
+    bool has_double; /* a strike waits to be kept as a second one */
+    struct strike doubled;
+    int64_t double_ms;              /* of the recording */
+    int64_t look_ms, look_media_ms; /* a second look: when it began, and where; 0: none is on */
+};
+
 struct desk {
     struct bout bout;
     struct rules rules;
@@ -214,6 +234,7 @@ struct desk {
     struct offices_seen office;
     struct alarms alarms;
     struct seen seen;
+    struct reel reel;
     bool watch;              /* it writes nothing, and has no row: */
     struct desk_row watcher; /* this stands for it */
 };
@@ -405,7 +426,34 @@ enum corner mark_corner(enum action action);
 /* Whether the action is a mark, or turns stance or position, of one strike. */
 bool mark_applies(enum action action);
 
+/* reel.c: beside a player. */
+/* The moment that is spoken of: now, or that of the frame on screen. */
+int64_t session_moment(const struct desk *desk, int64_t now_ms);
+/* As they are at that moment. */
+enum stance session_stance(const struct desk *desk, enum corner corner, int64_t now_ms);
+enum position session_position(const struct desk *desk, int64_t now_ms);
+void reel_wish(struct desk *desk, struct reel_wish wish);
+
+/* reel_keys.c: the key is the player's; held, each repeat is one more. */
+bool reel_takes(const struct desk *desk, int32_t key);
+bool reel_passes_repeats(const struct desk *desk, int32_t key);
+void reel_key(struct desk *desk, int32_t key, int64_t now_ms);
+/* True, and said, while a recording is not open. */
+bool reel_refuses(struct desk *desk, enum action action, int64_t now_ms);
+/* True where the same strike is there already: pointed out, and not written. */
+bool reel_doubles(struct desk *desk, struct strike strike, int64_t now_ms);
+void reel_bell(struct desk *desk, int64_t now_ms);
+/* So much more elapsed: the bell before the moment moves. */
+void reel_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms);
+/* Where in the recording that moment of the round clock is; -1: the round has no bell. */
+int64_t reel_media_of(const struct desk *desk, int round, int32_t elapsed_ms);
+void reel_difference(struct desk *desk, int64_t now_ms);
+void reel_look(struct desk *desk, int64_t now_ms);
+
 /* settle_keys.c: differences between two desks. */
+/* The desk with the most strikes that count (or, of the others, with the most at all), by its root;
+ * -1: none. */
+int settle_busiest(const struct desk *desk, bool official, int but);
 void settle_enter(struct desk *desk, int64_t now_ms);
 bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 

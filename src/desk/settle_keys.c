@@ -6,9 +6,7 @@
 #include "ringtally/insight/agree.h"
 #include "desk/session.h"
 
-/* The desk with the most strikes that count (or, of the others, with the most at all), by its root;
- * -1: none. */
-static int busiest(const struct desk *desk, bool official, int but)
+int settle_busiest(const struct desk *desk, bool official, int but)
 {
     const struct desk_row *rows = NULL;
     const struct subject *subjects = NULL;
@@ -71,8 +69,8 @@ static bool compare(struct desk *desk)
 
 void settle_enter(struct desk *desk, int64_t now_ms)
 {
-    desk->settle_a = busiest(desk, true, -1);
-    desk->settle_b = busiest(desk, false, desk->settle_a);
+    desk->settle_a = settle_busiest(desk, true, -1);
+    desk->settle_b = settle_busiest(desk, false, desk->settle_a);
     if (desk->settle_a < 0 || desk->settle_b < 0) {
         session_notice(desk, now_ms, false, "a second desk's strikes are needed to compare with");
         return;

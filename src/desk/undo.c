@@ -11,11 +11,13 @@
 #include "ringtally/bout/moved.h"
 
 /* What the operator cannot take back with this key: offices, signatures, the machine's clock,
- * what came from another bout. */
+ * what came from another bout, which recording it is. */
 static bool stays(const struct entry *entry)
 {
+    struct recording recording;
     return entry->kind == ENTRY_OFFICIAL || entry->kind == ENTRY_SIGN ||
-           (entry->kind == ENTRY_CLOCK && entry->code == CODE_JUMP) || moved_is_note(entry);
+           (entry->kind == ENTRY_CLOCK && entry->code == CODE_JUMP) || moved_is_note(entry) ||
+           recording_read(&recording, entry);
 }
 
 static bool spans(const struct span *span, struct entry_name name)

@@ -222,7 +222,8 @@ static void walk_next_filter(struct desk *desk)
  */
 void walk_stay(struct desk *desk, int64_t now_ms)
 {
-    bool runs = desk_clock(desk, now_ms).state == CLOCK_RUNNING;
+    /* A recording can be paused: nothing is missed. */
+    bool runs = desk_clock(desk, now_ms).state == CLOCK_RUNNING && !desk->reel.on;
     desk->mode_until_ms = runs ? now_ms + LOG_IDLE_MS : 0;
 }
 

@@ -15,7 +15,7 @@ struct entry write_blank(const struct desk *desk, enum entry_kind kind, int64_t 
         .round = (uint8_t)face.round,
         .elapsed_ms = face.elapsed_ms,
         .off_clock = face.state != CLOCK_RUNNING,
-        .strike.position = (uint8_t)fold_position(session_fold(desk)),
+        .strike.position = (uint8_t)session_position(desk, now_ms),
     };
 }
 
@@ -49,7 +49,7 @@ bool write_entry(struct desk *desk, struct entry entry, int64_t now_ms)
         entry.subject = entry.name;
     }
     if (entry.at_ms == 0) {
-        entry.at_ms = now_ms;
+        entry.at_ms = session_moment(desk, now_ms);
     }
     fold_add(desk->fold, &entry);
     if (desk->own) {
@@ -64,7 +64,8 @@ bool write_entry(struct desk *desk, struct entry entry, int64_t now_ms)
 bool write_strike(struct desk *desk, struct strike strike, int64_t now_ms)
 {
     struct entry entry = write_blank(desk, ENTRY_STRIKE, now_ms);
-    strike.stance = (uint8_t)fold_stance(session_fold(desk), strike.corner);
+    strike.stance = (uint8_t)session_stance(desk, (enum corner)strike.corner, now_ms);
+    entry.review = desk->reel.on && desk->reel.guessed;
     strike.position = entry.strike.position;
     entry.strike = strike;
     return write_entry(desk, entry, now_ms);

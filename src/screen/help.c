@@ -2,11 +2,12 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "ringtally/desk/reel.h"
 #include "screen/scene.h"
 
 #define KEY_COLUMNS 5
 #define TWO_COLUMNS 72 /* from this width on */
-#define ITEMS       (ACTION_COUNT + 8)
+#define ITEMS       (ACTION_COUNT + TRANSPORT_COUNT + 8)
 #define HELP_BYTES  160
 
 struct item {
@@ -14,7 +15,7 @@ struct item {
     char text[HELP_BYTES];
 };
 
-static const char *help_key(char word[16], int32_t key)
+const char *key_mark(char word[16], int32_t key)
 {
     static const struct {
         int32_t key;
@@ -22,7 +23,9 @@ static const char *help_key(char word[16], int32_t key)
     } marks[] = {{KEY_OF_BACKSPACE, "Bksp"},      {KEY_OF_LEFT, "\u2190"},
                  {KEY_OF_RIGHT, "\u2192"},        {KEY_OF_UP, "\u2191"},
                  {KEY_OF_DOWN, "\u2193"},         {KEY_OF_BACKTAB, "S-Tab"},
-                 {KEY_OF_SHIFT_LEFT, "S-\u2190"}, {KEY_OF_SHIFT_RIGHT, "\u2192"}};
+                 {KEY_OF_SHIFT_LEFT, "S-\u2190"}, {KEY_OF_SHIFT_RIGHT, "S-\u2192"},
+                 {KEY_OF_PAGE_UP, "PgUp"},        {KEY_OF_PAGE_DOWN, "PgDn"},
+                 {KEY_OF_INSERT, "Ins"},          {KEY_OF_DELETE, "Del"}};
     for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {
         if (marks[i].key == key) {
             return marks[i].mark;
@@ -36,7 +39,9 @@ static void add_key(char out[24], int32_t key)
     char word[16];
     size_t used = strlen(out);
     if (key != KEY_OF_NONE) {
-        snprintf(out + used, 24 - used, "%s%s", used ? " " : "", help_key(word, key));
+        const char *mark = key_mark(word, key);
+        bool again = used && strncmp(mark, "S-", 2) == 0; /* beside another with Shift */
+        snprintf(out + used, 24 - used, "%s%s", used ? " " : "", again ? mark + 2 : mark);
     }
 }
 
@@ -91,22 +96,34 @@ static void letters_item(struct item *item, const struct keymap *keymap)
     }
 }
 
-static int collect(struct item *items, const struct keymap *keymap)
+static int collect(struct item *items, const struct scene *scene)
 {
+    const struct keymap *keymap = scene->keymap;
     static const struct item fixed[] = {
         {"pad", "attempted; with Shift: landed"},
         {"Del", "in the log: void, or count again"},
         {"Ins +", "in the log: insert a strike"},
         {"Esc", "leaves log, prompt or help"},
     };
+    struct reel_view reel;
     int count = 0;
+    bool on_recording = desk_reel(scene->desk, &reel) && reel.on_recording;
+    for (int i = 0; on_recording && i < TRANSPORT_COUNT; i++) {
+        struct item *item = &items[count];
+        item->keys[0] = '\0';
+        add_key(item->keys, keymap->transport[i]);
+        snprintf(item->text, sizeof item->text, "%s", transport_help[i]);
+        count += item->keys[0] != '\0';
+    }
     items[count++] = fixed[0];
     for (int action = 0; action < ACTION_COUNT; action++) {
         struct item *item = &items[count];
         bool second = false;
         enum action twin = twin_of(action, &second);
-        if (second) {
-            continue; /* stands beside its first */
+        bool hidden =
+            on_recording && keymap_transport(keymap, keymap->action[action]) != TRANSPORT_COUNT;
+        if (second || hidden) {
+            continue; /* stands beside its first; or its key is the player's */
         }
         item->keys[0] = '\0';
         add_key(item->keys, keymap->action[action]);
@@ -176,7 +193,7 @@ int help_rows(const struct scene *scene, int columns)
 {
     struct item items[ITEMS];
     int split = 0;
-    int count = collect(items, scene->keymap);
+    int count = collect(items, scene);
     return 1 + balance(items, count, columns, &split);
 }
 
@@ -198,7 +215,7 @@ void help_draw(const struct scene *scene, const struct area *area)
     struct item items[ITEMS];
     char title[128];
     int split = 0;
-    int count = collect(items, scene->keymap);
+    int count = collect(items, scene);
     int columns = half_columns(area->columns);
     balance(items, count, area->columns, &split);
     snprintf(title, sizeof title, "keys (%s)", scene->keymap->title);

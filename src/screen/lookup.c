@@ -49,7 +49,7 @@ static const struct entry *last_landed(const struct scene *scene, const struct s
 static void rate_words(char out[32], const struct scene *scene, const struct count *count,
                        int round)
 {
-    int64_t ran = clock_ran(fold_clock(scene->fold), round, scene->view->now_ms);
+    int64_t ran = desk_ran(scene->desk, round, scene->view->now_ms);
     if (scene->face.state == CLOCK_RUNNING) {
         ran -= scene->face.elapsed_ms % 1000;
     }

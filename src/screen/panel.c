@@ -101,6 +101,23 @@ static void page_mark(struct frame *frame, int row)
     }
 }
 
+/* On a recording: who tags, what is saved, and where the recording stands; the last line has the
+ * player's keys. */
+static bool reel_title(char *out, size_t size, const struct scene *scene)
+{
+    char place[64];
+    const struct saved_state *saved = scene->view->saved;
+    if (!reel_place(place, sizeof place, scene)) {
+        return false;
+    }
+    long strikes = 0, entries = 0;
+    int64_t unsaved = saved ? saved->given - saved->saved : 0;
+    desk_stored(scene->desk, unsaved, &strikes, &entries);
+    snprintf(out, size, "  %s  saved %ld  not yet %ld   %s", desk_self(scene->desk)->name,
+             saved && !saved->lost ? entries : 0, (long)unsaved, place);
+    return true;
+}
+
 static void title_draw(const struct scene *scene)
 {
     char text[256];
@@ -111,7 +128,9 @@ static void title_draw(const struct scene *scene)
         frame_put(frame, 0, 0, columns, STYLE_URGENT, text);
         return;
     }
-    if (scene->view->script) {
+    if (reel_title(right, sizeof right, scene)) {
+        /* where the recording stands */
+    } else if (scene->view->script) {
         snprintf(right, sizeof right, " %s ", scene->view->script);
     } else {
         title_right(right, sizeof right, scene);
@@ -174,6 +193,9 @@ static void role_text(char *out, size_t size, const struct desk *desk)
 static void desk_draw(const struct scene *scene, int row)
 {
     char text[128];
+    if (reel_line_draw(scene, row)) {
+        return;
+    }
     char key[16];
     struct frame *frame = scene->frame;
     const struct saved_state *saved = scene->view->saved;

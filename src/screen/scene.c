@@ -109,7 +109,7 @@ const char *accuracy_text(char out[SHARE_SIZE], const struct count *count)
 const char *output_text(char out[32], const struct scene *scene, enum corner corner, int round)
 {
     const struct clock_face *face = &scene->face;
-    int64_t ran = clock_ran(fold_clock(scene->fold), round, scene->view->now_ms);
+    int64_t ran = desk_ran(scene->desk, round, scene->view->now_ms);
     int attempted = scene_round(scene, round)->corner[corner].all.attempted;
     if (face->state == CLOCK_RUNNING && (round == 0 || round == face->round)) {
         ran -= face->elapsed_ms % 1000;

@@ -115,6 +115,11 @@ void said_draw(const struct scene *scene, const struct area *area);
 /* relief.c: who is official for what, for whoever may take over. */
 void offices_draw(const struct scene *scene, const struct area *area);
 
+/* reel_line.c: beside a player: where the recording stands, and on the last line the keys for it.
+ * False: the desk is on no recording. */
+bool reel_place(char *out, size_t size, const struct scene *scene);
+bool reel_line_draw(const struct scene *scene, int row);
+
 /* settle.c: what two desks say differently. */
 void settle_draw(const struct scene *scene, const struct area *area);
 
@@ -126,6 +131,8 @@ void rounds_draw(const struct scene *scene, const struct area *area);
 void side_draw(const struct scene *scene, const struct area *area);
 
 /* help.c: the keys, made from the table of operator actions. */
+/* A key in few columns: "PgUp". */
+const char *key_mark(char word[16], int32_t key);
 int help_rows(const struct scene *scene, int columns);
 void help_draw(const struct scene *scene, const struct area *area);
 

@@ -106,7 +106,7 @@ static void rates_draw(const struct scene *scene, enum corner corner, int row,
     char rate[2][SHARE_SIZE];
     for (int i = 0; i < 2; i++) {
         int round = i == 0 ? scene->face.round : 0;
-        int64_t ran_ms = clock_ran(fold_clock(scene->fold), round, scene->view->now_ms);
+        int64_t ran_ms = desk_ran(scene->desk, round, scene->view->now_ms);
         rate_text(rate[i], tally_taken(scene_round(scene, round), corner)->all.landed, ran_ms);
         if (ran_ms < RATE_LEAST_MS) {
             snprintf(rate[i], sizeof rate[i], "\u2013");

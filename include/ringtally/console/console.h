@@ -8,10 +8,14 @@
 #include "ringtally/log/keeper.h"
 #include "ringtally/desk/keyscript.h"
 
+struct beside;
+
 struct console {
     struct desk *desk;
     struct keeper *keeper;
     struct recorder *recorder;     /* or NULL */
+    struct beside *beside;         /* a player, or NULL */
+    bool on_recording;             /* keys get their moments from it */
     const struct script_key *keys; /* the script, or NULL */
     size_t key_count;
     double speed; /* times real time; 0: as fast as it goes */

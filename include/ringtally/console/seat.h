@@ -10,6 +10,13 @@
 #include "ringtally/desk/keymap.h"
 #include "ringtally/desk/keyscript.h"
 
+/* A player beside the desk: of a recording that is started here, or one that runs and listens. */
+struct seat_player {
+    const char *recording; /* a file; NULL: */
+    const char *socket;    /* where a player listens; NULL both: none */
+    bool tags; /* the desk tags from what it shows; else it is a recorder for second looks */
+};
+
 struct seat_setup {
     const char *db;   /* NULL: the default one */
     const char *bout; /* as log_bout_find reads it */
@@ -24,6 +31,7 @@ struct seat_setup {
     size_t key_count;
     double speed; /* of the script, times real time; 0: as fast as it goes */
     bool headless;
+    struct seat_player player;
     const char *record; /* where the keys are written to, or NULL */
 };
 

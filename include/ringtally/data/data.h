@@ -84,6 +84,7 @@ struct desk_open {
     const char *operator_;
     uint8_t corners;
     bool shadow;
+    bool recording; /* it tags from one: a chain of its own, named OPERATOR-rec */
 };
 int data_desk_open(struct log *log, const struct bout *bout, const struct desk_open *how,
                    struct desk_row **desks, int *count, int *self, struct error *err);

@@ -30,6 +30,7 @@ struct desk_setup {
     const struct entry *entries; /* logged so far; copied */
     size_t entry_count;
     bool own_clock; /* a shadow does not follow the official clock */
+    bool recording; /* a shadow that tags from a recording: reel.h */
     uint8_t claim; /* corners (1 << corner) that this desk is to be official for from now on, and 4:
                       the clock */
 };
@@ -130,6 +131,8 @@ const struct desk_row *desk_self(const struct desk *desk);
 bool desk_is_official(const struct desk *desk,
                       enum entry_code what); /* CODE_RED, CODE_BLUE, CODE_CLOCK */
 struct clock_face desk_clock(const struct desk *desk, int64_t now_ms);
+/* Running time of a round (0: of all) so far; of a recording as far as it was tagged. */
+int64_t desk_ran(const struct desk *desk, int round, int64_t now_ms);
 enum desk_mode desk_mode(const struct desk *desk);
 enum corner desk_prompt(const struct desk *desk); /* whose incident is asked for */
 enum desk_page desk_page(const struct desk *desk);

@@ -99,6 +99,7 @@ enum action_repeats {
     X(TAKEOVER, "takeover", OPEN, DROP, "make this desk official (twice)")                         \
     X(SETTLE, "settle", OPEN, DROP, "settle two desks' differences")                               \
     X(SYNC, "sync", OPEN, DROP, "note the recording's time code")                                  \
+    X(LOOK, "look", NOTHING, DROP, "recorder: newest flagged, and back")                           \
     X(LEAVE, "leave", NOTHING, DROP, "leave the desk (asks twice)")
 
 enum action {
@@ -109,6 +110,29 @@ enum action {
     ACTION_STRIKE, /* a pad key */
     ACTION_NONE    /* a free key */
 };
+
+/* What a player is told, by keys that come before all others at a desk on a recording. */
+#define TRANSPORT_ACTIONS(X)                                                                       \
+    X(PLAY, "play", "play, pause; starts a lost player again")                                     \
+    X(BACK, "back", "back 2 s")                                                                    \
+    X(ON, "on", "on 2 s")                                                                          \
+    X(FRAME_BACK, "frame_back", "a frame back")                                                    \
+    X(FRAME_ON, "frame_on", "a frame on")                                                          \
+    X(SLOWER, "slower", "slower, to a quarter")                                                    \
+    X(FASTER, "faster", "faster, to double")                                                       \
+    X(REPEAT, "repeat", "repeat the last 3 s, or go on")                                           \
+    X(NEWEST, "newest", "to the newest entry; log: to this one")                                   \
+    X(DIFFERENCE, "difference", "to the next difference from the live count")                      \
+    X(KEEP, "keep", "keep a double as a second strike")
+
+enum transport {
+#define X(id, name, help) TRANSPORT_##id,
+    TRANSPORT_ACTIONS(X)
+#undef X
+        TRANSPORT_COUNT
+};
+extern const char *const transport_names[TRANSPORT_COUNT];
+extern const char *const transport_help[TRANSPORT_COUNT];
 
 extern const char *const action_names[ACTION_COUNT];
 extern const char *const action_help[ACTION_COUNT];
@@ -123,8 +147,9 @@ struct pad_key {
 struct keymap {
     char id[32], title[64];
     struct pad_key pad[CORNER_COUNT][LIMB_COUNT][TARGET_COUNT];
-    int32_t action[ACTION_COUNT]; /* key, or KEY_OF_NONE */
-    int32_t also[ACTION_COUNT];   /* a second key for it (a digit with Shift still down) */
+    int32_t action[ACTION_COUNT];       /* key, or KEY_OF_NONE */
+    int32_t also[ACTION_COUNT];         /* a second key for it (a digit with Shift still down) */
+    int32_t transport[TRANSPORT_COUNT]; /* at a desk on a recording: before all others */
 };
 
 /* What a key means. For ACTION_STRIKE corner, limb, target, landed are set. */
@@ -136,6 +161,8 @@ struct meaning {
 /* Refuses a key bound twice and names both. */
 int keymap_parse(struct keymap *out, const char *text, size_t size, const char *file,
                  struct error *err);
+/* TRANSPORT_COUNT: none. */
+enum transport keymap_transport(const struct keymap *map, int32_t key);
 struct meaning keymap_find(const struct keymap *map, int32_t key);
 /* The digit of a key: an ASCII digit's own, else that of its place where a mark of the digits' row
  * is (1 2 3 4 5 for red, 0 9 8 7 6 for blue), whatever the keyboard has printed there. -1: none. */

@@ -1,0 +1,331 @@
+/* desk.c: the real console on a recording, with the real player, and with players that are none. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <poll.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <sys/un.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "ringtally/base/mono.h"
+#include "rig.h"
+#include "stage.h"
+
+#define BOUT     "saltglass-4/1"
+#define FPS      (30000.0 / 1001)
+#define KEYS     30
+#define ANSWERED 50 /* milliseconds in which a key is answered whatever the player does */
+
+struct hall {
+    struct rig rig;
+    struct stage stage; /* without a player of its own: the console has it */
+    struct vt *vt;
+};
+
+static struct vt *open_desk(struct hall *hall, const char *const *more)
+{
+    char runtime[128];
+    snprintf(runtime, sizeof runtime, "XDG_RUNTIME_DIR=%s", hall->stage.folder);
+    const char *env[] = {"RINGTALLY_PLAYER=mpv --vo=null --ao=null", runtime, NULL, NULL};
+    char path[4000];
+    snprintf(path, sizeof path, "PATH=%s", getenv("PATH"));
+    env[2] = path;
+    struct vt_setup setup = {.rows = 30, .columns = 100, .env = env};
+    return rig_desk(&hall->rig, BOUT, more, &setup, RIG_READY);
+}
+
+static void hall_open(struct hall *hall, const char *clip)
+{
+    char path[512];
+    const char *more[] = {"--operator", "ana", "--recording", path, NULL};
+    snprintf(path, sizeof path, "%s/%s", CLIPS, clip);
+    rig_init(&hall->rig, PROGRAM, CARD);
+    stage_prepare(&hall->stage);
+    hall->vt = open_desk(hall, more);
+    assert_non_null(hall->vt);
+    assert_true(vt_wait_text(hall->vt, "tagging", RIG_WAIT_MS));
+    stage_connect(&hall->stage);
+}
+
+static void hall_close(struct hall *hall)
+{
+    assert_int_equal(rig_leave(hall->vt), 0);
+    stage_close(&hall->stage);
+    rig_release(&hall->rig);
+}
+
+static long number(struct hall *hall, const char *sql)
+{
+    return rig_number(&hall->rig, sql);
+}
+
+/* Media time of the n-th strike, as logged. */
+static long media_of(struct hall *hall, int n)
+{
+    char sql[400];
+    snprintf(sql, sizeof sql,
+             "SELECT (SELECT at_ms FROM entry WHERE kind = 'strike' AND act = 'add' ORDER BY seq "
+             "LIMIT 1 OFFSET %d) - (SELECT at_ms FROM entry WHERE kind = 'note')",
+             n);
+    return number(hall, sql);
+}
+
+static int frame_at(long media_ms)
+{
+    return (int)lround((double)media_ms * FPS / 1000);
+}
+
+/* Tagged while it stands at random places, while it plays and in slow motion: the frame that an
+ * entry carries is the one that the picture shows, give or take one. */
+static void desk__on_recording__an_entry_has_its_frame(void **state)
+{
+    static const char pad[] = "qwerasdfyuiohjkl";
+    struct hall hall;
+    int before[KEYS], after[KEYS];
+    unsigned seed = 3;
+    (void)state;
+    hall_open(&hall, "29.97.mkv");
+    vt_press(hall.vt, "Enter");
+    assert_true(vt_wait_text(hall.vt, "round 1 begins", RIG_WAIT_MS));
+    for (int i = 0; i < KEYS; i++) {
+        char key[2] = {pad[i % 16], '\0'};
+        char command[128];
+        bool plays = i >= KEYS / 3;
+        if (i == KEYS / 3) { /* from here on it plays; in the last third slowly */
+            stage_command(&hall.stage,
+                          "[\"seek\",6,\"absolute+exact\"]"); /* nothing is there yet */
+            vt_watch(hall.vt, 150);
+            vt_press(hall.vt, "F5");
+            assert_true(vt_wait_text(hall.vt, " x1", RIG_WAIT_MS));
+        } else if (i == 2 * KEYS / 3) {
+            vt_press(hall.vt, "F7");
+            vt_watch(hall.vt, RIG_FINGER_MS);
+            vt_press(hall.vt, "F7");
+            vt_watch(hall.vt, RIG_FINGER_MS);
+            vt_press(hall.vt, "F7");
+            assert_true(vt_wait_text(hall.vt, " x0.25", RIG_WAIT_MS));
+        }
+        if (!plays) {
+            seed = seed * 1103515245u + 12345u;
+            snprintf(command, sizeof command, "[\"seek\",%.3f,\"absolute+exact\"]",
+                     (double)((seed >> 8) % 5000) / 1000 + 0.5);
+            stage_command(&hall.stage, command);
+            vt_watch(hall.vt, 150); /* a hand takes longer to come back from the seek's key */
+        }
+        stage_shoot(&hall.stage, 2 * i);
+        int64_t until_ms = mono_ms() + RIG_WAIT_MS;
+        vt_type(hall.vt, key);
+        while (number(&hall, "SELECT count(*) FROM entry WHERE kind = 'strike'") <= i) {
+            if (mono_ms() > until_ms) {
+                vt_print(hall.vt, "a key was not logged");
+                fail();
+            }
+            vt_pump(hall.vt, 5);
+        }
+        stage_shoot(&hall.stage, 2 * i + 1);
+    }
+    int shown[2 * KEYS];
+    stage_read_frames(&hall.stage, shown, 2 * KEYS);
+    for (int i = 0; i < KEYS; i++) {
+        before[i] = shown[2 * i];
+        after[i] = shown[2 * i + 1];
+        int told = frame_at(media_of(&hall, i));
+        if (told < before[i] - 1 || told > after[i] + 1) {
+            fail_msg("key %d: logged at frame %d, on screen from %d to %d", i, told, before[i],
+                     after[i]);
+        }
+    }
+    assert_int_equal(number(&hall, "SELECT count(*) FROM entry WHERE review"), 0);
+    hall_close(&hall);
+}
+
+/* The player is killed while it is tagged from: it is said, keys are taken all the same, one key
+ * brings it back to the same spot, and nothing tagged is lost. */
+static void desk__on_recording__the_player_is_killed(void **state)
+{
+    struct hall hall;
+    (void)state;
+    hall_open(&hall, "25.mkv");
+    vt_press(hall.vt, "Enter");
+    assert_true(vt_wait_text(hall.vt, "round 1 begins", RIG_WAIT_MS));
+    for (int i = 0; i < 3; i++) {
+        vt_type(hall.vt, "\033[F"); /* End */
+        vt_watch(hall.vt, 150);
+        vt_type(hall.vt, "w");
+        assert_true(rig_wait_pad(hall.vt, 'w', 0, 2 * i + 1));
+        long place = media_of(&hall, 2 * i);
+        pid_t pid = (pid_t)stage_command(&hall.stage, "[\"get_property\",\"pid\"]");
+        kill(pid, SIGKILL);
+        assert_true(vt_wait_text(hall.vt, "NO PLAYER", RIG_WAIT_MS));
+        assert_true(vt_wait_text(hall.vt, "F5 starts it again", RIG_WAIT_MS));
+        vt_press(hall.vt, "F5");
+        assert_true(vt_wait_gone(hall.vt, "NO PLAYER", RIG_WAIT_MS));
+        assert_true(vt_wait_text(hall.vt, "paused", RIG_WAIT_MS));
+        stage_connect(&hall.stage);
+        double back = -1;
+        for (int64_t until_ms = mono_ms() + 2000; fabs(back - (double)place) > 41;) {
+            back = stage_command(&hall.stage, "[\"get_property\",\"time-pos\"]") * 1000;
+            if (mono_ms() > until_ms) {
+                fail_msg("killed at %ld ms, back at %.0f", place, back);
+            }
+        }
+        vt_type(hall.vt, "w"); /* the same spot, so it is pointed out, and kept */
+        assert_true(vt_wait_text(hall.vt, "is there already", RIG_WAIT_MS));
+        vt_press(hall.vt, "Insert");
+        assert_true(rig_wait_pad(hall.vt, 'w', 0, 2 * i + 2));
+    }
+    assert_true(rig_settled(hall.vt) > 0);
+    assert_int_equal(number(&hall, "SELECT count(*) FROM entry WHERE kind = 'strike'"), 6);
+    hall_close(&hall);
+}
+
+static void desk__on_recording__what_cannot_be_played(void **state)
+{
+    struct hall hall;
+    const char *more[] = {"--recording", CLIPS "/no-video.mkv", NULL};
+    (void)state;
+    rig_init(&hall.rig, PROGRAM, CARD);
+    stage_prepare(&hall.stage);
+    hall.vt = open_desk(&hall, more);
+    assert_non_null(hall.vt);
+    assert_true(vt_wait_text(hall.vt, "cannot be played", RIG_WAIT_MS));
+    vt_type(hall.vt, "w");
+    assert_true(vt_wait_text(hall.vt, "is not open yet: the key was not logged", RIG_WAIT_MS));
+    assert_int_equal(rig_leave(hall.vt), 0);
+    more[1] = CLIPS "/sound.wav";
+    hall.vt = open_desk(&hall, more);
+    assert_true(vt_wait_text(hall.vt, "no picture", RIG_WAIT_MS));
+    assert_int_equal(rig_leave(hall.vt), 0);
+    assert_int_equal(number(&hall, "SELECT count(*) FROM entry WHERE kind = 'note'"), 0);
+    stage_close(&hall.stage);
+    rig_release(&hall.rig);
+}
+
+/* --- players that are none --- */
+
+enum manner { MANNER_SILENT, MANNER_NONSENSE, MANNER_SLOW, MANNERS };
+
+static const char opening[] =
+    "{\"event\":\"property-change\",\"id\":1,\"data\":5.0}\n"
+    "{\"event\":\"property-change\",\"id\":3,\"data\":25}\n"
+    "{\"event\":\"property-change\",\"id\":4,\"data\":true}\n"
+    "{\"event\":\"property-change\",\"id\":7,\"data\":600}\n"
+    "{\"event\":\"property-change\",\"id\":8,\"data\":\"h264\"}\n"
+    "{\"event\":\"property-change\",\"id\":9,\"data\":\"/nowhere/bout.mkv\"}\n";
+
+/* A process that listens as a player would, and behaves so. */
+static void misbehave(const char *path, enum manner manner, int ready)
+{
+    struct sockaddr_un address = {.sun_family = AF_UNIX};
+    int listener = socket(AF_UNIX, SOCK_STREAM, 0);
+    char heard[4096];
+    snprintf(address.sun_path, sizeof address.sun_path, "%s", path);
+    if (bind(listener, (struct sockaddr *)&address, sizeof address) || listen(listener, 1) ||
+        write(ready, "x", 1) != 1) {
+        _exit(1);
+    }
+    int other = accept(listener, NULL, NULL);
+    send(other, opening, sizeof opening - 1, MSG_NOSIGNAL);
+    for (;;) {
+        struct pollfd wait = {.fd = other, .events = POLLIN};
+        poll(&wait, 1, manner == MANNER_NONSENSE ? 1 : 1000);
+        if (wait.revents && recv(other, heard, sizeof heard, 0) <= 0) {
+            _exit(0);
+        }
+        if (manner == MANNER_NONSENSE) {
+            memset(heard, '{', sizeof heard);
+            heard[sizeof heard - 1] = '\n';
+            if (send(other, heard, sizeof heard, MSG_NOSIGNAL) < 0) {
+                _exit(0);
+            }
+        } else if (manner == MANNER_SLOW && wait.revents) {
+            const char *id = strstr(heard, "request_id\":");
+            char line[128];
+            poll(NULL, 0, 300);
+            int size = snprintf(line, sizeof line,
+                                "{\"request_id\":%ld,\"error\":\"success\",\"data\":7.5}\n",
+                                id ? strtol(id + 12, NULL, 10) : 0);
+            send(other, line, (size_t)size, MSG_NOSIGNAL);
+        }
+    }
+}
+
+static void desk__on_recording__keys_are_answered_whatever_the_player_does(void **state)
+{
+    (void)state;
+    for (int manner = 0; manner < MANNERS; manner++) {
+        struct hall hall;
+        char path[256], byte = 0;
+        const char *more[] = {"--player", path, NULL};
+        int ready[2];
+        rig_init(&hall.rig, PROGRAM, CARD);
+        stage_prepare(&hall.stage);
+        snprintf(path, sizeof path, "%s/fake", hall.stage.folder);
+        assert_int_equal(pipe(ready), 0);
+        pid_t fake = fork();
+        if (fake == 0) {
+            misbehave(path, (enum manner)manner, ready[1]);
+        }
+        assert_int_equal(read(ready[0], &byte, 1), 1);
+        hall.vt = open_desk(&hall, more);
+        assert_non_null(hall.vt);
+        assert_true(vt_wait_text(hall.vt, "tagging from bout.mkv", RIG_WAIT_MS));
+        double ms = 1e9;
+        int64_t before = vt_now();
+        for (int i = 0; i < 9;
+             i++) { /* the first answer of each of these keys is a word on screen */
+            static const char *const keys[] = {"w", "s", "i", "k", "e", "d", "o", "l", "r"};
+            long landed = 0, attempted = 0;
+            vt_watch(hall.vt, RIG_FINGER_MS);
+            before = vt_now();
+            vt_type(hall.vt, keys[i]);
+            while (!rig_pad(hall.vt, keys[i][0], &landed, &attempted) || attempted != 1) {
+                assert_true(vt_now() - before < (int64_t)RIG_WAIT_MS * 1000000);
+                vt_pump(hall.vt, 5);
+            }
+            double took = (double)(vt_now() - before) / 1e6;
+            ms = took < ms ? took : ms;
+        }
+        if (ms > ANSWERED) {
+            fail_msg("manner %d: a key takes %.1f ms at best", manner, ms);
+        }
+        if (manner == MANNER_SILENT) {
+            assert_true(vt_wait_text(hall.vt, "does not answer", RIG_WAIT_MS));
+        }
+        assert_true(rig_wait_saved(hall.vt, 9));
+        /* By its last word, and flagged. */
+        assert_int_equal(number(&hall, "SELECT count(*) FROM entry WHERE kind = 'strike' AND "
+                                       "review"),
+                         9);
+        assert_int_equal(media_of(&hall, 0), 5000);
+        assert_int_equal(rig_leave(hall.vt), 0);
+        kill(fake, SIGKILL);
+        waitpid(fake, NULL, 0);
+        close(ready[0]);
+        close(ready[1]);
+        stage_close(&hall.stage);
+        rig_release(&hall.rig);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(desk__on_recording__an_entry_has_its_frame),
+        cmocka_unit_test(desk__on_recording__the_player_is_killed),
+        cmocka_unit_test(desk__on_recording__what_cannot_be_played),
+        cmocka_unit_test(desk__on_recording__keys_are_answered_whatever_the_player_does),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

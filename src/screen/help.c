@@ -107,7 +107,8 @@ static int collect(struct item *items, const struct scene *scene)
     };
     struct reel_view reel;
     int count = 0;
-    bool on_recording = desk_reel(scene->desk, &reel) && reel.on_recording;
+    bool attached = desk_reel(scene->desk, &reel);
+    bool on_recording = attached && reel.on_recording;
     for (int i = 0; on_recording && i < TRANSPORT_COUNT; i++) {
         struct item *item = &items[count];
         item->keys[0] = '\0';
@@ -123,7 +124,7 @@ static int collect(struct item *items, const struct scene *scene)
         bool hidden =
             on_recording && keymap_transport(keymap, keymap->action[action]) != TRANSPORT_COUNT;
         if (second || hidden) {
-            continue; /* stands beside its first; or its key is the player's */
+            continue; /* stands beside its first; its key is the player's, or does nothing here */
         }
         item->keys[0] = '\0';
         add_key(item->keys, keymap->action[action]);

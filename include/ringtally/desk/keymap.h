@@ -99,7 +99,7 @@ enum action_repeats {
     X(TAKEOVER, "takeover", OPEN, DROP, "make this desk official (twice)")                         \
     X(SETTLE, "settle", OPEN, DROP, "settle two desks' differences")                               \
     X(SYNC, "sync", OPEN, DROP, "note the recording's time code")                                  \
-    X(LOOK, "look", NOTHING, DROP, "recorder: newest flagged, and back")                           \
+    X(LOOK, "look", NOTHING, DROP, "recorder: flagged, and back")                                  \
     X(LEAVE, "leave", NOTHING, DROP, "leave the desk (asks twice)")
 
 enum action {

@@ -121,8 +121,9 @@ static int collect(struct item *items, const struct scene *scene)
         struct item *item = &items[count];
         bool second = false;
         enum action twin = twin_of(action, &second);
-        bool hidden =
+        bool taken =
             on_recording && keymap_transport(keymap, keymap->action[action]) != TRANSPORT_COUNT;
+        bool hidden = taken || (action == ACTION_LOOK && !attached);
         if (second || hidden) {
             continue; /* stands beside its first; its key is the player's, or does nothing here */
         }

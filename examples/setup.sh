@@ -1,7 +1,7 @@
 # setup.sh: what ringtally needs of Debian, and how to get it. Sourced by demo.sh and tests/run.sh.
 
 packages_build="gcc libc6-dev cmake ninja-build pkg-config libncurses-dev libsqlite3-dev
-    libinih-dev libjansson-dev libutf8proc-dev libsodium-dev libcsv-dev libmicrohttpd-dev
+    libinih-dev libjansson-dev libutf8proc-dev libsodium-dev libcsv-dev libmicrohttpd-dev libcurl4-gnutls-dev
     zlib1g-dev"
 packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema curl
     openssl ffmpeg mpv nginx-light varnish chromium fonts-dejavu-core"

@@ -27,6 +27,7 @@ nobody_but '<(ncurses|curses|form|menu|panel)' screen
 nobody_but '<sqlite3' log
 nobody_but '<microhttpd' feed
 nobody_but '<zlib' feed
+nobody_but '<curl' feed
 nobody_but '<jansson' base log sheet feed player
 nobody_but '<ini\.h' base
 nobody_but '<csv\.h' bout

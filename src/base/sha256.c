@@ -2,6 +2,7 @@
 #include "ringtally/base/sha256.h"
 
 #include <sodium.h>
+#include <string.h>
 
 #include "ringtally/base/digest.h"
 
@@ -11,5 +12,15 @@ void sha256_text(char out[SHA256_TEXT], const void *bytes, size_t size)
 {
     unsigned char digest[crypto_hash_sha256_BYTES];
     crypto_hash_sha256(digest, bytes, size);
+    hex_write(out, digest, sizeof digest);
+}
+
+void sha256_hmac_text(char out[SHA256_TEXT], const char *key, const void *bytes, size_t size)
+{
+    crypto_auth_hmacsha256_state state;
+    unsigned char digest[crypto_auth_hmacsha256_BYTES];
+    crypto_auth_hmacsha256_init(&state, (const unsigned char *)key, strlen(key));
+    crypto_auth_hmacsha256_update(&state, bytes, size);
+    crypto_auth_hmacsha256_final(&state, digest);
     hex_write(out, digest, sizeof digest);
 }

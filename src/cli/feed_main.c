@@ -23,7 +23,7 @@ static void say(void *user, const char *line)
 }
 
 /* The first line of a file that nobody else can read. */
-static int read_token(char **out, const char *path, struct error *err)
+static int read_secret(char **out, const char *what, const char *path, struct error *err)
 {
     struct stat info;
     size_t size = 0;
@@ -31,7 +31,7 @@ static int read_token(char **out, const char *path, struct error *err)
         return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
     }
     if (info.st_mode & (S_IRWXG | S_IRWXO)) {
-        return error_set(err, ERROR_FAILED, "%s: others can read the token: chmod 600", path);
+        return error_set(err, ERROR_FAILED, "%s: others can read the %s: chmod 600", path, what);
     }
     int code = file_read(out, &size, path, err);
     if (code) {
@@ -44,8 +44,8 @@ static int read_token(char **out, const char *path, struct error *err)
                                  "-._~+/");
     if (token[sound] || sound < TOKEN_LEAST) {
         return error_set(err, ERROR_FAILED,
-                         "%s: a token is at least %d letters, digits or any of - . _ ~ + /", path,
-                         TOKEN_LEAST);
+                         "%s: a %s is at least %d letters, digits or any of - . _ ~ + /", path,
+                         what, TOKEN_LEAST);
     }
     return 0;
 }
@@ -118,6 +118,7 @@ static int run(const struct call *call, struct error *err)
     const char *db = NULL, *where = "127.0.0.1:8080", *token_file = NULL, *cors = NULL;
     const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL, *max_age_word = NULL;
     const char *air_file = NULL, *hold_words = NULL, *delay_word = NULL;
+    const char *post = NULL, *secret_file = NULL;
     const struct cli_option options[] = {{"--db", &db, NULL},
                                          {"--listen", &where, NULL},
                                          {"--token-file", &token_file, NULL},
@@ -129,8 +130,11 @@ static int run(const struct call *call, struct error *err)
                                          {"--air-css", &air_file, NULL},
                                          {"--hold", &hold_words, NULL},
                                          {"--delay", &delay_word, NULL},
+                                         {"--post", &post, NULL},
+                                         {"--post-secret-file", &secret_file, NULL},
                                          {NULL, NULL, NULL}};
     char path[4096];
+    char *secret = NULL;
     char *token = NULL, *cert = NULL, *key = NULL, *air_css = NULL;
     size_t size = 0;
     int count = 0;
@@ -141,6 +145,9 @@ static int run(const struct call *call, struct error *err)
     int code = cli_words(call, options, NULL, 0, &count, err);
     if (!code && (cert_file == NULL) != (key_file == NULL)) {
         code = error_set(err, ERROR_USAGE, "--tls-cert and --tls-key go together");
+    }
+    if (!code && (post == NULL) != (secret_file == NULL)) {
+        code = error_set(err, ERROR_USAGE, "--post and --post-secret-file go together");
     }
     if (!code && rate_word) {
         code = cli_number(&rate, "--rate", rate_word, 1, 1000000, err);
@@ -154,7 +161,8 @@ static int run(const struct call *call, struct error *err)
         code = log_default_path(path, sizeof path, err);
         db = path;
     }
-    code = code || !token_file ? code : read_token(&token, token_file, err);
+    code = code || !token_file ? code : read_secret(&token, "token", token_file, err);
+    code = code || !secret_file ? code : read_secret(&secret, "secret", secret_file, err);
     code = code || !cert_file ? code : file_read(&cert, &size, cert_file, err);
     code = code || !air_file ? code : file_read(&air_css, &size, air_file, err);
     code = code || !key_file ? code : file_read(&key, &size, key_file, err);
@@ -170,6 +178,8 @@ static int run(const struct call *call, struct error *err)
                                    .holds = holds,
                                    .delay_ms = delay_ms,
                                    .air_css = air_css,
+                                   .post = post,
+                                   .post_secret = secret,
                                    .say = say};
         if (key_file) {
             look_at_key(key_file);
@@ -178,6 +188,7 @@ static int run(const struct call *call, struct error *err)
         code = serve(&setup, err);
     }
     free(token);
+    free(secret);
     free(air_css);
     free(cert);
     free(key);

@@ -136,7 +136,8 @@ static const struct {
     {"feed", command_feed,
      "feed [--listen ADDRESS:PORT] [--token-file FILE] [--cors ORIGINS]\n"
      "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]\n"
-     "                 [--air-css FILE] [--hold KINDS] [--delay S]",
+     "                 [--air-css FILE] [--hold KINDS] [--delay S]\n"
+     "                 [--post URL --post-secret-file FILE]",
      "Serves the counts over HTTP, live, and a page that shows them, until it is ended.\n"
      "  --listen A:P     where (127.0.0.1:8080); any but a loopback address asks for a token\n"
      "  --token-file F   a file with the token, readable by you alone\n"
@@ -149,6 +150,8 @@ static const struct {
      "  --hold KINDS     nobody is told of these until `release` lets them out: knockdowns,\n"
      "                   incidents, results, decisions, or all; with commas between\n"
      "  --delay S        all is told as it was S seconds ago, to go with a programme that is late\n"
+     "  --post URL       posts each event there too, signed with the secret of --post-secret-file\n"
+     "                   (readable by you alone), in order, again until it is answered with 2xx\n"
      "A proxy before it sends on Host: localhost, or the feed has a token."},
     {"move", command_move,
      "move FROM TO [--round N] [--since WHAT] [--until WHAT] [--corner red|blue]\n"

@@ -71,9 +71,11 @@ enum answer board_window(struct board *board, const char *card, int number,
 enum answer board_log(struct board *board, const char *card, int number, const char *after,
                       struct doc **out, struct freshness *fresh, struct error *err);
 enum answer board_cards(struct board *board, struct doc **out, struct error *err);
-/* The state of everything; ANSWER_DOWN comes with a document too. */
-enum answer board_health(struct board *board, int clients, int64_t read_ms, struct doc **out,
-                         struct error *err);
+/* The state of everything; ANSWER_DOWN comes with a document too. `post` NULL: nothing is posted.
+ */
+struct post_state;
+enum answer board_health(struct board *board, int clients, int64_t read_ms,
+                         const struct post_state *post, struct doc **out, struct error *err);
 /* The bout that is on (pulse.h). False: there is none. */
 bool board_current(struct board *board, char out[PULSE_BOUT]);
 /* The same with the lock held; NULL: there is none. */

@@ -171,7 +171,11 @@ static void on_changed(void *user)
             MHD_resume_connection(line->connection);
         }
     }
+    struct post *post = feed->post;
     pthread_mutex_unlock(&feed->lock);
+    if (post) {
+        post_wake(post);
+    }
 }
 
 static void on_say(void *user, const char *line)
@@ -416,6 +420,30 @@ static char *copy_of(const char *text)
     return copy ? memcpy(copy, text, size) : NULL;
 }
 
+/* The board's thread runs already: it finds the pointer whole or not at all. */
+static int start_post(struct feed *feed, const struct feed_setup *setup, struct error *err)
+{
+    struct post_setup how = {.board = feed->board,
+                             .url = setup->post,
+                             .secret = setup->post_secret,
+                             .db = setup->db,
+                             .say = on_say,
+                             .user = feed};
+    struct post *post = NULL;
+    int code = post_open(&post, &how, err);
+    pthread_mutex_lock(&feed->lock);
+    feed->post = post;
+    pthread_mutex_unlock(&feed->lock);
+    const char *host = setup->post + strlen("http://");
+    bool here = strncmp(host, "127.", 4) == 0 || strncmp(host, "localhost", 9) == 0 ||
+                strncmp(host, "[::1]", 5) == 0;
+    if (!code && strncmp(setup->post, "http://", 7) == 0 && !here) {
+        on_say(feed,
+               "events are posted as plain text: signed, but for everybody on the way to read");
+    }
+    return code;
+}
+
 int feed_open(struct feed **out, const struct feed_setup *setup, struct error *err)
 {
     struct feed *feed = calloc(1, sizeof *feed);
@@ -442,6 +470,7 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
     code = code ? code : guard_new(&feed->guard, setup->token, setup->rate, err);
     code = code ? code : listen_at(feed, setup->listen, err);
     code = code ? code : board_open(&feed->board, &board, err);
+    code = code || !setup->post ? code : start_post(feed, setup, err);
     code = code ? code : start_daemon(feed, setup, err);
     if (code) {
         feed_close(feed);
@@ -476,6 +505,7 @@ void feed_close(struct feed *feed)
     if (feed->daemon) {
         MHD_stop_daemon(feed->daemon);
     }
+    post_close(feed->post);
     if (feed->listen_fd >= 0) {
         close(feed->listen_fd);
     }

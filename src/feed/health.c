@@ -5,6 +5,7 @@
 #include <jansson.h>
 
 #include "feed/board.h"
+#include "feed/post.h"
 #include "ringtally/base/tree.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/base/when.h"
@@ -50,8 +51,16 @@ static json_t *holds_array(unsigned holds, bool *failed)
     return array;
 }
 
-enum answer board_health(struct board *board, int clients, int64_t read_ms, struct doc **out,
-                         struct error *err)
+static json_t *post_object(const struct post_state *post)
+{
+    return !post ? json_null()
+                 : json_pack("{s:I, s:o, s:o}", "answered", (json_int_t)post->answered,
+                             "failing_since", moment(post->failing_ms), "trouble",
+                             post->trouble[0] ? json_string(post->trouble) : json_null());
+}
+
+enum answer board_health(struct board *board, int clients, int64_t read_ms,
+                         const struct post_state *post, struct doc **out, struct error *err)
 {
     int64_t now_ms = when_now();
     int64_t told_ms = air_wall(&board->air);
@@ -71,11 +80,11 @@ enum answer board_health(struct board *board, int clients, int64_t read_ms, stru
                  &failed);
     }
     json_t *root = json_pack(
-        "{s:o, s:f, s:s, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "holds",
-        holds_array(board->air.holds, &failed), "delay_s", (double)board->air.delay_ms / 1000.0,
-        "status", down ? "trouble" : "ok", "at", moment(now_ms), "trouble",
-        down ? json_string(board->trouble) : json_null(), "trouble_since",
-        moment(board->trouble_ms), "database_read_at", moment(board->read_ms),
+        "{s:o, s:o, s:f, s:s, s:o, s:o, s:o, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "post",
+        post_object(post), "holds", holds_array(board->air.holds, &failed), "delay_s",
+        (double)board->air.delay_ms / 1000.0, "status", down ? "trouble" : "ok", "at",
+        moment(now_ms), "trouble", down ? json_string(board->trouble) : json_null(),
+        "trouble_since", moment(board->trouble_ms), "database_read_at", moment(board->read_ms),
         "database_read_age_ms", age(board->read_ms, now_ms), "clients", clients, "last_read_at",
         moment(read_ms), "newest_entry_at", moment(newest_ms), "newest_entry_age_ms",
         age(newest_ms, told_ms), "bouts", bouts);

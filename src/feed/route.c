@@ -211,7 +211,13 @@ static enum MHD_Result health(const struct request *request)
     struct error err = {0};
     int64_t read_ms = 0;
     int clients = guard_clients(request->feed->guard, &read_ms);
-    enum answer answer = board_health(request->feed->board, clients, read_ms, &doc, &err);
+    struct post_state post;
+    bool posts = request->feed->post != NULL;
+    if (posts) {
+        post_look(request->feed->post, &post);
+    }
+    enum answer answer =
+        board_health(request->feed->board, clients, read_ms, posts ? &post : NULL, &doc, &err);
     /* A look at the feed, not at what some cache saw of it. */
     return doc ? reply_doc(request->feed, request->connection, answer, JSON, doc,
                            answer == ANSWER_OK ? KEEP_ASK : KEEP_NOT, NULL)

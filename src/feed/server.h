@@ -7,6 +7,7 @@
 
 #include "feed/board.h"
 #include "feed/guard.h"
+#include "feed/post.h"
 #include "ringtally/base/embedded.h"
 
 extern const struct embedded feed_files[]; /* the page's files and the schemas, built in */
@@ -35,6 +36,7 @@ struct line {
 struct feed {
     struct board *board;
     struct guard *guard;
+    struct post *post; /* NULL: nothing is posted */
     struct MHD_Daemon *daemon;
     int listen_fd;
     bool secure;   /* TLS */

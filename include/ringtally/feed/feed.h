@@ -20,6 +20,8 @@ struct feed_setup {
     const char *cors;               /* origins that may read, "https://a.example,https://b.example",
                                        or "*"; NULL: none but our own */
     const char *tls_cert, *tls_key; /* PEM text; both or none */
+    const char *post;               /* endpoint that events are posted to; NULL: none */
+    const char *post_secret;        /* that they are signed with */
     const char *air_css;            /* fonts and colours of the overlays; NULL: the built-in ones */
     int rate;                       /* requests a second from one address; 0: the usual limits */
     unsigned holds; /* kinds that nobody is told of until they are released: gate.h */

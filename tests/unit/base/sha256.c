@@ -36,6 +36,16 @@ static void sha256_text__examples_of_nist__digests(void **state)
     test_free(many);
 }
 
+/* RFC 4231, 4.3 (from memory, and the same as Python's hmac). */
+static void sha256_hmac_text__example_of_rfc_4231__digest(void **state)
+{
+    (void)state;
+    static const char data[] = "what do ya want for nothing?";
+    char digest[SHA256_TEXT];
+    sha256_hmac_text(digest, "Jefe", data, sizeof data - 1);
+    assert_string_equal(digest, "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843");
+}
+
 /* The digest of the digests of 0 to 130 times 'x'. */
 static void sha256_text__lengths_around_a_block__digests(void **state)
 {
@@ -55,6 +65,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sha256_text__examples_of_nist__digests),
+        cmocka_unit_test(sha256_hmac_text__example_of_rfc_4231__digest),
         cmocka_unit_test(sha256_text__lengths_around_a_block__digests),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

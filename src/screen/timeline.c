@@ -76,22 +76,12 @@ static void mark_put(struct line *line, int corner, int at, char letter)
 static void read_stops(struct line *line)
 {
     const struct scene *scene = line->scene;
-    const struct entry *entries = NULL;
-    const struct desk_row *desks = NULL;
     const struct clock_plan *plan = &fold_clock(scene->fold)->plan;
-    size_t count = fold_entries(scene->fold, &entries);
-    bool shadow = !desk_is_official(scene->desk, CODE_CLOCK) &&
-                  fold_official(scene->fold, CODE_CLOCK) == desk_self(scene->desk)->root;
-    int keeper = shadow ? desk_self(scene->desk)->root : -1;
-    fold_desks(scene->fold, &desks);
-    for (size_t i = 0; i < count; i++) {
-        const struct entry *entry = &entries[i];
-        int root = desks[entry->name.desk].root;
-        if (entry->kind == ENTRY_OFFICIAL && entry->code == CODE_CLOCK && !shadow) {
-            keeper = root;
-        } else if (entry->kind == ENTRY_CLOCK && entry->code == CODE_STOP && root == keeper &&
-                   entry->elapsed_ms < clock_round_length(plan, entry->round)) {
-            int at = place(line, entry->round, entry->elapsed_ms);
+    for (size_t i = 0; i < scene->subject_count; i++) {
+        const struct entry *now = &scene->subjects[i].now;
+        if (scene->subjects[i].counts && now->kind == ENTRY_CLOCK && now->code == CODE_STOP &&
+            now->elapsed_ms < clock_round_length(plan, now->round)) {
+            int at = place(line, now->round, now->elapsed_ms);
             if (at >= 0) {
                 line->stop[at] = true;
             }

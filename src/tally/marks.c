@@ -221,18 +221,12 @@ bool marks_sync(struct sync_point *out, const struct fold *fold)
 
 bool marks_first_bell(int64_t *utc_ms, const struct fold *fold)
 {
-    const struct entry *entries = NULL;
-    const struct desk_row *desks = NULL;
-    size_t count = fold_entries(fold, &entries);
-    int official = -1;
-    fold_desks(fold, &desks);
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(fold, &subjects);
     for (size_t i = 0; i < count; i++) {
-        const struct entry *entry = &entries[i];
-        int root = desks[entry->name.desk].root;
-        if (entry->kind == ENTRY_OFFICIAL && entry->code == CODE_CLOCK) {
-            official = root;
-        } else if (entry->kind == ENTRY_CLOCK && entry->code == CODE_START && root == official) {
-            *utc_ms = entry->utc_ms - entry->elapsed_ms;
+        const struct entry *now = &subjects[i].now;
+        if (subjects[i].counts && now->kind == ENTRY_CLOCK && now->code == CODE_START) {
+            *utc_ms = now->at_ms - now->elapsed_ms;
             return true;
         }
     }

@@ -68,21 +68,14 @@ static void knockdowns(const struct timeline *line, int round)
 /* By hand, as the clock's own desk stopped it. */
 static void stops(const struct timeline *line, int round)
 {
-    const struct fold *fold = line->figures->view->fold;
-    const struct entry *entries = NULL;
-    const struct desk_row *desks = NULL;
-    size_t count = fold_entries(fold, &entries);
-    int official = -1;
-    fold_desks(fold, &desks);
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(line->figures->view->fold, &subjects);
     for (size_t i = 0; i < count; i++) {
-        const struct entry *entry = &entries[i];
-        int root = desks[entry->name.desk].root;
-        if (entry->kind == ENTRY_OFFICIAL && entry->code == CODE_CLOCK) {
-            official = root;
-        } else if (entry->kind == ENTRY_CLOCK && entry->code == CODE_STOP && root == official &&
-                   entry->round == round) {
+        const struct entry *now = &subjects[i].now;
+        if (subjects[i].counts && now->kind == ENTRY_CLOCK && now->code == CODE_STOP &&
+            now->round == round) {
             buf_adds(line->out, "<path class=\"stop\" d=\"M");
-            html_number(line->out, at_x(line, entry->elapsed_ms));
+            html_number(line->out, at_x(line, now->elapsed_ms));
             buf_addf(line->out, " 2V%d\"/>\n", ROUND - 2);
         }
     }

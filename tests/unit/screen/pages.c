@@ -161,6 +161,30 @@ static void panel_compose__timeline__marks_stand_at_their_corner_and_time(void *
     stage_close(&stage);
 }
 
+/* A stop that was taken back never was. */
+static void panel_compose__timeline__no_stop_where_it_was_taken_back(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    play(&stage, &stage_bout);
+    for (int i = 0; i < PAGE_TIMELINE; i++) {
+        stage_key(&stage, KEY_OF_TAB, 500);
+    }
+    stage_compose(&stage, &frame, 24, 80, true);
+    int before = last_mark(&frame, axis_row(&frame), '|');
+    frame_release(&frame);
+    stage_key(&stage, KEY_OF_ENTER, 20000);
+    stage_compose(&stage, &frame, 24, 80, true);
+    assert_true(last_mark(&frame, axis_row(&frame), '|') > before);
+    frame_release(&frame);
+    stage_key(&stage, KEY_OF_BACKSPACE, 1000);
+    stage_compose(&stage, &frame, 24, 80, true);
+    assert_int_equal(last_mark(&frame, axis_row(&frame), '|'), before);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
 /* Red, then blue; scores of five judges. */
 static void score(struct stage *stage, const char *digits)
 {
@@ -343,6 +367,7 @@ int main(void)
         cmocka_unit_test(panel_compose__pages_of_hardly_anything__hold),
         cmocka_unit_test(panel_compose__pages_of_any_size__stay_inside),
         cmocka_unit_test(panel_compose__timeline__marks_stand_at_their_corner_and_time),
+        cmocka_unit_test(panel_compose__timeline__no_stop_where_it_was_taken_back),
         cmocka_unit_test(panel_compose__cards__as_expected),
         cmocka_unit_test(panel_compose__closed_scoring__shows_nothing_unasked),
         cmocka_unit_test(panel_compose__a_tied_judge__names_a_corner),

@@ -287,6 +287,15 @@ static void marks__first_bell__of_the_official_clock(void **state)
     put(fold, entry);
     assert_true(marks_first_bell(&bell, fold));
     assert_int_equal(bell, 6000);
+    /* A start taken back never was. */
+    put(fold, test_change(test_entry(0, 4, 6000, ENTRY_CLOCK), 0, 6, 301000, ACT_VOID));
+    entry = test_entry(0, 7, 302000, ENTRY_CLOCK);
+    entry.code = CODE_START;
+    entry.at_ms = 9000; /* the moment, whatever its place in the order */
+    put(fold, entry);
+    put(fold, test_change(test_entry(0, 5, 300000, ENTRY_CLOCK), 0, 8, 303000, ACT_VOID));
+    assert_true(marks_first_bell(&bell, fold));
+    assert_int_equal(bell, 9000);
     fold_free(fold);
 }
 

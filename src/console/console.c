@@ -369,6 +369,8 @@ static int run_screen(struct loop *loop, struct error *err)
         }
         code = code ? code : read_keys(loop, err);
     }
+    desk_finish(console->desk, desk_time(loop));
+    code = code ? code : give(console, err);
     frame_release(&loop->frame);
     free(loop->signs);
     return code;

@@ -355,6 +355,16 @@ struct round_clock session_clock(const struct desk *desk, int64_t now_ms)
     return clock;
 }
 
+int desk_pending(const struct desk *desk)
+{
+    return desk->hand.nudge_ms != 0;
+}
+
+void desk_finish(struct desk *desk, int64_t now_ms)
+{
+    clock_settle(desk, now_ms);
+}
+
 void clock_settle(struct desk *desk, int64_t now_ms)
 {
     int32_t by_ms = desk->hand.nudge_ms;

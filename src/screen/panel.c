@@ -207,7 +207,8 @@ static void desk_draw(const struct scene *scene, int row)
         int64_t unsaved = saved->given - saved->saved;
         desk_stored(scene->desk, unsaved, &strikes, &entries);
         snprintf(stored, sizeof stored, "strikes %ld  saved %ld  not yet %ld",
-                 saved->lost ? 0 : strikes, saved->lost ? 0 : entries, (long)unsaved);
+                 saved->lost ? 0 : strikes, saved->lost ? 0 : entries,
+                 (long)unsaved + desk_pending(scene->desk));
     }
     role_text(text, sizeof text, scene->desk);
     int room = right - 9 - text_width(stored) - text_width(text) - 5;
@@ -342,7 +343,8 @@ static void tiny_draw(const struct scene *scene)
         frame_put(frame, row++, 0, frame->columns, STYLE_URGENT, text);
     } else if (saved) {
         frame_putf(frame, row++, 0, frame->columns, STYLE_PLAIN, "saved %lld  not yet %lld",
-                   (long long)saved->saved, (long long)(saved->given - saved->saved));
+                   (long long)saved->saved,
+                   (long long)(saved->given - saved->saved) + desk_pending(scene->desk));
     }
     notice_draw(scene, ++row);
     row++;

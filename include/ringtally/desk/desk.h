@@ -88,6 +88,10 @@ void desk_stepped(struct desk *desk, int64_t by_ms, int64_t now_ms);
 /* Time passes without a key: prompts fall back to live, a question that was answered is acted on.
  * Returns desk_wants bits. To be called at desk_next_change, too. */
 unsigned desk_tick(struct desk *desk, int64_t now_ms);
+/* Entries that are still made by keys which may go on: what arrows add up to. They are not saved. */
+int desk_pending(const struct desk *desk);
+/* The session ends: they are written as they are. */
+void desk_finish(struct desk *desk, int64_t now_ms);
 /* Keys that came at once, more than hands can type (DESK_BURST or more): held back until the turn
  * key logs them or Esc drops them. 0 or ERROR_MEMORY. */
 #define DESK_BURST 24

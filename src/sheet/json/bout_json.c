@@ -5,45 +5,20 @@
 #include "sheet/officials_sheet.h"
 #include "ringtally/bout/cautions.h"
 
-#include <jansson.h>
+#include "sheet/json/leaf.h"
 #include <stdlib.h>
 
 #include "ringtally/base/tree.h"
 #include "ringtally/base/when.h"
 
-/* Enough digits that a quotient of two counts reads back to all that matters, and that 0.4 is
- * written as 0.4. */
-#define DIGITS JSON_REAL_PRECISION(15)
-
-static json_t *ratio(double numerator, double denominator)
-{
-    return denominator > 0 ? json_real(numerator / denominator) : json_null();
-}
-
-/* NULL for `count`: nobody tagged it, so that nothing is known. */
-static json_t *leaf(const struct count *count)
-{
-    return !count ? json_pack("{s:n, s:n}", "attempted", "landed")
-                  : json_pack("{s:i, s:i}", "attempted", count->attempted, "landed", count->landed);
-}
-
-static json_t *leaves(const char *const *names, const struct count *counts, int count, bool *failed)
-{
-    json_t *object = json_object();
-    for (int i = 0; i < count; i++) {
-        tree_set(object, names[i], leaf(counts ? &counts[i] : NULL), failed);
-    }
-    return object;
-}
-
 static json_t *limb_targets(const struct corner_tally *tally, bool tagged, bool *failed)
 {
     json_t *object = json_object();
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
-        tree_set(
-            object, limb_names[limb],
-            leaves(target_names, tagged ? tally->limb_target[limb] : NULL, TARGET_COUNT, failed),
-            failed);
+        tree_set(object, limb_names[limb],
+                 leaf_counts(target_names, tagged ? tally->limb_target[limb] : NULL, TARGET_COUNT,
+                             failed),
+                 failed);
     }
     return object;
 }
@@ -95,10 +70,10 @@ static void set_totals(json_t *object, const struct figures *figures, const stru
     tree_set(object, "attempted", number(tally->all.attempted, seen->tagged), failed);
     tree_set(object, "landed", number(tally->all.landed, seen->tagged), failed);
     tree_set(object, "blocked", number(tally->blocked, seen->tagged), failed);
-    tree_set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
+    tree_set(object, "accuracy", leaf_ratio(tally->all.landed, tally->all.attempted), failed);
     tree_set(object, "output_per_min",
-             ratio(tally->all.attempted * 60000.0,
-                   seen->covered_ms < RATE_LEAST_MS ? 0.0 : (double)seen->covered_ms),
+             leaf_ratio(tally->all.attempted * 60000.0,
+                        seen->covered_ms < RATE_LEAST_MS ? 0.0 : (double)seen->covered_ms),
              failed);
 }
 
@@ -115,18 +90,20 @@ static json_t *corner_object(const struct figures *figures, const struct scope *
     tree_set(object, "knockdowns", number(tally->knockdowns, tagged), failed);
     tree_set(object, "spinning", number(tally->spinning, tagged), failed);
     tree_set(object, "jumping", number(tally->jumping, tagged), failed);
-    tree_set(object, "by_limb", leaves(limb_names, tagged ? tally->limb : NULL, LIMB_COUNT, failed),
-             failed);
+    tree_set(object, "by_limb",
+             leaf_counts(limb_names, tagged ? tally->limb : NULL, LIMB_COUNT, failed), failed);
     tree_set(object, "by_target",
-             leaves(target_names, tagged ? tally->target : NULL, TARGET_COUNT, failed), failed);
+             leaf_counts(target_names, tagged ? tally->target : NULL, TARGET_COUNT, failed),
+             failed);
     tree_set(object, "by_limb_target", limb_targets(tally, tagged, failed), failed);
     tree_set(object, "by_stance",
-             leaves(stance_names, tagged ? tally->stance : NULL, STANCE_COUNT, failed), failed);
+             leaf_counts(stance_names, tagged ? tally->stance : NULL, STANCE_COUNT, failed),
+             failed);
     tree_set(object, "by_position",
-             leaves(position_names, tagged ? tally->position : NULL, POSITION_COUNT, failed),
+             leaf_counts(position_names, tagged ? tally->position : NULL, POSITION_COUNT, failed),
              failed);
     tree_set(object, "by_group",
-             leaves(group_names, tagged ? tally->group : NULL, GROUP_COUNT, failed), failed);
+             leaf_counts(group_names, tagged ? tally->group : NULL, GROUP_COUNT, failed), failed);
     tree_set(object, "incidents", incidents(tally, failed), failed);
     tree_set(object, "points_deducted", json_integer(tally->deducted), failed);
     return object;
@@ -308,8 +285,8 @@ static json_t *short_rounds(const struct figures *figures, bool *failed)
             set_totals(object, figures, scope, corner, failed);
             tree_set(object, "knockdowns", json_integer(tally->knockdowns), failed);
             tree_set(object, "points_deducted", json_integer(tally->deducted), failed);
-            tree_set(object, "by_target", leaves(target_names, tally->target, TARGET_COUNT, failed),
-                     failed);
+            tree_set(object, "by_target",
+                     leaf_counts(target_names, tally->target, TARGET_COUNT, failed), failed);
             tree_set(round, corner_names[corner], object, failed);
         }
         tree_add(array, round, failed);
@@ -331,7 +308,7 @@ int counts_json(struct buf *out, const struct sheet_view *view, struct error *er
         tree_set(document, "rounds", short_rounds(&figures, &failed), &failed);
     }
     figures_release(&figures);
-    return tree_write(out, document, failed, JSON_COMPACT | DIGITS, err);
+    return tree_write(out, document, failed, JSON_COMPACT | LEAF_DIGITS, err);
 }
 
 int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error *err)
@@ -353,7 +330,7 @@ int heartbeat_json(struct buf *out, const struct sheet_view *view, struct error 
     tree_set(object, "gate", gate_object(view->gate), &failed);
     tree_set(object, "clock", clock_object(&figures.face), &failed);
     figures_release(&figures);
-    return tree_write(out, object, failed, JSON_COMPACT | DIGITS, err);
+    return tree_write(out, object, failed, JSON_COMPACT | LEAF_DIGITS, err);
 }
 
 static json_t *fighter_object(const struct fighter *fighter)
@@ -481,7 +458,7 @@ void officials_json(struct buf *out, const struct figures *figures)
     json_t *document = json_object();
     tree_set(document, "bout", json_string(figures->bout), &failed);
     tree_set(document, "officials", officials_object(figures, &failed), &failed);
-    tree_write(out, document, failed, JSON_INDENT(2) | DIGITS, NULL);
+    tree_write(out, document, failed, JSON_INDENT(2) | LEAF_DIGITS, NULL);
 }
 
 void sheet_json(struct buf *out, const struct figures *figures)
@@ -504,5 +481,5 @@ void sheet_json(struct buf *out, const struct figures *figures)
     tree_set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
     tree_set(document, "official", terms(figures, &failed), &failed);
     tree_set(document, "officials", officials_object(figures, &failed), &failed);
-    tree_write(out, document, failed, JSON_INDENT(2) | DIGITS, NULL);
+    tree_write(out, document, failed, JSON_INDENT(2) | LEAF_DIGITS, NULL);
 }

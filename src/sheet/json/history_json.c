@@ -4,31 +4,8 @@
 #include "ringtally/sheet/history_sheet.h"
 #include "ringtally/base/tree.h"
 
-#include <jansson.h>
+#include "sheet/json/leaf.h"
 #include <stdlib.h>
-
-#define DIGITS JSON_REAL_PRECISION(15)
-
-/* NULL for `count`: nobody tagged it, so that nothing is known. */
-static json_t *leaf(const struct count *count)
-{
-    return !count ? json_pack("{s:n, s:n}", "attempted", "landed")
-                  : json_pack("{s:i, s:i}", "attempted", count->attempted, "landed", count->landed);
-}
-
-static json_t *leaves(const char *const *names, const struct count *counts, int count, bool *failed)
-{
-    json_t *object = json_object();
-    for (int i = 0; i < count; i++) {
-        tree_set(object, names[i], leaf(counts ? &counts[i] : NULL), failed);
-    }
-    return object;
-}
-
-static json_t *ratio(double numerator, double denominator)
-{
-    return denominator > 0 ? json_real(numerator / denominator) : json_null();
-}
 
 /* Unknown where nobody tagged it; what is there all the same is known. */
 static json_t *number(int value, bool tagged)
@@ -43,21 +20,23 @@ static json_t *side(const struct corner_tally *tally, int64_t covered_ms, bool t
     tree_set(object, "covered_ms", json_integer(covered_ms), failed);
     tree_set(object, "attempted", number(tally->all.attempted, tagged), failed);
     tree_set(object, "landed", number(tally->all.landed, tagged), failed);
-    tree_set(object, "accuracy", ratio(tally->all.landed, tally->all.attempted), failed);
+    tree_set(object, "accuracy", leaf_ratio(tally->all.landed, tally->all.attempted), failed);
     tree_set(object, "output_per_min",
-             ratio(tally->all.attempted * 60000.0,
-                   covered_ms < RATE_LEAST_MS ? 0.0 : (double)covered_ms),
+             leaf_ratio(tally->all.attempted * 60000.0,
+                        covered_ms < RATE_LEAST_MS ? 0.0 : (double)covered_ms),
              failed);
     tree_set(object, "blocked", number(tally->blocked, tagged), failed);
     tree_set(object, "knockdowns", number(tally->knockdowns, tagged), failed);
     tree_set(object, "by_group",
-             leaves(group_names, tagged ? tally->group : NULL, GROUP_COUNT, failed), failed);
-    tree_set(object, "by_limb", leaves(limb_names, tagged ? tally->limb : NULL, LIMB_COUNT, failed),
-             failed);
+             leaf_counts(group_names, tagged ? tally->group : NULL, GROUP_COUNT, failed), failed);
+    tree_set(object, "by_limb",
+             leaf_counts(limb_names, tagged ? tally->limb : NULL, LIMB_COUNT, failed), failed);
     tree_set(object, "by_target",
-             leaves(target_names, tagged ? tally->target : NULL, TARGET_COUNT, failed), failed);
+             leaf_counts(target_names, tagged ? tally->target : NULL, TARGET_COUNT, failed),
+             failed);
     tree_set(object, "by_stance",
-             leaves(stance_names, tagged ? tally->stance : NULL, STANCE_COUNT, failed), failed);
+             leaf_counts(stance_names, tagged ? tally->stance : NULL, STANCE_COUNT, failed),
+             failed);
     return object;
 }
 
@@ -101,5 +80,5 @@ int history_json(struct buf *out, const struct history *history, struct error *e
     tree_set(root, "all", all, &failed);
     tree_set(root, "bouts", bouts, &failed);
     tree_set(root, "caution", json_string(caution_history), &failed);
-    return tree_write(out, root, failed, JSON_COMPACT | DIGITS, err);
+    return tree_write(out, root, failed, JSON_COMPACT | LEAF_DIGITS, err);
 }

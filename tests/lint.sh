@@ -26,6 +26,7 @@ nobody_but() {
 nobody_but '<(ncurses|curses|form|menu|panel)' screen
 nobody_but '<sqlite3' log
 nobody_but '<microhttpd' feed
+nobody_but '<libpq' hub
 nobody_but '<zlib' feed
 nobody_but '<curl' feed
 nobody_but '<jansson' base log sheet feed player
@@ -49,7 +50,8 @@ player: base
 screen: base bout stats tally insight desk
 console: base bout tally desk log data screen sheet player
 feed: base bout stats tally insight log sheet data
-cli: base bout stats tally insight desk log sheet data screen console player feed'
+hub: base bout log
+cli: base bout stats tally insight desk log sheet data screen console player feed hub'
 
 for room in $(ls src include/ringtally); do
     [ -d "src/$room" ] || [ -d "include/ringtally/$room" ] || continue

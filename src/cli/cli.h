@@ -64,11 +64,15 @@ void cli_rules_names(struct buf *out);
 /* --operator, else the login name. */
 const char *cli_operator(const char *option);
 
+/* Hands over to the program of that name, with --db, then `command_` (NULL: none), then the words
+ * of the call; returns only where it cannot. */
+int cli_launch(const struct call *call, const char *name, const char *command_, struct error *err);
+
 typedef int command(const struct call *call, struct error *err);
 command command_history, command_card, command_desk, command_counts, command_sheet, command_log,
     command_export_log, command_import_log, command_merge, command_backup, command_sign,
     command_result, command_scores, command_reopen, command_remarks, command_agree, command_marks,
-    command_sync, command_drop, command_feed, command_rules, command_keys, command_move,
+    command_sync, command_drop, command_feed, command_hub, command_rules, command_keys, command_move,
     command_release;
 
 #endif

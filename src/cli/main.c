@@ -178,6 +178,21 @@ static const struct {
      "  --by NAME        who says so\n"
      "  --withdraw       off the air again\n"
      "A release covers what stands now; what is changed later waits anew."},
+    {"hub", command_hub,
+     "hub init URI\n"
+     "  ringtally hub follow URI [--card CARD] [--wait] [--once]\n"
+     "  ringtally hub status URI [--card CARD] [--format table|json]",
+     "A league's log in PostgreSQL. URI is libpq's: postgresql://league@hub.example/league; a "
+     "password\n"
+     "comes from ~/.pgpass, and any host but this one must prove who it is (sslmode=verify-full).\n"
+     "init makes the schema, or brings it up to date. follow runs beside the desks: it sends what "
+     "the\n"
+     "hub lacks, brings what others sent, and goes on by itself when the network is back. status "
+     "says\n"
+     "how far both are apart.\n"
+     "  --card CARD      this card only, also where it is not in the database yet (all that are)\n"
+     "  --wait           for the hub also at the start\n"
+     "  --once           leave when both have the same"},
     {"export-log", command_export_log, "export-log BOUT [-o FILE]",
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
     {"import-log", command_import_log, "import-log FILE",

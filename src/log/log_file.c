@@ -53,8 +53,8 @@ static bool is_database(const char *path)
 
 bool log_owns(const struct log *log, const char *path)
 {
-    static const char *const ends[] = {"",       "-wal",   "-shm",  "-journal",
-                                       ".desks", ".signs", ".feed", ".feed-new"};
+    static const char *const ends[] = {"",       "-wal",  "-shm",      "-journal", ".desks",
+                                       ".signs", ".feed", ".feed-new", ".hub",     ".hub-new"};
     struct stat info = {0}, other = {0};
     if (stat(path, &info) || !S_ISREG(info.st_mode)) {
         return false;

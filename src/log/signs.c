@@ -106,21 +106,22 @@ void signs_read(struct log *log, const struct desk_row *desks, int count, int64_
     }
 }
 
-int feed_note_write(const char *path, const struct feed_note *note, struct error *err)
+/* Replaces the file "PATHEND" as a whole, without waiting for the disk. */
+static int write_note(const char *path, const char *end, const char *line, struct error *err)
 {
-    char line[80];
-    char *name = beside(path, ".feed");
-    char *next = beside(path, ".feed-new");
+    char end_new[16];
+    snprintf(end_new, sizeof end_new, "%s-new", end);
+    char *name = beside(path, end);
+    char *next = beside(path, end_new);
     int code = name && next ? 0 : error_memory(err);
     int fd = -1;
-    if (!code) { /* what a feed that was killed left, or a link that somebody laid, goes */
+    if (!code) { /* what one that was killed left, or a link that somebody laid, goes */
         unlink(next);
         fd = open(next, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0644);
     }
     if (!code) {
-        int size = snprintf(line, sizeof line, "%d %lld %lld\n", (int)note->clients,
-                            (long long)note->read_ms, (long long)note->written_ms);
-        bool done = fd >= 0 && write(fd, line, (size_t)size) == size;
+        size_t size = strlen(line);
+        bool done = fd >= 0 && write(fd, line, size) == (ssize_t)size;
         done = fd >= 0 && close(fd) == 0 && done;
         if (!done || rename(next, name)) {
             code = error_set(err, ERROR_FAILED, "%s: %s", name, strerror(errno));
@@ -131,31 +132,77 @@ int feed_note_write(const char *path, const struct feed_note *note, struct error
     return code;
 }
 
-void feed_note_clear(const char *path)
+static void clear_note(const char *path, const char *end)
 {
-    char *name = beside(path, ".feed");
+    char *name = beside(path, end);
     if (name) {
         unlink(name);
     }
     free(name);
 }
 
-bool feed_note_read(const char *path, struct feed_note *out)
+static bool read_note(const char *path, const char *end, char *line, size_t size)
 {
-    char line[80] = "";
-    long long read_ms = 0, written_ms = 0;
-    int clients = 0;
-    char *name = beside(path, ".feed");
+    char *name = beside(path, end);
     int fd = name ? open(name, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOFOLLOW) : -1;
-    ssize_t got = fd < 0 ? -1 : read(fd, line, sizeof line - 1);
+    ssize_t got = fd < 0 ? -1 : read(fd, line, size - 1);
     if (fd >= 0) {
         close(fd);
     }
     free(name);
-    if (got <= 0 || sscanf(line, "%d %lld %lld", &clients, &read_ms, &written_ms) != 3 ||
-        clients < 0) {
+    line[got > 0 ? got : 0] = '\0';
+    return got > 0;
+}
+
+int feed_note_write(const char *path, const struct feed_note *note, struct error *err)
+{
+    char line[80];
+    snprintf(line, sizeof line, "%d %lld %lld\n", (int)note->clients, (long long)note->read_ms,
+             (long long)note->written_ms);
+    return write_note(path, ".feed", line, err);
+}
+
+void feed_note_clear(const char *path)
+{
+    clear_note(path, ".feed");
+}
+
+bool feed_note_read(const char *path, struct feed_note *out)
+{
+    char line[80];
+    long long read_ms = 0, written_ms = 0;
+    int clients = 0;
+    if (!read_note(path, ".feed", line, sizeof line) ||
+        sscanf(line, "%d %lld %lld", &clients, &read_ms, &written_ms) != 3 || clients < 0) {
         return false;
     }
     *out = (struct feed_note){clients, read_ms, written_ms};
+    return true;
+}
+
+int hub_note_write(const char *path, const struct hub_note *note, struct error *err)
+{
+    char line[96];
+    snprintf(line, sizeof line, "%lld %lld %d %lld\n", (long long)note->waiting,
+             (long long)note->oldest_ms, (int)note->away, (long long)note->written_ms);
+    return write_note(path, ".hub", line, err);
+}
+
+void hub_note_clear(const char *path)
+{
+    clear_note(path, ".hub");
+}
+
+bool hub_note_read(const char *path, struct hub_note *out)
+{
+    char line[96];
+    long long waiting = 0, oldest_ms = 0, written_ms = 0;
+    int away = 0;
+    if (!read_note(path, ".hub", line, sizeof line) ||
+        sscanf(line, "%lld %lld %d %lld", &waiting, &oldest_ms, &away, &written_ms) != 4 ||
+        waiting < 0) {
+        return false;
+    }
+    *out = (struct hub_note){waiting, oldest_ms, away != 0, written_ms};
     return true;
 }

@@ -143,6 +143,13 @@ static const char *const texts[SQL_COUNT] = {
     [SQL_ENTRY_LAST] = "SELECT ifnull(max(arrival), 0) FROM entry",
     [SQL_ENTRY_BEFORE] = "SELECT ifnull((SELECT min(arrival) - 1 FROM entry WHERE utc_ms > ?1), "
                          "(SELECT ifnull(max(arrival), 0) FROM entry))",
+    [SQL_NEWEST] = "SELECT (SELECT ifnull(max(arrival), 0) FROM entry), "
+                   "(SELECT ifnull(max(id), 0) FROM desk)",
+    [SQL_BOUTS_SINCE] =
+        "SELECT DISTINCT bout.id FROM desk JOIN bout ON bout.id = desk.bout "
+        "WHERE (desk.id IN (SELECT desk FROM entry WHERE arrival > ?1) OR desk.id > ?2) AND "
+        "(?3 = '' OR bout.card = ?3) ORDER BY bout.id",
+    [SQL_BOUT_NAME] = "SELECT card, number FROM bout WHERE id = ?1",
     [SQL_UNITE] = "INSERT INTO uniting VALUES (1)",
     [SQL_UNITED] = "DELETE FROM uniting",
 };

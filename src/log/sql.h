@@ -10,6 +10,7 @@
 
 #include <sqlite3.h>
 
+#include "ringtally/log/exchange.h"
 #include "ringtally/log/log.h"
 
 enum sql {
@@ -63,6 +64,9 @@ enum sql {
     SQL_ENTRY_LAST,
     SQL_ENTRY_BEFORE,
     SQL_DESK_UNTIL,
+    SQL_NEWEST,
+    SQL_BOUTS_SINCE,
+    SQL_BOUT_NAME,
     SQL_UNITE,
     SQL_UNITED,
     SQL_COUNT
@@ -155,21 +159,6 @@ int log_entry_check(struct log *log, const struct desk_row *desks, const struct 
 int log_desk_put(struct log *log, int64_t bout, struct desk_row *desk, int64_t continues,
                  struct error *err);
 
-struct log_seal;
-/* One bout's part of a union: its card (without bouts), itself, desks (root = index in them) and
- * entries. */
-struct union_part {
-    const char *from; /* file, for messages */
-    const struct card *card;
-    const struct bout *bout;
-    struct desk_row *desks; /* ids are set */
-    int desk_count;
-    const struct entry *entries; /* a desk's in the order of their numbers */
-    size_t entry_count;
-    const struct log_seal *seals;
-    size_t seal_count;
-    bool unchained; /* it comes from before entries had digests */
-};
 /* Puts in what is not there yet, inside the caller's transaction; *added = entries that were new.
  * Two different entries of one name, a desk of another bout, a bout under other rules, a broken
  * link or seal refuse the whole. */

@@ -14,6 +14,7 @@ enum error_code {
     ERROR_MEMORY = -3,  /* exit 1: an allocation failed */
     ERROR_MISSING = -5, /* exit 1: nothing of that name is there */
     ERROR_LOST = -6,    /* exit 1: what was opened stands no more where it stood */
+    ERROR_AWAY = -7,    /* exit 1: the other end of a connection is gone; it may come back */
     ERROR_BUSY = -4,    /* exit 1: another process holds what is needed; may go through later */
 };
 

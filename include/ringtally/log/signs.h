@@ -3,7 +3,9 @@
  * FILE.signs has a record of 16 bytes a session, at 16 times the id of its row: the UTC
  * milliseconds of the last sign in 14 digits, '+' or 'x' (a farewell), a line feed. A chain's is
  * that of its newest session that has one. FILE.feed is one line of the feed: its clients, when it
- * was last read, when this was written. Neither is needed to count, and both may be lost.
+ * was last read, when this was written. FILE.hub is one line of who carries entries to a hub: how
+ * many wait here, since when, whether the hub is away, when this was written. None is needed to
+ * count, and all may be lost.
  */
 #ifndef RINGTALLY_LOG_SIGNS_H
 #define RINGTALLY_LOG_SIGNS_H
@@ -34,5 +36,19 @@ int feed_note_write(const char *path, const struct feed_note *note, struct error
 void feed_note_clear(const char *path);
 /* False: there is none. */
 bool feed_note_read(const char *path, struct feed_note *out);
+
+/* What `hub follow` says of itself. */
+struct hub_note {
+    int64_t waiting;    /* entries here that the hub is not known to have */
+    int64_t oldest_ms;  /* UTC of the oldest of them; 0: there is none */
+    bool away;          /* it cannot be reached now */
+    int64_t written_ms; /* UTC; older than HUB_NOTE_STALE_MS: nobody follows */
+};
+#define HUB_NOTE_STALE_MS 15000 /* a connection that is tried may take this long */
+
+/* As feed_note_*. */
+int hub_note_write(const char *path, const struct hub_note *note, struct error *err);
+void hub_note_clear(const char *path);
+bool hub_note_read(const char *path, struct hub_note *out);
 
 #endif

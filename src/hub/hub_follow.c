@@ -1,0 +1,369 @@
+/* hub_follow.c: the loop that makes a local log and the hub one, and keeps them so. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "hub/pair.h"
+#include "ringtally/base/grow.h"
+#include "ringtally/base/mono.h"
+#include "ringtally/base/when.h"
+#include "ringtally/log/log_watch.h"
+#include "ringtally/log/signs.h"
+
+#define LOOK_MS   15   /* between two looks at the local log */
+#define POLL_MS   5000 /* between two questions to the hub that no notification asked for */
+#define NOTE_MS   1000 /* between two notes */
+#define AGAIN_MS  250  /* first wait for a hub that is away; doubles ... */
+#define AGAIN_MAX 5000 /* ... up to this */
+
+struct follow {
+    struct log *log;
+    const struct hub_follow *how;
+    struct hub *hub; /* NULL: away */
+    struct pair *pairs;
+    size_t count, room;
+    struct log_watch watch;
+    struct log_marks marks;
+    int64_t poll_at, note_at, again_at, again_ms; /* by mono_ms */
+    char said[512];                               /* why the hub is away */
+    bool met;                                     /* the hub, at least once */
+};
+
+static void say(const struct follow *follow, const char *line)
+{
+    follow->how->say(follow->how->user, line);
+}
+
+static void forget_pairs(struct follow *follow)
+{
+    for (size_t i = 0; i < follow->count; i++) {
+        pair_release(&follow->pairs[i]);
+    }
+    follow->count = 0;
+}
+
+static struct pair *find_pair(struct follow *follow, const char *card, int number)
+{
+    for (size_t i = 0; i < follow->count; i++) {
+        struct pair *pair = &follow->pairs[i];
+        if (pair->number == number && strcmp(pair->card, card) == 0) {
+            return pair;
+        }
+    }
+    return NULL;
+}
+
+static int add_pair(struct follow *follow, const char *card, int number, struct pair **out,
+                    struct error *err)
+{
+    *out = find_pair(follow, card, number);
+    if (*out) {
+        return 0;
+    }
+    if (!grow_array(&follow->pairs, sizeof *follow->pairs, follow->count, 1, &follow->room)) {
+        return error_memory(err);
+    }
+    *out = &follow->pairs[follow->count++];
+    **out = (struct pair){.number = number};
+    snprintf((*out)->card, sizeof(*out)->card, "%s", card);
+    return 0;
+}
+
+/* The bouts into which something came here, each with its pair. */
+static int look_here(struct follow *follow, struct error *err)
+{
+    struct log_marks marks = follow->marks;
+    int64_t *bouts = NULL;
+    size_t count = 0;
+    int code = log_bouts_since(follow->log, follow->how->card, &marks, &bouts, &count, err);
+    for (size_t i = 0; i < count && !code; i++) {
+        struct card card;
+        struct bout bout;
+        struct pair *pair = NULL;
+        code = log_bout_of(follow->log, bouts[i], &card, &bout, err);
+        code = code ? code : add_pair(follow, bout.card, bout.number, &pair, err);
+        if (!code) {
+            pair->here = bout.id;
+            pair->new_here = true;
+        }
+    }
+    free(bouts);
+    follow->marks = code ? follow->marks : marks;
+    return code;
+}
+
+/* The cards that are followed, as an array's text. */
+static int list_cards(struct follow *follow, struct buf *out, struct error *err)
+{
+    char(*ids)[48] = NULL;
+    size_t count = 0;
+    int code = 0;
+    if (follow->how->card[0]) {
+        array_text(out, follow->how->card);
+    } else {
+        code = log_card_ids(follow->log, &ids, &count, err);
+    }
+    for (size_t i = 0; i < count; i++) {
+        array_text(out, ids[i]);
+    }
+    free(ids);
+    array_end(out);
+    return code ? code : out->failed ? error_memory(err) : 0;
+}
+
+/* The bouts into which something came at the hub. */
+static int look_there(struct follow *follow, struct error *err)
+{
+    struct buf cards = BUF_INIT;
+    int code = list_cards(follow, &cards, err);
+    const char *const values[] = {cards.text};
+    PGresult *rows = code ? NULL : link_run(follow->hub, HUB_BOUT_LIST, values, err);
+    code = code ? code : rows ? 0 : link_failed(err);
+    for (int i = 0; rows && i < PQntuples(rows) && !code; i++) {
+        char card[48];
+        struct pair *pair = NULL;
+        link_text(card, sizeof card, rows, i, 0);
+        code = add_pair(follow, card, (int)link_number(rows, i, 1), &pair, err);
+        if (!code && pair->arrival != link_number(rows, i, 2)) {
+            pair->due = true;
+        }
+    }
+    PQclear(rows);
+    buf_release(&cards);
+    follow->poll_at = mono_ms() + POLL_MS;
+    return code;
+}
+
+/* A bout of a card that is followed? */
+static int notified(struct follow *follow, const char *name, struct error *err)
+{
+    char card[48];
+    int number = 0;
+    struct pair *pair = NULL;
+    if (bout_ref_parse(card, &number, name, NULL)) {
+        return 0;
+    }
+    pair = find_pair(follow, card, number);
+    bool wanted = strcmp(card, follow->how->card) == 0;
+    if (!pair && !follow->how->card[0]) { /* new: of a card that is known here? */
+        for (size_t i = 0; i < follow->count && !wanted; i++) {
+            wanted = strcmp(follow->pairs[i].card, card) == 0;
+        }
+    }
+    int code = pair || !wanted ? 0 : add_pair(follow, card, number, &pair, err);
+    if (pair && !code) {
+        pair->due = true;
+    }
+    return code;
+}
+
+/* What concerns one bout only leaves that one alone; it is tried again at each poll. */
+static int settle(struct follow *follow, struct pair *pair, int code, const struct error *why,
+                  struct error *err)
+{
+    if (!code) {
+        pair->fault[0] = '\0';
+        return 0;
+    }
+    if ((code != ERROR_FAILED && code != ERROR_MISSING) || follow->hub->refuses) {
+        return error_set(err, code, "%s", why->text);
+    }
+    if (strcmp(pair->fault, why->text) != 0) {
+        char line[600];
+        snprintf(line, sizeof line, "bout %s/%d is left alone: %s", pair->card, pair->number,
+                 why->text);
+        say(follow, line);
+    }
+    snprintf(pair->fault, sizeof pair->fault, "%s", why->text);
+    return 0;
+}
+
+static int work_on(struct follow *follow, struct pair *pair, struct error *err)
+{
+    struct error why = {0};
+    int code = 0;
+    if (pair->id == 0 || pair->fault[0]) {
+        code = pair_meet(pair, follow->hub, &why);
+        code = code ? code : pair_unite(pair, follow->hub, follow->log, &why);
+        return settle(follow, pair, code, &why, err);
+    }
+    if (pair->new_here) {
+        code = pair_send(pair, follow->hub, follow->log, &why);
+    }
+    if (!code && pair->due) {
+        code = pair_fetch(pair, follow->hub, follow->log, &why);
+    }
+    return settle(follow, pair, code, &why, err);
+}
+
+static int work(struct follow *follow, bool all, struct error *err)
+{
+    int code = 0;
+    for (size_t i = 0; i < follow->count && !code; i++) {
+        struct pair *pair = &follow->pairs[i];
+        if ((pair->due || pair->new_here) && (all || !pair->fault[0])) {
+            code = work_on(follow, pair, err);
+        }
+    }
+    return code;
+}
+
+/* Begins with nothing: what is where is told by both sides. */
+static int meet(struct follow *follow, struct error *err)
+{
+    struct log_watch fresh = {0};
+    forget_pairs(follow);
+    follow->marks = (struct log_marks){0};
+    follow->watch = fresh;
+    int code = hub_open(&follow->hub, follow->how->uri, HUB_WRITE, err);
+    code = code ? code : link_script(follow->hub, "LISTEN ringtally", err);
+    code = code ? code : look_here(follow, err);
+    code = code ? code : look_there(follow, err);
+    return code ? code : work(follow, true, err);
+}
+
+static int step(struct follow *follow, struct error *err)
+{
+    char name[80];
+    bool changed = false, polled = false;
+    int code = link_wait(follow->hub, LOOK_MS, name, sizeof name, err);
+    while (code > 0) {
+        code = notified(follow, name, err);
+        code = code ? code : link_wait(follow->hub, 0, name, sizeof name, err);
+    }
+    code = code ? code : log_watch_look(&follow->watch, follow->log, &changed, err);
+    if (!code && changed) {
+        code = look_here(follow, err);
+        if (!code) {
+            log_watch_seen(&follow->watch);
+        }
+    }
+    if (!code && mono_ms() >= follow->poll_at) {
+        code = look_there(follow, err);
+        polled = true;
+    }
+    return code ? code : work(follow, polled, err);
+}
+
+/* Entries here that the hub is not known to have. */
+static int count_waiting(struct follow *follow, struct hub_note *note, struct error *err)
+{
+    int code = look_here(follow, err);
+    for (size_t i = 0; i < follow->count && !code; i++) {
+        struct hub_gap gap = {0};
+        const struct pair *pair = &follow->pairs[i];
+        if (pair->new_here) {
+            code = pair_gap(pair, follow->log, &gap, err);
+        }
+        note->waiting += gap.here;
+        if (gap.here_ms && (!note->oldest_ms || gap.here_ms < note->oldest_ms)) {
+            note->oldest_ms = gap.here_ms;
+        }
+    }
+    return code;
+}
+
+static int leave_note(struct follow *follow, struct error *err)
+{
+    struct hub_note note = {.away = follow->hub == NULL, .written_ms = when_now()};
+    if (mono_ms() < follow->note_at) {
+        return 0;
+    }
+    follow->note_at = mono_ms() + NOTE_MS;
+    int code = count_waiting(follow, &note, err);
+    /* A sign that cannot be left stops nothing. */
+    hub_note_write(log_path(follow->log), &note, NULL);
+    return code;
+}
+
+static void go_away(struct follow *follow, const struct error *why)
+{
+    hub_close(follow->hub);
+    follow->hub = NULL;
+    if (strcmp(follow->said, why->text) != 0) {
+        char line[600];
+        snprintf(line, sizeof line, "%s: entries wait here until it is back", why->text);
+        say(follow, line);
+        snprintf(follow->said, sizeof follow->said, "%s", why->text);
+    }
+    int64_t wait_ms = follow->again_ms ? follow->again_ms * 2 : AGAIN_MS;
+    follow->again_ms = wait_ms < AGAIN_MAX ? wait_ms : AGAIN_MAX;
+    follow->again_at = mono_ms() + follow->again_ms;
+}
+
+static void came_back(struct follow *follow)
+{
+    char line[400];
+    snprintf(line, sizeof line, "hub %s: both sides have the same", hub_name(follow->hub));
+    if (!follow->met || follow->said[0]) {
+        say(follow, line);
+    }
+    follow->met = true;
+    follow->said[0] = '\0';
+    follow->again_ms = 0;
+}
+
+static void nap(int ms)
+{
+    struct timespec pause = {.tv_nsec = (long)ms * 1000000};
+    nanosleep(&pause, NULL);
+}
+
+static int turn(struct follow *follow, struct error *err)
+{
+    if (follow->hub) {
+        return step(follow, err);
+    }
+    if (mono_ms() < follow->again_at) {
+        nap(LOOK_MS * 4);
+        return 0;
+    }
+    int code = meet(follow, err);
+    if (code) {
+        hub_close(follow->hub);
+        follow->hub = NULL;
+    } else {
+        came_back(follow);
+    }
+    return code;
+}
+
+static bool all_equal(const struct follow *follow, struct error *err)
+{
+    for (size_t i = 0; i < follow->count; i++) {
+        if (follow->pairs[i].fault[0]) {
+            error_set(err, ERROR_FAILED, "%s", follow->pairs[i].fault);
+            return false;
+        }
+    }
+    return true;
+}
+
+int hub_follow(struct log *log, const struct hub_follow *how, struct error *err)
+{
+    struct follow follow = {.log = log, .how = how};
+    int code = 0;
+    for (;;) {
+        struct error why = {0};
+        code = turn(&follow, &why);
+        code = code ? code : leave_note(&follow, &why);
+        if (!code && how->once && follow.hub) {
+            code = all_equal(&follow, err) ? 0 : ERROR_FAILED;
+            break;
+        }
+        if (code == ERROR_AWAY && (follow.met || how->wait)) {
+            go_away(&follow, &why);
+        } else if (code == ERROR_BUSY) {
+            nap(LOOK_MS); /* a desk or a merge writes */
+        } else if (code) {
+            error_set(err, code, "%s", why.text);
+            break;
+        }
+    }
+    hub_note_clear(log_path(log));
+    hub_close(follow.hub);
+    forget_pairs(&follow);
+    free(follow.pairs);
+    return code;
+}

@@ -209,15 +209,18 @@ static int work(struct follow *follow, bool all, struct error *err)
     return code;
 }
 
-/* Begins with nothing: what is where is told by both sides. */
+/* Begins with nothing: what is where is told by both sides. What was known until then says what
+ * waits here while the hub is away. */
 static int meet(struct follow *follow, struct error *err)
 {
-    struct log_watch fresh = {0};
+    int code = hub_open(&follow->hub, follow->how->uri, HUB_WRITE, err);
+    if (code) {
+        return code;
+    }
     forget_pairs(follow);
     follow->marks = (struct log_marks){0};
-    follow->watch = fresh;
-    int code = hub_open(&follow->hub, follow->how->uri, HUB_WRITE, err);
-    code = code ? code : link_script(follow->hub, "LISTEN ringtally", err);
+    follow->watch = (struct log_watch){0};
+    code = link_script(follow->hub, "LISTEN ringtally", err);
     code = code ? code : look_here(follow, err);
     code = code ? code : look_there(follow, err);
     return code ? code : work(follow, true, err);

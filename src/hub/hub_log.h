@@ -48,9 +48,8 @@ int hub_entries_named(struct hub *hub, int64_t bout, const struct hub_range *ran
                       const struct desk_row *desks, int desk_count, struct hub_entries *out,
                       struct error *err);
 
-/* All seals of a bout: brought there, and read; given back by log_seals_free. */
-int hub_seals_put(struct hub *hub, int64_t bout, const struct log_seal *seals, size_t count,
-                  struct error *err);
+int hub_seal_put(struct hub *hub, int64_t bout, const struct log_seal *seal, struct error *err);
+/* All seals of a bout; given back by log_seals_free. */
 int hub_seals(struct hub *hub, int64_t bout, struct log_seal **out, size_t *count,
               struct error *err);
 

@@ -7,15 +7,16 @@
 
 #define NUMBER 24
 
-static int put_seal(struct hub *hub, const char *bout, const struct log_seal *seal,
-                    struct error *err)
+int hub_seal_put(struct hub *hub, int64_t bout, const struct log_seal *seal, struct error *err)
 {
+    char of[NUMBER];
     struct buf digest = BUF_INIT, signature = BUF_INIT;
+    snprintf(of, sizeof of, "%lld", (long long)bout);
     add_bytes(&digest, seal->digest, sizeof seal->digest);
     if (seal->has_signature) {
         add_bytes(&signature, seal->signature, sizeof seal->signature);
     }
-    const char *const values[] = {bout, seal->statement, digest.text,
+    const char *const values[] = {of, seal->statement, digest.text,
                                   seal->has_signature ? signature.text : NULL};
     bool failed = digest.failed || signature.failed;
     PGresult *done = failed ? NULL : link_run(hub, HUB_SEAL_SAVE, values, err);
@@ -23,18 +24,6 @@ static int put_seal(struct hub *hub, const char *bout, const struct log_seal *se
     PQclear(done);
     buf_release(&digest);
     buf_release(&signature);
-    return code;
-}
-
-int hub_seals_put(struct hub *hub, int64_t bout, const struct log_seal *seals, size_t count,
-                  struct error *err)
-{
-    char of[NUMBER];
-    int code = 0;
-    snprintf(of, sizeof of, "%lld", (long long)bout);
-    for (size_t i = 0; i < count && !code; i++) {
-        code = put_seal(hub, of, &seals[i], err);
-    }
     return code;
 }
 

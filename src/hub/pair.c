@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "ringtally/base/grow.h"
+#include "ringtally/log/chain.h"
 #include "ringtally/log/log_watch.h"
 
 #define BATCH 1000 /* entries of one transaction */
@@ -272,8 +273,43 @@ static int take_in(struct pair *pair, struct hub *hub, struct log *log,
     return code;
 }
 
+/* The entry of that name in the local log; NULL: it is not here. */
+static const struct entry *find_here(const struct log_news *news, const char *uid, int64_t seq)
+{
+    for (size_t i = 0; i < news->entry_count; i++) {
+        const struct entry *entry = &news->entries[i];
+        if (entry->name.seq == seq && strcmp(news->desks[entry->name.desk].uid, uid) == 0) {
+            return entry;
+        }
+    }
+    return NULL;
+}
+
+/* Where both sides have an entry it carries the digest of all its desk wrote before: so one
+ * comparison covers them all. */
+static int compare_chains(const struct pair *pair, const struct hub *hub,
+                          const struct log_news *news, const struct desk_row *desks,
+                          const struct hub_entries *found, struct error *err)
+{
+    for (size_t i = 0; i < found->count; i++) {
+        const struct entry *there = &found->entries[i];
+        const char *uid = desks[there->name.desk].uid;
+        const struct entry *here = find_here(news, uid, there->name.seq);
+        if (here && chain_known(here->prior) && chain_known(there->prior) &&
+            memcmp(here->prior, there->prior, sizeof here->prior) != 0) {
+            return error_set(err, ERROR_FAILED,
+                             "hub %s: bout %s/%d: what desk %s wrote before its entry %lld is not "
+                             "the same here and there: the digests differ",
+                             hub->name, pair->card, pair->number, uid, (long long)there->name.seq);
+        }
+    }
+    return 0;
+}
+
+/* `news`: what is here; NULL: not to be compared. */
 static int fetch_named(struct pair *pair, struct hub *hub, struct log *log,
-                       const struct hub_range *ranges, size_t count, struct error *err)
+                       const struct hub_range *ranges, size_t count, const struct log_news *news,
+                       struct error *err)
 {
     struct desk_row *desks = NULL;
     struct hub_entries found = {0};
@@ -281,6 +317,7 @@ static int fetch_named(struct pair *pair, struct hub *hub, struct log *log,
     int code = read_desks(pair, hub, &desks, &desk_count, err);
     code = code ? code
                 : hub_entries_named(hub, pair->id, ranges, count, desks, desk_count, &found, err);
+    code = code || !news ? code : compare_chains(pair, hub, news, desks, &found, err);
     code = code || (!found.count && !desk_count)
                ? code
                : take_in(pair, hub, log, desks, desk_count, &found, err);
@@ -361,7 +398,7 @@ static int compare_sent(struct pair *pair, struct hub *hub, struct log *log, con
         int64_t seq = entries[i].name.seq;
         ranges[i] = (struct hub_range){ids[entries[i].name.desk], seq, seq};
     }
-    int code = fetch_named(pair, hub, log, ranges, count, err);
+    int code = fetch_named(pair, hub, log, ranges, count, NULL, err);
     free(ranges);
     return code;
 }
@@ -388,14 +425,30 @@ static int send_batch(struct pair *pair, struct hub *hub, struct log *log, const
     return code;
 }
 
+static bool has_seal(const struct log_seal *seals, size_t count, const struct log_seal *seal)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (memcmp(seals[i].digest, seal->digest, sizeof seal->digest) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* A seal goes before the entry that speaks of it. */
 static int send_seals(struct pair *pair, struct hub *hub, struct log *log, struct error *err)
 {
-    struct log_seal *seals = NULL;
-    size_t count = 0;
-    int code = log_seals(log, pair->here, &seals, &count, err);
-    code = code ? code : hub_seals_put(hub, pair->id, seals, count, err);
-    log_seals_free(seals, count);
+    struct log_seal *here = NULL, *there = NULL;
+    size_t here_count = 0, there_count = 0;
+    int code = log_seals(log, pair->here, &here, &here_count, err);
+    code = code || !here_count ? code : hub_seals(hub, pair->id, &there, &there_count, err);
+    for (size_t i = 0; i < here_count && !code; i++) {
+        if (!has_seal(there, there_count, &here[i])) {
+            code = hub_seal_put(hub, pair->id, &here[i], err);
+        }
+    }
+    log_seals_free(here, here_count);
+    log_seals_free(there, there_count);
     return code;
 }
 
@@ -446,10 +499,10 @@ int pair_unite(struct pair *pair, struct hub *hub, struct log *log, struct error
     size_t count = 0;
     int code = read_here(pair, log, 0, &news, err);
     code = code ? code : lacking_here(pair, &news, true, &ranges, &count, err);
-    log_news_release(&news);
     if (!code && pair->id) {
-        code = fetch_named(pair, hub, log, ranges, count, err);
+        code = fetch_named(pair, hub, log, ranges, count, &news, err);
     }
+    log_news_release(&news);
     free(ranges);
     pair->due = code ? pair->due : false;
     return code ? code : pair_send(pair, hub, log, err);

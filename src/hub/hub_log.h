@@ -4,7 +4,7 @@
 #ifndef RINGTALLY_HUB_HUB_LOG_H
 #define RINGTALLY_HUB_HUB_LOG_H
 
-#include "hub/link.h"
+#include "hub/hub_link.h"
 #include "ringtally/bout/card.h"
 #include "ringtally/bout/entry.h"
 #include "ringtally/log/seal.h"

@@ -2,7 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "hub/link.h"
+#include "hub/hub_link.h"
 #include "ringtally/base/embedded.h"
 
 /* One number of our own among the server's advisory locks: "rtly". */

@@ -1,5 +1,5 @@
-/* link.c: libpq: connecting safely, statements with a deadline, messages in one line. */
-#include "hub/link.h"
+/* hub_link.c: libpq: connecting safely, statements with a deadline, messages in one line. */
+#include "hub/hub_link.h"
 
 #include <errno.h>
 #include <poll.h>

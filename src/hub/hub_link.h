@@ -1,8 +1,8 @@
-/* link.h: the connection behind a struct hub: named statements, deadlines, errors in one line. For
+/* hub_link.h: the connection behind a struct hub: named statements, deadlines, errors in one line. For
  * src/hub only.
  */
-#ifndef RINGTALLY_HUB_LINK_H
-#define RINGTALLY_HUB_LINK_H
+#ifndef RINGTALLY_HUB_HUB_LINK_H
+#define RINGTALLY_HUB_HUB_LINK_H
 
 #include <stddef.h>
 #include <stdint.h>

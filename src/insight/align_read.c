@@ -3,31 +3,36 @@
 
 #include "ringtally/insight/align.h"
 
-/* The clock entries that a desk followed: a shadow its own, another desk the official ones. */
+/* The clock entries that a desk followed, as they stand: a shadow that has a clock of its own that
+ * one, also before its first start; else the official one. */
 struct followed {
     const struct entry **entries;
     size_t count;
 };
 
+static bool is_clock(const struct subject *subject)
+{
+    return subject->now.kind == ENTRY_CLOCK && subject->counts;
+}
+
 static int follow(struct followed *out, const struct fold *own, int root)
 {
-    const struct entry *entries = NULL;
+    const struct subject *subjects = NULL;
     const struct desk_row *desks = NULL;
-    size_t count = fold_entries(own, &entries);
-    int official = -1;
+    size_t count = fold_subjects(own, &subjects);
+    bool alone = false;
     fold_desks(own, &desks);
     out->count = 0;
     out->entries = calloc(count + 1, sizeof *out->entries);
     if (!out->entries) {
         return ERROR_MEMORY;
     }
+    for (size_t i = 0; i < count && desks[root].shadow; i++) {
+        alone = alone || (is_clock(&subjects[i]) && desks[subjects[i].now.name.desk].root == root);
+    }
     for (size_t i = 0; i < count; i++) {
-        int writer = desks[entries[i].name.desk].root;
-        if (entries[i].kind == ENTRY_OFFICIAL && entries[i].code == CODE_CLOCK) {
-            official = writer;
-        }
-        if (entries[i].kind == ENTRY_CLOCK && writer == (desks[root].shadow ? root : official)) {
-            out->entries[out->count++] = &entries[i];
+        if (is_clock(&subjects[i]) && (!alone || desks[subjects[i].now.name.desk].root == root)) {
+            out->entries[out->count++] = &subjects[i].now;
         }
     }
     return 0;
@@ -47,7 +52,7 @@ static int32_t idle_at(const struct followed *followed, const struct clock_plan 
     struct round_clock clock;
     int64_t stopped_ms = 0; /* a nudge moves the clock's since_ms, not the stop */
     clock_init(&clock, plan);
-    for (size_t i = 0; i < followed->count && followed->entries[i]->utc_ms <= at_ms; i++) {
+    for (size_t i = 0; i < followed->count && followed->entries[i]->at_ms <= at_ms; i++) {
         clock_apply(&clock, followed->entries[i]);
         stopped_ms = followed->entries[i]->code == CODE_STOP ? clock.since_ms : stopped_ms;
     }
@@ -56,7 +61,7 @@ static int32_t idle_at(const struct followed *followed, const struct clock_plan 
     case CLOCK_RUNNING:
         return 0;
     case CLOCK_READY:
-        return clamp(at_ms - (followed->count ? followed->entries[0]->utc_ms : first_ms));
+        return clamp(at_ms - (followed->count ? followed->entries[0]->at_ms : first_ms));
     case CLOCK_STOPPED:
         return clamp(at_ms - stopped_ms);
     default:

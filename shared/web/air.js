@@ -59,7 +59,7 @@ function cell(of, name) {
   return {
     landed: () => part(corner),
     attempted: () => [`${corner.attempted}`],
-    accuracy: () => [accuracy(corner)],
+    accuracy: () => [accuracy(corner), h("small", null, ` of ${corner.attempted}`)],
     output: () => [output(corner, of.running_ms)],
     knockdowns: () => [`${corner.knockdowns}`],
     blocked: () => [`${corner.blocked}`],

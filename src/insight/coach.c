@@ -28,12 +28,26 @@ static struct coach_round read_round(const struct coach *coach, const struct coa
     return out;
 }
 
+static void read_stances(struct coach *out, const struct coach_study *study, enum side side)
+{
+    const struct tally *tally = fold_tally(study->fold);
+    const int round = study->asked;
+    const struct round_tally *scope = round ? &tally->round[round] : &tally->all;
+    for (int stance = 0; stance < STANCE_COUNT; stance++) {
+        const struct span span = {out->corner[side], round ? round : 1,
+                                  round ? round : study->slices->last, MEASURE_STANCE, stance};
+        out->from[side][stance] = scope->corner[out->corner[side]].stance[stance];
+        out->from_share[side][stance] = slices_estimate(study->slices, span, COACH_LEVEL);
+    }
+}
+
 static int fill(struct coach *out, const struct coach_study *study, struct error *err)
 {
     int newest = fold_tally(study->fold)->last_round;
     int last = study->asked ? study->asked : newest;
     for (int side = 0; side < SIDE_COUNT; side++) {
         struct pad *pad = &out->pad[side];
+        read_stances(out, study, (enum side)side);
         pad_read(pad, study->fold, study->rules, out->corner[side], study->asked, study->asked);
         out->most = pad->most > out->most ? pad->most : out->most;
         out->most_target =

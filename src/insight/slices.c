@@ -19,13 +19,14 @@ static void read_over(struct slices *out, const struct fold *fold, int64_t now_m
 
 static void add(struct slice *slice, const struct blow *blow)
 {
-    int landed = blow_landed(blow);
-    struct count *stance = &slice->stance[blow->strike.stance];
-    slice->all.attempted++;
-    slice->all.landed += landed;
-    slice->target[blow->strike.target]++;
-    stance->attempted++;
-    stance->landed += landed;
+    const struct strike *strike = &blow->strike;
+    struct count *const counts[] = {&slice->all, &slice->target[strike->target],
+                                    &slice->group[limb_group((enum limb)strike->limb)],
+                                    &slice->stance[strike->stance]};
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
+        counts[i]->attempted++;
+        counts[i]->landed += blow_landed(blow);
+    }
 }
 
 int slices_init(struct slices *out, const struct fold *fold, const struct stream *stream,
@@ -92,7 +93,11 @@ static struct piece piece_of(const struct slice *slice, double minutes, enum mea
     case MEASURE_LANDED:
         return (struct piece){slice->all.landed, minutes};
     case MEASURE_TARGET:
-        return (struct piece){slice->target[which], slice->all.attempted};
+        return (struct piece){slice->target[which].attempted, slice->all.attempted};
+    case MEASURE_AT:
+        return (struct piece){slice->target[which].landed, slice->target[which].attempted};
+    case MEASURE_GROUP:
+        return (struct piece){slice->group[which].landed, slice->group[which].attempted};
     case MEASURE_STANCE:
         return (struct piece){slice->stance[which].landed, slice->stance[which].attempted};
     case MEASURE_OTHERWISE:
@@ -126,6 +131,11 @@ struct estimate slices_estimate(const struct slices *slices, struct span span, d
     size_t count = pieces_of(slices->room, slices, span);
     return rate ? pieces_rate(slices->room, count, level)
                 : pieces_share(slices->room, count, level);
+}
+
+void slices_sum(struct piece_sums *out, const struct slices *slices, struct span span)
+{
+    piece_sums_add(out, slices->room, pieces_of(slices->room, slices, span));
 }
 
 struct contrast slices_compare(const struct slices *slices, struct span one, struct span other)

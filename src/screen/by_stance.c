@@ -1,16 +1,13 @@
 /* by_stance.c: the page of what each corner throws from which stance, with the lead and the rear
  * limb, and which leg its kicks meet. */
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "ringtally/insight/facts.h"
 #include "screen/scene.h"
 
-#define LEVEL 0.95
-
 /* Columns of a corner's table: where each figure ends. */
-enum { SHARE_END = 16, COUNT_END = 26, ACCURACY_END = 31, INTERVAL_END = 38 };
+enum { SHARE_END = 16, COUNT_END = 26, ACCURACY_END = 31 };
 
 static const char *brief_strike(char out[24], int code)
 {
@@ -18,19 +15,8 @@ static const char *brief_strike(char out[24], int code)
     return out;
 }
 
-/* "31-50": between which percents the true share lies. */
-static const char *interval_text(char out[24], const struct count *count)
-{
-    struct estimate estimate = interval_wilson(count->landed, count->attempted, LEVEL);
-    if (estimate.defined) {
-        snprintf(out, 24, "%ld-%ld", lround(estimate.low * 100), lround(estimate.high * 100));
-    } else {
-        snprintf(out, 24, "\u2013");
-    }
-    return out;
-}
-
-/* Share of output (of `all`; 0: not shown), landed of thrown, accuracy with its interval. */
+/* Share of output (of `all`; 0: not shown), landed of thrown, accuracy: counts beside every share.
+ */
 static void figures_draw(const struct scene *scene, int row, int column, const char *label,
                          const struct count *count, int all)
 {
@@ -43,7 +29,6 @@ static void figures_draw(const struct scene *scene, int row, int column, const c
     }
     put_count(frame, row, column + SHARE_END + 1, column + COUNT_END, STYLE_STRONG, count);
     put_right(frame, row, column + ACCURACY_END, STYLE_PLAIN, accuracy_text(text, count));
-    put_right(frame, row, column + INTERVAL_END, STYLE_DIM, interval_text(text, count));
 }
 
 /* The most thrown, as many as fit. */
@@ -79,7 +64,6 @@ static void corner_facts_draw(const struct scene *scene, enum corner corner,
     put_right(frame, row, area->column + SHARE_END, STYLE_DIM, "share");
     put_right(frame, row, area->column + COUNT_END, STYLE_DIM, "landed");
     put_right(frame, row, area->column + ACCURACY_END, STYLE_DIM, "acc");
-    put_right(frame, row, area->column + INTERVAL_END, STYLE_DIM, "95 %");
     row++;
     if (all == 0) {
         frame_put(frame, row, area->column, 0, STYLE_DIM, "nothing attempted");

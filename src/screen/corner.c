@@ -117,37 +117,34 @@ static void sums_draw(const struct scene *scene, enum corner corner, int round, 
     frame_put(scene->frame, row, end - 4, 0, STYLE_DIM, "/min");
 }
 
-static void shares_draw(const struct scene *scene, enum corner corner, const struct area *area)
+/* What was thrown of each group: counts, from which anybody can say a share. */
+static void groups_draw(const struct scene *scene, enum corner corner, const struct area *area)
 {
     static const enum limb_group order[] = {GROUP_HANDS, GROUP_ELBOWS, GROUP_KNEES, GROUP_LEGS};
     static const char *const tight[] = {"hand", "elb", "kne", "leg"};
     const struct corner_tally *tally = &scene->tally->all.corner[corner];
-    bool elbows = scene->limbs >> GROUP_ELBOWS & 1;
-    bool brief = elbows && area->columns < 44;
-    int width = 0;
+    const int row = area->row + 4, end = area->column + area->columns;
+    int groups = 0;
     for (int i = 0; i < 4; i++) {
-        if (scene->limbs >> order[i] & 1) {
-            width += text_width(group_names[order[i]]) + 6 + (share(tally, order[i]) == 100);
-        }
+        groups += scene->limbs >> order[i] & 1;
     }
-    int gap = brief || width - 2 > area->columns ? 1 : 2;
+    const int field = groups ? area->columns / groups : 0; /* fixed: a strike changes little */
     int at = area->column;
     for (int i = 0; i < 4; i++) {
+        const struct count *count = &tally->group[order[i]];
+        char thrown[16];
         if (!(scene->limbs >> order[i] & 1)) {
             continue;
         }
-        at = frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN,
-                       brief ? tight[i] : group_names[order[i]]);
-        char text[16];
-        snprintf(text, sizeof text, brief ? " %2d" : " %2d%%", share(tally, order[i]));
-        at = frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN,
-                       tally->all.attempted ? text
-                       : brief              ? "  \u2013"
-                                            : "   \u2013") +
-             gap;
-    }
-    if (brief && at < area->column + area->columns) {
-        frame_put(scene->frame, area->row + 4, at, 0, STYLE_PLAIN, "%");
+        snprintf(thrown, sizeof thrown, "%d", count->attempted);
+        const char *name = group_names[order[i]];
+        int room = field - 2 - text_width(thrown);
+        name = text_width(name) <= room ? name : text_width(tight[i]) <= room ? tight[i] : "";
+        int column = frame_put(scene->frame, row, at, 0, STYLE_PLAIN, name) + 1;
+        if (column + text_width(thrown) <= end) {
+            frame_put(scene->frame, row, column, 0, STYLE_PLAIN, thrown);
+        }
+        at += field;
     }
 }
 
@@ -217,7 +214,7 @@ void corner_draw(const struct scene *scene, enum corner corner, const struct are
     stance_draw(scene, corner, area);
     sums_draw(scene, corner, scene->face.round, area->row + 2, area);
     sums_draw(scene, corner, 0, area->row + 3, area);
-    shares_draw(scene, corner, area);
+    groups_draw(scene, corner, area);
     if (!hidden_draw(scene, corner, area->row + 5, area)) {
         trend_draw(scene, corner, false, area->row + 5, area);
     }

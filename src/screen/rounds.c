@@ -5,30 +5,41 @@
 #include "screen/scene.h"
 
 static const enum limb_group order[] = {GROUP_HANDS, GROUP_ELBOWS, GROUP_KNEES, GROUP_LEGS};
-static const char *const heads[] = {"H%", "E%", "K%", "L%"};
+static const char *const heads[] = {"H", "E", "K", "L"}; /* thrown */
 
-/* Fields of a corner: count, then (columns behind it) accuracy, output, knockdowns, then a share
- * for each group. */
-enum { ACCURACY_END = 5, OUTPUT_END = 11, DOWNS_END = 14, SHARE_COLUMNS = 4 };
+/* Fields of a corner: count, then (columns behind it) accuracy, output, knockdowns, then what was
+ * thrown of each group. */
+enum { ACCURACY_END = 5, OUTPUT_END = 11, DOWNS_END = 14, GROUP_COLUMNS = 4 };
 #define COUNT  6 /* columns of the count, where it needs no more */
 #define MIDDLE 6 /* of the round's name, a gap at either side */
 
 /* Where a corner's fields are: from `left`, the count up to `count`. */
 struct side {
     int left, count, columns;
+    int group; /* columns of each group; 0: there is no room for them */
 };
 
 /* As wide as the bout's count needs, where there is room. */
 static struct side side_of(const struct scene *scene, int columns)
 {
-    struct side side = {.columns = DOWNS_END, .count = COUNT};
+    struct side side = {.columns = DOWNS_END, .count = COUNT, .group = GROUP_COLUMNS};
+    int groups = 0;
     for (int i = 0; i < 4; i++) {
-        side.columns += scene->limbs >> order[i] & 1 ? SHARE_COLUMNS : 0;
+        groups += scene->limbs >> order[i] & 1;
     }
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         int width = count_width(&scene->tally->all.corner[corner].all);
         side.count = width > side.count ? width : side.count;
+        for (int i = 0; i < 4; i++) {
+            int thrown = scene->tally->all.corner[corner].group[order[i]].attempted;
+            int digits = snprintf(NULL, 0, " %d", thrown);
+            side.group = digits > side.group ? digits : side.group;
+        }
     }
+    if (side.columns + groups * side.group + side.count > (columns - MIDDLE) / 2) {
+        side.group = side.group > GROUP_COLUMNS ? 0 : side.group;
+    }
+    side.columns += groups * side.group;
     int room = (columns - MIDDLE) / 2 - side.columns;
     side.count = side.count < room ? side.count : room;
     side.columns += side.count;
@@ -47,8 +58,8 @@ static void heads_draw(const struct scene *scene, enum corner corner, int row,
     put_right(scene->frame, row, end + DOWNS_END, style, "KD");
     end += DOWNS_END;
     for (int i = 0; i < 4; i++) {
-        if (scene->limbs >> order[i] & 1) {
-            end += SHARE_COLUMNS;
+        if (scene->limbs >> order[i] & 1 && side->group) {
+            end += side->group;
             put_right(scene->frame, row, end, style, heads[i]);
         }
     }
@@ -68,9 +79,9 @@ static void corner_row(const struct scene *scene, enum corner corner, int round,
     put_right(frame, row, end + DOWNS_END, STYLE_PLAIN, text);
     end += DOWNS_END;
     for (int i = 0; i < 4; i++) {
-        if (scene->limbs >> order[i] & 1) {
-            end += SHARE_COLUMNS;
-            snprintf(text, sizeof text, "%d", share(tally, order[i]));
+        if (scene->limbs >> order[i] & 1 && side->group) {
+            end += side->group;
+            snprintf(text, sizeof text, "%d", tally->group[order[i]].attempted);
             put_right(frame, row, end, STYLE_PLAIN, tally->all.attempted ? text : "\u2013");
         }
     }

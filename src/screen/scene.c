@@ -125,12 +125,6 @@ const char *output_text(char out[32], const struct scene *scene, enum corner cor
     return out;
 }
 
-int share(const struct corner_tally *tally, enum limb_group group)
-{
-    int percent = share_percent(tally->group[group].attempted, tally->all.attempted);
-    return percent < 0 ? 0 : percent;
-}
-
 const char *clock_text(char out[32], int32_t remaining_ms)
 {
     return when_clock(out, remaining_ms + 999);

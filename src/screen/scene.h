@@ -42,8 +42,6 @@ void put_count(struct frame *frame, int row, int left, int end, enum style style
 const char *accuracy_text(char out[SHARE_SIZE], const struct count *count);
 /* Attempted a running minute, "28.6"; a dash where the clock has not run. Round 0: the bout. */
 const char *output_text(char out[32], const struct scene *scene, enum corner corner, int round);
-/* Share of a group in what a corner threw, in percent. */
-int share(const struct corner_tally *tally, enum limb_group group);
 /* What the clock shows, remaining, as m:ss. */
 const char *clock_text(char out[32], int32_t remaining_ms);
 /* The moment of an entry on the round clock, "R2 1:43". */

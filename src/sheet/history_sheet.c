@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "ringtally/base/text.h"
+#include "ringtally/insight/slices.h"
 #include "ringtally/tally/shares.h"
 #include "sheet/coach_page.h"
 
@@ -18,21 +19,44 @@ static void clean(char *out, size_t size, const char *text)
     }
 }
 
+static void add_slices(struct piece_sums sums[HISTORY_SPLITS], const struct slices *slices,
+                       enum corner corner)
+{
+    static const struct {
+        enum measure measure;
+        int count;
+    } splits[] = {{MEASURE_ACCURACY, 1},
+                  {MEASURE_GROUP, GROUP_COUNT},
+                  {MEASURE_AT, TARGET_COUNT},
+                  {MEASURE_STANCE, STANCE_COUNT}};
+    for (size_t i = 0; i < sizeof splits / sizeof *splits; i++) {
+        for (int which = 0; which < splits[i].count; which++) {
+            slices_sum(sums++, slices,
+                       (struct span){corner, 1, slices->last, splits[i].measure, which});
+        }
+    }
+}
+
 int history_add(struct history *history, const struct sheet_view *view, enum corner corner,
                 const char *title, const char *date, struct error *err)
 {
     const struct tally *tally = fold_tally(view->fold);
-    struct coverage coverage;
+    struct stream stream = {NULL, 0};
+    struct slices slices = {.room = NULL};
     if (!grow_array(&history->bout, sizeof *history->bout, history->count, 1, &history->room)) {
         return error_memory(err);
     }
-    int code = coverage_init(&coverage, view->fold, view->signs, view->now_ms, err);
+    int code = stream_init(&stream, view->fold, err);
+    code = code ? code : slices_init(&slices, view->fold, &stream, view->signs, view->now_ms, err);
+    stream_release(&stream);
     if (code) {
         return code;
     }
-    const struct coverage_part own = *coverage_of(&coverage, 0, corner);
-    const struct coverage_part taken = *coverage_of(&coverage, 0, corner_other(corner));
-    coverage_release(&coverage);
+    const struct coverage_part own = *coverage_of(&slices.coverage, 0, corner);
+    const struct coverage_part taken = *coverage_of(&slices.coverage, 0, corner_other(corner));
+    add_slices(history->own, &slices, corner);
+    add_slices(history->taken, &slices, corner_other(corner));
+    slices_release(&slices);
     struct history_bout *bout = &history->bout[history->count++];
     char id[sizeof view->bout->card];
     memset(bout, 0, sizeof *bout);
@@ -136,10 +160,11 @@ static void bout_row(struct buf *out, const struct history_bout *bout, const cha
 }
 
 /* One kind of strike: how much of what is thrown, and how it lands; the same of what is taken. */
-static void split_row(struct buf *out, const char *name, const struct history *history,
+static void split_row(struct buf *out, const char *name, const struct history *history, int split,
                       const struct count *own, const struct count *taken)
 {
     const struct count *counts[] = {own, taken};
+    const struct piece_sums *sums[] = {&history->own[split], &history->taken[split]};
     const struct count *wholes[] = {&history->all.own.all, &history->all.taken.all};
     if (own->attempted + taken->attempted == 0) {
         return;
@@ -151,8 +176,7 @@ static void split_row(struct buf *out, const char *name, const struct history *h
         right(out, cell, 8);
         count_cell(cell, counts[i]);
         right(out, cell, 12);
-        coach_share(cell, counts[i],
-                    interval_wilson(counts[i]->landed, counts[i]->attempted, COACH_LEVEL));
+        coach_share(cell, counts[i], piece_sums_share(sums[i], COACH_LEVEL));
         right(out, cell, 14);
     }
     end_line(out);
@@ -163,15 +187,16 @@ static void splits(struct buf *out, const struct history *history)
     const struct corner_tally *own = &history->all.own, *taken = &history->all.taken;
     buf_adds(out, "               share  landed/att accuracy, 95%"
                   "   share  landed/att accuracy, 95%\n");
-    split_row(out, "all", history, &own->all, &taken->all);
+    int split = 0;
+    split_row(out, "all", history, split++, &own->all, &taken->all);
     for (int i = 0; i < GROUP_COUNT; i++) {
-        split_row(out, group_names[i], history, &own->group[i], &taken->group[i]);
+        split_row(out, group_names[i], history, split++, &own->group[i], &taken->group[i]);
     }
     for (int i = 0; i < TARGET_COUNT; i++) {
-        split_row(out, target_names[i], history, &own->target[i], &taken->target[i]);
+        split_row(out, target_names[i], history, split++, &own->target[i], &taken->target[i]);
     }
     for (int i = 0; i < STANCE_COUNT; i++) {
-        split_row(out, stance_names[i], history, &own->stance[i], &taken->stance[i]);
+        split_row(out, stance_names[i], history, split++, &own->stance[i], &taken->stance[i]);
     }
 }
 
@@ -196,10 +221,10 @@ int history_table(struct buf *out, const struct history *history, struct error *
                      history->own_untagged, history->own_untagged == 1 ? "" : "s",
                      history->taken_untagged);
         }
-        buf_adds(out,
-                 "\nShare: of all attempted; KD: knockdowns, scored-taken. 95% intervals: Wilson;\n"
-                 "strikes come in combinations and are not independent: the true ones are "
-                 "wider.\n");
+        buf_adds(
+            out,
+            "\nShare: of all attempted; KD: knockdowns, scored-taken. 95% intervals know that\n"
+            "strikes come in combinations: by slices of ten seconds, as on a coach's sheet.\n");
     }
     buf_add_wrapped(out, caution_history, 0, 80);
     return out->failed ? error_memory(err) : 0;
@@ -226,18 +251,16 @@ enum pair_figure {
     PAIR_COUNT
 };
 
-/* "hands 57% legs 33%": what was thrown, most of a kind first as the names stand. */
-static void shares_cell(char *out, size_t size, const char *const *names,
-                        const struct count *counts, int count, int whole)
+/* "hands 57, legs 33": what was thrown, in counts: the shares are theirs of the row above. */
+static void thrown_cell(char *out, size_t size, const char *const *names,
+                        const struct count *counts, int count)
 {
     size_t used = 0;
     snprintf(out, size, "-");
     for (int i = 0; i < count; i++) {
-        char cell[CELL_SIZE];
         if (counts[i].attempted > 0 && used < size) {
-            share_text(cell, counts[i].attempted, whole);
-            used += (size_t)snprintf(out + used, size - used, "%s%s %s", used ? " " : "", names[i],
-                                     cell);
+            used += (size_t)snprintf(out + used, size - used, "%s%s %d", used ? ", " : "", names[i],
+                                     counts[i].attempted);
         }
     }
 }
@@ -257,8 +280,8 @@ static void pair_cell(char *out, size_t size, const struct history *history,
     case PAIR_TAKEN:
         if (tally->all.attempted > 0) {
             count_cell(count, &tally->all);
-            coach_share(share, &tally->all,
-                        interval_wilson(tally->all.landed, tally->all.attempted, COACH_LEVEL));
+            const struct piece_sums *sums = figure == PAIR_TAKEN ? history->taken : history->own;
+            coach_share(share, &tally->all, piece_sums_share(&sums[0], COACH_LEVEL));
             snprintf(out, size, "%s, %s", count, share);
         }
         break;
@@ -267,10 +290,10 @@ static void pair_cell(char *out, size_t size, const struct history *history,
         snprintf(out, size, "%s", count);
         break;
     case PAIR_LIMBS:
-        shares_cell(out, size, group_names, tally->group, GROUP_COUNT, tally->all.attempted);
+        thrown_cell(out, size, group_names, tally->group, GROUP_COUNT);
         break;
     case PAIR_STANCES:
-        shares_cell(out, size, stance_names, tally->stance, STANCE_COUNT, tally->all.attempted);
+        thrown_cell(out, size, stance_names, tally->stance, STANCE_COUNT);
         break;
     default:
         if (history->logged > 0) {

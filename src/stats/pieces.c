@@ -96,25 +96,43 @@ double pieces_least(const struct contrast *contrast, double p)
     return contrast->defined ? student_quantile(p, contrast->df) * contrast->error : 0.0;
 }
 
-/* `squared` = what the squared residuals sum to where the strikes are independent. */
-static double inflation(const struct piece *piece, size_t count, const struct sums *sums,
-                        double squared)
+/* `residuals` = the sum of their squares; `squared` = what it would be where the strikes are
+ * independent. */
+static double inflation(double n, double residuals, double squared)
 {
-    if (sums->n < 2.0 || squared <= 0.0)
-        return 1.0;
-    const double seen = squares(piece, count, sums->part / sums->whole) * sums->n / (sums->n - 1.0);
-    return fmax(1.0, seen / squared);
+    return n < 2.0 || squared <= 0.0 ? 1.0 : fmax(1.0, residuals * n / (n - 1.0) / squared);
+}
+
+void piece_sums_add(struct piece_sums *sums, const struct piece *piece, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (piece[i].whole > 0.0) {
+            sums->n += 1.0;
+            sums->part += piece[i].part;
+            sums->whole += piece[i].whole;
+            sums->parts += piece[i].part * piece[i].part;
+            sums->wholes += piece[i].whole * piece[i].whole;
+            sums->both += piece[i].part * piece[i].whole;
+        }
+    }
+}
+
+struct estimate piece_sums_share(const struct piece_sums *sums, double level)
+{
+    if (!(sums->whole > 0.0))
+        return (struct estimate){.defined = false};
+    const double share = sums->part / sums->whole;
+    const double residuals = sums->parts - 2.0 * share * sums->both + share * share * sums->wholes;
+    const double effect = inflation(sums->n, residuals, sums->whole * share * (1.0 - share));
+    const double worth = fmax(1.0, sums->whole / effect);
+    return interval_wilson(share * worth, worth, level);
 }
 
 struct estimate pieces_share(const struct piece *piece, size_t count, double level)
 {
-    const struct sums sums = sum_up(piece, count);
-    if (!(sums.whole > 0.0))
-        return (struct estimate){.defined = false};
-    const double share = sums.part / sums.whole;
-    const double effect = inflation(piece, count, &sums, sums.whole * share * (1.0 - share));
-    const double worth = fmax(1.0, sums.whole / effect);
-    return interval_wilson(share * worth, worth, level);
+    struct piece_sums sums = {.n = 0.0};
+    piece_sums_add(&sums, piece, count);
+    return piece_sums_share(&sums, level);
 }
 
 struct estimate pieces_rate(const struct piece *piece, size_t count, double level)
@@ -122,6 +140,7 @@ struct estimate pieces_rate(const struct piece *piece, size_t count, double leve
     const struct sums sums = sum_up(piece, count);
     if (!(sums.whole > 0.0))
         return (struct estimate){.defined = false};
-    const double effect = inflation(piece, count, &sums, sums.part);
+    const double effect =
+        inflation(sums.n, squares(piece, count, sums.part / sums.whole), sums.part);
     return rate_interval(sums.part / effect, sums.whole / effect, level);
 }

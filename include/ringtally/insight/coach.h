@@ -48,7 +48,9 @@ struct coach {
     int best_target, best_column; /* the cell that the first sentence names; -1: none */
     int worst_target, worst_column;
     struct coach_line line[LINE_COUNT];
-    struct coach_round round[ROUND_MAX + 1]; /* the rounds; then the bout, round 0 */
+    struct coach_round round[ROUND_MAX + 1];     /* the rounds; then the bout, round 0 */
+    struct count from[SIDE_COUNT][STANCE_COUNT]; /* of the pads: from each stance */
+    struct estimate from_share[SIDE_COUNT][STANCE_COUNT];
     int rounds;
     int first;     /* shown of them: of many the newest */
     int listed;    /* rounds, and the bout where these are all of its rounds */

@@ -14,7 +14,7 @@
 
 struct slice {
     struct count all;
-    int target[TARGET_COUNT]; /* thrown */
+    struct count target[TARGET_COUNT], group[GROUP_COUNT];
     struct count stance[STANCE_COUNT];
 };
 
@@ -38,6 +38,8 @@ enum measure {
     MEASURE_LANDED,   /* landed a minute */
     MEASURE_ACCURACY, /* landed of thrown */
     MEASURE_TARGET,   /* thrown to the target `which` of thrown */
+    MEASURE_AT,       /* landed of thrown, to the target `which` */
+    MEASURE_GROUP,    /* landed of thrown, with the group `which` */
     MEASURE_STANCE,   /* landed of thrown, from the stance `which` */
     MEASURE_OTHERWISE /* landed of thrown, from all other stances */
 };
@@ -53,6 +55,9 @@ struct span {
     enum measure measure;
     int which;
 };
+
+/* Adds the slices of a span. */
+void slices_sum(struct piece_sums *out, const struct slices *slices, struct span span);
 
 /* The share or the rate of a span with its interval, and one span against another. */
 struct estimate slices_estimate(const struct slices *slices, struct span span, double level);

@@ -4,6 +4,7 @@
 #define RINGTALLY_SHEET_HISTORY_SHEET_H
 
 #include "ringtally/sheet/sheet.h"
+#include "ringtally/stats/pieces.h"
 
 struct history_bout {
     char bout[64]; /* "CARDID/NUMBER" */
@@ -18,12 +19,17 @@ struct history_bout {
     struct corner_tally own, taken; /* thrown by the fighter; by the other */
 };
 
+/* What has a share that lands: all strikes, then each group, target and stance. */
+#define HISTORY_SPLITS (1 + GROUP_COUNT + TARGET_COUNT + STANCE_COUNT)
+
 struct history {
     char name[96];
     struct history_bout *bout; /* in the order in which they were added; owned */
     size_t count, room;
     size_t logged;                       /* with anything logged */
     size_t own_untagged, taken_untagged; /* of these without a tagger for the fighter; the other */
+    /* Slices of all bouts: how sure a share is, thrown by the fighter, and by the other. */
+    struct piece_sums own[HISTORY_SPLITS], taken[HISTORY_SPLITS];
     struct history_bout all;             /* the sum of what was tagged: numbers only */
 };
 

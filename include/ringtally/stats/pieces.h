@@ -50,6 +50,14 @@ double pieces_least(const struct contrast *contrast, double p);
  * Biometrics 48:577-585). With fewer than 2 pieces as if independent. */
 struct estimate pieces_share(const struct piece *piece, size_t count, double level);
 
+/* The same of sums, where the pieces are not kept: sums of several bouts add up. */
+struct piece_sums {
+    double n, part, whole;      /* of pieces with a whole */
+    double parts, wholes, both; /* of the squares, and of part x whole */
+};
+void piece_sums_add(struct piece_sums *sums, const struct piece *piece, size_t count);
+struct estimate piece_sums_share(const struct piece_sums *sums, double level);
+
 /* A rate (part: a count, whole: time): Garwood's interval with the count and the time divided by
  * the dispersion, never by less than 1 (McCullagh P, Nelder JA 1989, Generalized Linear Models, 2nd
  * ed., 6.2.3). */

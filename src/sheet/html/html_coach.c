@@ -159,18 +159,15 @@ static void lines(struct buf *out, const struct coach *coach)
     buf_adds(out, "</section>\n");
 }
 
-static void stances(struct buf *out, const struct figures *figures, const struct coach *coach,
-                    enum side side)
+static void stances(struct buf *out, const struct coach *coach, enum side side)
 {
-    const struct corner_tally *tally = &figures->asked.tally->corner[coach->corner[side]];
     bool any = false;
     for (int stance = 0; stance < STANCE_COUNT; stance++) {
-        const struct count *count = &tally->stance[stance];
+        const struct count *count = &coach->from[side][stance];
         if (count->attempted) {
             char strikes[CELL_SIZE], share[CELL_SIZE];
             count_cell(strikes, count);
-            coach_share(share, count,
-                        interval_wilson(count->landed, count->attempted, COACH_LEVEL));
+            coach_share(share, count, coach->from_share[side][stance]);
             buf_addf(out, "%s%s <b>%s</b> %s", any ? "; " : "<p class=\"stance\">from ",
                      stance_names[stance], strikes, share);
             any = true;
@@ -205,7 +202,7 @@ static void pads(struct buf *out, const struct figures *figures, const struct co
         } else {
             buf_adds(out, "<p class=\"gap\">Not tagged: unknown.</p>\n");
         }
-        stances(out, figures, coach, (enum side)side);
+        stances(out, coach, (enum side)side);
         buf_adds(out, "</article>\n");
     }
     buf_adds(out, "</section>\n");

@@ -125,18 +125,16 @@ static void pad_table(struct buf *out, const struct figures *figures, const stru
     end_line(out);
 }
 
-static void stances(struct buf *out, const struct figures *figures, const struct coach *coach)
+static void stances(struct buf *out, const struct coach *coach)
 {
     for (int side = 0; side < SIDE_COUNT; side++) {
-        const struct corner_tally *tally = &figures->asked.tally->corner[coach->corner[side]];
         bool any = false;
         for (int stance = 0; stance < STANCE_COUNT; stance++) {
-            const struct count *count = &tally->stance[stance];
+            const struct count *count = &coach->from[side][stance];
             if (count->attempted) {
                 char strikes[CELL_SIZE], share[CELL_SIZE];
                 count_cell(strikes, count);
-                coach_share(share, count,
-                            interval_wilson(count->landed, count->attempted, COACH_LEVEL));
+                coach_share(share, count, coach->from_share[side][stance]);
                 buf_addf(out, "%s%s %s, %s",
                          any    ? "; "
                          : side ? "they  "
@@ -192,7 +190,7 @@ void coach_text(struct buf *out, const struct figures *figures, const struct coa
     }
     buf_adds(out, "landed/attempted; . : * # more and more landed; K a knockdown\n");
     rule(out);
-    stances(out, figures, coach);
+    stances(out, coach);
     buf_adds(out, "      we  accuracy, 95%  output/min, 95%"
                   "    they  accuracy, 95%  output/min, 95%\n");
     for (int i = coach->first; i < coach->listed; i++) {

@@ -31,7 +31,7 @@ static void slices__cut__ten_seconds_each(void **state)
     assert_int_equal(slices.from[2] - slices.from[1], 18);
     assert_int_equal(red[0].all.attempted, 2);
     assert_int_equal(red[0].all.landed, 1);
-    assert_int_equal(red[0].target[TARGET_LEG], 1);
+    assert_int_equal(red[0].target[TARGET_LEG].attempted, 1);
     assert_int_equal(red[1].all.attempted, 1);
     assert_int_equal(blue[17].all.landed, 2);
     assert_int_equal(slices_ran(&slices, 1, 1), 180000);

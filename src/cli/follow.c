@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "cli/cli.h"
+#include "ringtally/base/hash.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/log/log_watch.h"
 
@@ -24,9 +25,9 @@ struct follower {
 
 static uint64_t states_of(const struct desk_sign *signs, int count)
 {
-    uint64_t states = 14695981039346656037u;
+    uint64_t states = HASH_BEGIN;
     for (int i = 0; i < count; i++) {
-        states = (states ^ sign_state(&signs[i])) * 1099511628211u;
+        states = hash_step(states, sign_state(&signs[i]));
     }
     return states;
 }

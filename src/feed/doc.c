@@ -7,17 +7,9 @@
 
 #include <zlib.h>
 
-#define PACK_LEAST 512 /* what is less goes in one packet anyhow */
+#include "ringtally/base/hash.h"
 
-/* FNV-1a, 64 bits: tells contents apart; nothing hangs on its being hard to forge. */
-static uint64_t digest(const char *text, size_t size)
-{
-    uint64_t hash = UINT64_C(14695981039346656037);
-    for (size_t i = 0; i < size; i++) {
-        hash = (hash ^ (unsigned char)text[i]) * UINT64_C(1099511628211);
-    }
-    return hash;
-}
+#define PACK_LEAST 512 /* what is less goes in one packet anyhow */
 
 struct doc *doc_new(const char *text, size_t size)
 {
@@ -33,7 +25,8 @@ struct doc *doc_new(const char *text, size_t size)
         memcpy(doc->text, text, size);
     }
     doc->text[size] = '\0';
-    snprintf(doc->etag, sizeof doc->etag, "\"%016llx\"", (unsigned long long)digest(text, size));
+    snprintf(doc->etag, sizeof doc->etag, "\"%016llx\"",
+             (unsigned long long)hash_bytes(HASH_BEGIN, text, size));
     return doc;
 }
 

@@ -10,6 +10,7 @@
 #include "ringtally/sheet/coach_sheet.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/base/grow.h"
+#include "ringtally/base/hash.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "ringtally/data/data.h"
@@ -287,11 +288,11 @@ static int take_entries(struct watch *watch, const struct watch_news *news, stru
 /* What documents say besides the entries: a different number where a desk's state changed. */
 static uint64_t states_of(const struct desk_sign *signs, int count, bool *live)
 {
-    uint64_t states = UINT64_C(14695981039346656037);
+    uint64_t states = HASH_BEGIN;
     *live = false;
     for (int i = 0; i < count; i++) {
         enum sign_state state = sign_state(&signs[i]);
-        states = (states ^ state) * UINT64_C(1099511628211);
+        states = hash_step(states, state);
         *live = *live || state == SIGN_LIVE || state == SIGN_SILENT;
     }
     return states;

@@ -13,6 +13,8 @@ struct counts {
     struct count after[CORNER_COUNT][STRIKE_CODES][STRIKE_CODES]; /* [corner][A][B] */
 };
 
+_Static_assert(STRIKE_CODES <= 32, "a bit a code in 32");
+
 static void add(struct count *count, const struct blow *blow)
 {
     count->attempted++;

@@ -229,7 +229,10 @@ static void legend_draw(const struct line *bout, int row, int from, int end)
 {
     char text[160];
     size_t used = 0;
-    bool stopped = memchr(bout->stop, true, sizeof bout->stop) != NULL;
+    bool stopped = false;
+    for (int i = 0; i < AXIS_MAX; i++) {
+        stopped = stopped || bout->stop[i];
+    }
     text[0] = '\0';
     for (int i = 0; i <= MARKS; i++) {
         bool there = i == MARKS && stopped;

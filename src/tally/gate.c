@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "ringtally/base/grow.h"
+#include "ringtally/base/hash.h"
 
 const char *const gate_kind_names[GATE_KINDS] = {"knockdowns", "incidents", "results", "decisions"};
 
@@ -241,16 +242,16 @@ static void mend_undone(struct gate *gate)
     }
 }
 
-/* A number for what was released; FNV-1a over its names and moments. */
+/* A number for what was released: of its names and moments. */
 static uint64_t digest_of(const struct gate *gate)
 {
-    uint64_t hash = UINT64_C(14695981039346656037) ^ gate->holds;
+    uint64_t hash = hash_step(HASH_BEGIN, gate->holds);
     for (size_t i = 0; i < gate->used; i++) {
         const struct guarded *guarded = &gate->guarded[i];
         if (guarded->until_ms >= 0) {
-            hash = (hash ^ (uint64_t)guarded->name.desk) * UINT64_C(1099511628211);
-            hash = (hash ^ (uint64_t)guarded->name.seq) * UINT64_C(1099511628211);
-            hash = (hash ^ (uint64_t)guarded->until_ms) * UINT64_C(1099511628211);
+            hash = hash_step(hash, (uint64_t)guarded->name.desk);
+            hash = hash_step(hash, (uint64_t)guarded->name.seq);
+            hash = hash_step(hash, (uint64_t)guarded->until_ms);
         }
     }
     return hash;

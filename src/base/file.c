@@ -222,3 +222,24 @@ int file_replace(const char *folder, const char *name, const char *text, size_t 
     free(path);
     return code;
 }
+
+int file_make_folders(const char *path, struct error *err)
+{
+    int code = 0;
+    char *folder = malloc(strlen(path) + 1);
+    if (!folder) {
+        return error_memory(err);
+    }
+    for (const char *slash = strchr(path + 1, '/'); slash && !code;
+         slash = strchr(slash + 1, '/')) {
+        memcpy(folder, path, (size_t)(slash - path));
+        folder[slash - path] = '\0';
+        if (mkdir(folder, 0700) == 0) {
+            file_sync_name(folder);
+        } else if (errno != EEXIST && access(folder, F_OK)) {
+            code = error_set(err, ERROR_FAILED, "%s: %s", folder, strerror(errno));
+        }
+    }
+    free(folder);
+    return code;
+}

@@ -1,4 +1,4 @@
-/* cmd_record.c: the log as a record: listed, carried elsewhere, signed. */
+/* cmd_record.c: the log as a record: listed, and carried elsewhere. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -137,91 +137,6 @@ int command_merge(const struct call *call, struct error *err)
     log_close(other);
     log_close(log);
     return code;
-}
-
-/* What a desk still writes would come after the signature. */
-static int nobody_is_at_it(const struct reading *reading, struct error *err)
-{
-    const struct desk_row *desks = NULL;
-    int count = fold_desks(reading->fold, &desks);
-    for (int i = 0; i < count; i++) {
-        if (desks[i].root == i && log_desk_is_live(reading->log, desks[i].id)) {
-            return error_set(err, ERROR_FAILED,
-                             "%s/%d: %s's desk is open on it: the record is signed once it is left",
-                             reading->bout.card, reading->bout.number, desks[i].name);
-        }
-    }
-    return 0;
-}
-
-/* Writes one entry that signs or reopens the record, from a desk of its own. */
-static int write_sign(const struct call *call, const char *ref, const char *operator_,
-                      enum entry_code what, const char *text, struct error *err)
-{
-    struct reading reading = {0};
-    struct entry entry = {.kind = ENTRY_SIGN, .code = (uint8_t)what};
-    const struct entry *entries = NULL;
-    int code = cli_reading(&reading, call, ref, NULL, err);
-    if (code) {
-        goto cleanup;
-    }
-    if (what == CODE_SIGN) {
-        entry.value = (int64_t)fold_entries(reading.fold, &entries);
-    }
-    code = what == CODE_SIGN ? nobody_is_at_it(&reading, err) : 0;
-    if (code) {
-        goto cleanup;
-    }
-    const struct entry *signature = fold_signed(reading.fold);
-    if ((signature != NULL) == (what == CODE_SIGN)) {
-        code = error_set(err, ERROR_FAILED,
-                         signature ? "%s/%d is signed already, by %s" : "%s/%d is not signed%s",
-                         reading.bout.card, reading.bout.number, signature ? signature->text : "");
-        goto cleanup;
-    }
-    if (!text_clean(entry.text, sizeof entry.text, text) || !entry.text[0]) {
-        code = error_set(err, ERROR_USAGE, "a text of at most %zu bytes is needed",
-                         sizeof entry.text - 1);
-        goto cleanup;
-    }
-    code = what == CODE_SIGN ? data_sign(call->db, &reading, operator_, &entry, NULL, err)
-                             : data_append(call->db, &reading, operator_, &entry, 1, err);
-    if (!code) {
-        printf("%s/%d %s\n", reading.bout.card, reading.bout.number,
-               what == CODE_SIGN ? "is signed: the record is closed" : "is open again");
-    }
-
-cleanup:
-    reading_release(&reading);
-    return code;
-}
-
-int command_sign(const struct call *call, struct error *err)
-{
-    const char *bout = NULL;
-    const char *operator_ = NULL;
-    const struct cli_option options[] = {{"--operator", &operator_, NULL}, {NULL, NULL, NULL}};
-    int count = 0;
-    int code = cli_words(call, options, &bout, 1, &count, err);
-    if (!code && (count == 0 || !operator_)) {
-        code = error_set(err, ERROR_USAGE, "sign BOUT --operator NAME is needed");
-    }
-    return code ? code : write_sign(call, bout, operator_, CODE_SIGN, operator_, err);
-}
-
-int command_reopen(const struct call *call, struct error *err)
-{
-    const char *bout = NULL;
-    const char *operator_ = NULL;
-    const char *reason = NULL;
-    const struct cli_option options[] = {
-        {"--operator", &operator_, NULL}, {"--reason", &reason, NULL}, {NULL, NULL, NULL}};
-    int count = 0;
-    int code = cli_words(call, options, &bout, 1, &count, err);
-    if (!code && (count == 0 || !operator_ || !reason || !*reason)) {
-        code = error_set(err, ERROR_USAGE, "reopen BOUT --operator NAME --reason TEXT is needed");
-    }
-    return code ? code : write_sign(call, bout, operator_, CODE_REOPEN, reason, err);
 }
 
 int command_backup(const struct call *call, struct error *err)

@@ -228,8 +228,24 @@ static const struct {
      "  --override       enter what the log contradicts; it is marked so"},
     {"scores", command_scores, "scores load BOUT FILE [--operator NAME] | dump BOUT [-o FILE]",
      "The judges' scores as CSV: judge,round,red,blue,names."},
-    {"sign", command_sign, "sign BOUT --operator NAME",
-     "Closes the record: from now on its sheets say who signed, and desks only show it."},
+    {"sign", command_sign, "sign BOUT --operator NAME [--key FILE] [--override]",
+     "Closes the record: from now on its sheets say who signed, and desks only show it. What is "
+     "signed\n"
+     "is sealed, so that `verify` finds what is changed later.\n"
+     "  --key FILE       the secret key that signs (your own, where `key new` made one; without "
+     "any\n"
+     "                   the seal has no key, and whoever changes the record can make it anew)\n"
+     "  --override       sign a record that is not whole"},
+    {"key", command_key,
+     "key new [FILE]\n"
+     "  ringtally key show [FILE]",
+     "Makes the key that signs, for you alone, and prints its public key, by which others check.\n"
+     "FILE: $XDG_CONFIG_HOME/ringtally/sign.key unless it is named."},
+    {"verify", command_verify, "verify [BOUT] [--key KEY]",
+     "Says of each bout, in one line, whether its record is whole and as it was signed; of the "
+     "file\n"
+     "too. Exit 1 where anything is not.\n"
+     "  --key KEY        only a record signed with this public key is as it should be"},
     {"reopen", command_reopen, "reopen BOUT --operator NAME --reason TEXT",
      "Opens a signed record again; the reason stays in the log."},
 };

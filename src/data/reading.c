@@ -5,6 +5,7 @@
 #include "ringtally/data/data.h"
 #include "ringtally/log/log_watch.h"
 #include "ringtally/log/signs.h"
+#include "ringtally/log/verify.h"
 #include "ringtally/base/when.h"
 
 int reading_open(struct reading *out, const char *db, const char *ref, int round, struct error *err)
@@ -59,7 +60,12 @@ int reading_refresh(struct reading *reading, struct error *err)
     reading->view.gate = air ? &reading->gate : NULL;
     fold_free(reading->fold);
     reading->view.fold = reading->fold = fold;
-    return reading_look(reading, err);
+    reading->view.seal = NULL;
+    if (fold_signed(fold)) {
+        code = verify_seal(reading->log, reading->bout.id, &reading->seal, err);
+        reading->view.seal = code ? NULL : &reading->seal;
+    }
+    return code ? code : reading_look(reading, err);
 }
 
 int reading_look(struct reading *reading, struct error *err)

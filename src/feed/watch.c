@@ -11,6 +11,7 @@
 #include "ringtally/log/signs.h"
 #include "ringtally/base/grow.h"
 #include "ringtally/base/hash.h"
+#include "ringtally/log/verify.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "ringtally/data/data.h"
@@ -163,7 +164,7 @@ int watch_read(struct watch_news *out, const struct watch *watch, struct log *lo
         return code;
     }
     signs_read(log, out->desks, out->desk_count, now_ms, out->signs);
-    return code;
+    return verify_seal(log, out->bout.id, &out->seal, err);
 }
 
 static int by_name(const void *left, const void *right)
@@ -342,6 +343,7 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
     watch->signs = news->signs;
     watch->desk_count = news->desk_count;
     watch->arrival = news->arrival;
+    watch->seal = news->seal;
     news->desks = NULL;
     news->marks = NULL;
     news->signs = NULL;
@@ -398,6 +400,7 @@ struct sheet_view watch_view(const struct watch *watch, int round)
         .former = &watch->former,
         .signs = watch->signs,
         .gate = gated ? &watch->gate : NULL,
+        .seal = fold_signed(watch->fold) ? &watch->seal : NULL,
     };
 }
 

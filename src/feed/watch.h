@@ -53,6 +53,8 @@ struct watch {
     size_t arrived_count, arrived_room;
     struct doc *recent[WATCH_RECENT]; /* event text by index in `arrived`, modulo */
 
+    struct seal_state seal; /* where it is signed */
+
     bool loaded;        /* all above is there */
     bool missing;       /* there is no such bout */
     int64_t epoch;      /* changes when it was loaded anew: positions in `arrived` are void */
@@ -90,6 +92,7 @@ struct watch_news {
     struct entry *entries;
     size_t entry_count;
     struct desk_sign *signs;
+    struct seal_state seal;
 };
 int watch_read(struct watch_news *out, const struct watch *watch, struct log *log,
                struct error *err);

@@ -13,6 +13,7 @@
 #include "ringtally/base/embedded.h"
 #include "ringtally/base/file.h"
 #include "log/chain_sql.h"
+#include "log/verify_sql.h"
 
 #define APPLICATION_ID   0x72746c79 /* "rtly" */
 #define CHAIN_VERSION    3          /* the first with digests */
@@ -209,6 +210,11 @@ static int prepare_writing(struct log *log, int version, struct error *err)
     return sql_end(log, renew_views(log, &differ, true, err), err);
 }
 
+int schema_views_differ(struct log *log, bool *differ, struct error *err)
+{
+    return renew_views(log, differ, false, err);
+}
+
 static int prepare_reading(struct log *log, int version, struct error *err)
 {
     if (version == schema_newest()) {
@@ -221,28 +227,6 @@ static int prepare_reading(struct log *log, int version, struct error *err)
                      "%s: the database has version %d; opening a desk or loading a card brings it "
                      "up to version %d",
                      log->path, version, schema_newest());
-}
-
-/* Makes the folders on the way to the file. */
-static int make_folder(const char *path, struct error *err)
-{
-    int code = 0;
-    char *folder = malloc(strlen(path) + 1);
-    if (!folder) {
-        return error_memory(err);
-    }
-    for (const char *slash = strchr(path + 1, '/'); slash && !code;
-         slash = strchr(slash + 1, '/')) {
-        memcpy(folder, path, (size_t)(slash - path));
-        folder[slash - path] = '\0';
-        if (mkdir(folder, 0700) == 0) {
-            file_sync_name(folder);
-        } else if (errno != EEXIST && access(folder, F_OK)) {
-            code = error_set(err, ERROR_FAILED, "%s: %s", folder, strerror(errno));
-        }
-    }
-    free(folder);
-    return code;
 }
 
 /* Judges' cards are closed: a new database is its owner's alone. SQLite gives the files beside it
@@ -263,7 +247,7 @@ static int check_file(const char *path, enum log_mode mode, struct error *err)
     struct stat info;
     if (stat(path, &info)) {
         if (errno == ENOENT && mode == LOG_CREATE) {
-            int code = make_folder(path, err);
+            int code = file_make_folders(path, err);
             return code ? code : make_file(path, err);
         }
         return error_set(err, ERROR_FAILED, "%s: %s", path,

@@ -234,7 +234,7 @@ void seal_add(struct buf *faults, const char *format, ...)
     va_start(args, format);
     vsnprintf(text, sizeof text, format, args);
     va_end(args);
-    if (faults) {
+    if (!faults->size || !strstr(faults->text, text)) { /* two seals may find the same */
         buf_addf(faults, "%s%s", faults->size ? "; " : "", text);
     }
 }

@@ -17,9 +17,10 @@ static void line_text(char out[80], const char *text, int size)
 }
 
 /* The fields as they stand against those that were sealed. */
-static int compare_fields(struct log *log, int64_t bout, const char *statement, struct buf *faults,
-                          struct error *err)
+int seal_compare_fields(struct log *log, int64_t bout, const struct log_seal *seal,
+                        struct buf *faults, struct error *err)
 {
+    const char *statement = seal->statement;
     int code = 0, fields = 0;
     sqlite3_stmt *row = sql_query(log, SQL_SEAL_BOUT, err, "l", bout);
     while (row && (code = sql_next(log, row, err)) > 0) {
@@ -115,67 +116,22 @@ static bool next_desk(const char **at, struct desk_line *out)
     return false;
 }
 
-int seal_compare(struct log *log, int64_t bout, const struct log_seal *seal, struct buf *faults,
-                 struct error *err)
+int seal_compare_desks(struct log *log, int64_t bout, const struct log_seal *seal,
+                       struct buf *faults, struct error *err)
 {
-    const char *fault = log_seal_fault(seal);
     const char *at = seal->statement;
-    struct seal_line made = seal_find(seal->statement, "made");
     struct desk_line desk;
     int code = 0;
-    if (fault) {
-        seal_add(faults, "%s", fault);
-        return 0;
-    }
-    if (made.size == 4 && strncmp(made.text, "sign", 4) == 0) {
-        code = compare_fields(log, bout, seal->statement, faults, err);
-    }
     while (!code && next_desk(&at, &desk)) {
         code = compare_desk(log, bout, &desk, faults, err);
     }
     return code;
 }
 
-/* The newest of the seals that the entry made. */
-static const struct log_seal *seal_of(const struct log_seal *seals, size_t count, const char *uid,
-                                      int64_t seq)
+bool seal_is_by(const struct log_seal *seal, const char *uid, int64_t seq)
 {
     char by[64] = "";
     snprintf(by, sizeof by, "%s %" PRId64, uid, seq);
-    for (size_t i = count; i-- > 0;) {
-        struct seal_line line = seal_find(seals[i].statement, "by");
-        if (line.size == (int)strlen(by) && strncmp(line.text, by, (size_t)line.size) == 0) {
-            return &seals[i];
-        }
-    }
-    return NULL;
-}
-
-int log_seal_check(struct log *log, const struct bout *bout, const struct desk_row *desks,
-                   const struct entry *signature, struct seal_state *out, struct buf *faults,
-                   struct error *err)
-{
-    struct log_seal *seals = NULL;
-    struct buf found = BUF_INIT;
-    size_t count = 0;
-    *out = (struct seal_state){0};
-    int code = log_seals(log, bout->id, &seals, &count, err);
-    const struct log_seal *seal =
-        code ? NULL : seal_of(seals, count, desks[signature->name.desk].uid, signature->name.seq);
-    if (seal) {
-        struct seal_line key = seal_find(seal->statement, "key");
-        out->kind = key.size == KEY_TEXT - 1 ? SEAL_KEYED : SEAL_UNKEYED;
-        if (out->kind == SEAL_KEYED) {
-            memcpy(out->key, key.text, KEY_TEXT - 1);
-        }
-        code = seal_compare(log, bout->id, seal, &found, err);
-        out->broken = found.size > 0;
-        code = code || !found.failed ? code : error_memory(err);
-    }
-    if (found.size && faults) {
-        buf_addf(faults, "%s%s", faults->size ? "; " : "", found.text);
-    }
-    buf_release(&found);
-    log_seals_free(seals, count);
-    return code;
+    struct seal_line line = seal_find(seal->statement, "by");
+    return line.size == (int)strlen(by) && strncmp(line.text, by, (size_t)line.size) == 0;
 }

@@ -14,9 +14,14 @@ int seal_made_later(struct log *log, int64_t bout, const char *made, int64_t now
 /* One that comes from elsewhere; the same again is nothing new. */
 int seal_put(struct log *log, int64_t bout, const struct log_seal *seal, struct error *err);
 
-/* Holds one seal against what is there; see log_seal_check. */
-int seal_compare(struct log *log, int64_t bout, const struct log_seal *seal, struct buf *faults,
-                 struct error *err);
+/* Holds the desks of a seal, or what it says of the bout beside its entries, against what is there.
+ * What differs goes into `faults`. */
+int seal_compare_desks(struct log *log, int64_t bout, const struct log_seal *seal,
+                       struct buf *faults, struct error *err);
+int seal_compare_fields(struct log *log, int64_t bout, const struct log_seal *seal,
+                        struct buf *faults, struct error *err);
+/* Whether that entry made the seal. */
+bool seal_is_by(const struct log_seal *seal, const char *uid, int64_t seq);
 /* What stands behind a word in a statement's first line of that word; size 0: no such line. */
 struct seal_line {
     const char *text;

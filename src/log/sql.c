@@ -133,6 +133,9 @@ static const char *const texts[SQL_COUNT] = {
                        "(SELECT ifnull(max(seq), 0) FROM entry WHERE desk = desk.id) "
                        "FROM desk WHERE bout = ?1 ORDER BY uid",
     [SQL_SEAL_NAME] = "SELECT name FROM bout WHERE id = ?1",
+    [SQL_SEAL_SIGN] = "SELECT e.code, d.uid, e.seq FROM desk AS d JOIN entry AS e ON e.desk = d.id "
+                      "WHERE d.bout = ?1 AND e.kind = 'sign' "
+                      "ORDER BY e.utc_ms DESC, d.uid DESC, e.seq DESC LIMIT 1",
     [SQL_SEAL_UPTO] = "SELECT count(*) FROM entry WHERE desk = ?1 AND seq <= ?2",
     [SQL_SEAL_SAVE] = "INSERT INTO seal (bout, statement, digest, signature) "
                       "VALUES (?1, ?2, ?3, ?4)",
@@ -150,6 +153,23 @@ static const char *const texts[SQL_COUNT] = {
         "WHERE (desk.id IN (SELECT desk FROM entry WHERE arrival > ?1) OR desk.id > ?2) AND "
         "(?3 = '' OR bout.card = ?3) ORDER BY bout.id",
     [SQL_BOUT_NAME] = "SELECT card, number FROM bout WHERE id = ?1",
+    [SQL_CHECK_FILE] = "PRAGMA integrity_check(3)",
+    [SQL_CHECK_REFERENCES] = "SELECT DISTINCT \"table\" FROM pragma_foreign_key_check",
+    /* Entries about entries that are not here. */
+    [SQL_CHECK_NAMES] =
+        "SELECT own.name, e.seq, (SELECT name FROM desk WHERE id = n.desk), n.seq "
+        "FROM desk AS own JOIN entry AS e ON e.desk = own.id "
+        "JOIN (SELECT arrival, subject_desk AS desk, subject_seq AS seq FROM entry "
+        "WHERE subject_desk IS NOT NULL UNION SELECT arrival, undoes_desk, undoes_seq FROM entry "
+        "WHERE undoes_desk IS NOT NULL) AS n ON n.arrival = e.arrival "
+        "WHERE own.bout = ?1 AND NOT EXISTS "
+        "(SELECT 1 FROM entry AS s WHERE s.desk = n.desk AND s.seq = n.seq)",
+    [SQL_CHECK_TOTALS] = "SELECT round, corner, attempted, landed, blocked, unsure, knockdowns "
+                         "FROM round_total WHERE bout = ?1",
+    [SQL_CHECK_STRIKES] =
+        "SELECT desk, seq, round, elapsed_ms, corner, limb, target, stance, position, outcome, "
+        "spinning, jumping, knockdown, review, off_clock, unsure, at_ms, official FROM strike "
+        "WHERE bout = ?1",
     [SQL_UNITE] = "INSERT INTO uniting VALUES (1)",
     [SQL_UNITED] = "DELETE FROM uniting",
 };

@@ -421,6 +421,23 @@ static void status_held(struct figures *out)
     }
 }
 
+/* "; key 3f2a0c...": how the signature was sealed, and whether the record still is what it was. */
+static void add_seal(struct figures *out)
+{
+    const struct seal_state *seal = out->view->seal;
+    size_t used = strlen(out->status);
+    char *end = out->status + used;
+    size_t room = sizeof out->status - used;
+    if (seal->broken) {
+        snprintf(end, room, "; THE RECORD IS NOT AS IT WAS SIGNED: `ringtally verify` says where");
+    } else if (seal->kind == SEAL_KEYED) {
+        snprintf(end, room, "; key %.16s", seal->key);
+    } else {
+        snprintf(end, room, "; %s",
+                 seal->kind == SEAL_UNKEYED ? "sealed without a key" : "without a seal");
+    }
+}
+
 static void status_init(struct figures *out)
 {
     const struct desk_row *desks = NULL;
@@ -448,11 +465,21 @@ static void status_init(struct figures *out)
     } else {
         snprintf(out->status, sizeof out->status, "provisional: not signed");
     }
-    snprintf(out->standing, sizeof out->standing, "%s", out->closed ? "signed" : "provisional");
+    bool broken = out->closed && out->view->seal && out->view->seal->broken;
+    snprintf(out->standing, sizeof out->standing, "%s",
+             broken        ? "NOT AS SIGNED"
+             : out->closed ? "signed"
+                           : "provisional");
     out->status_break = strlen(out->status);
+    if (out->closed && out->view->seal) {
+        add_seal(out);
+    }
     if (out->since) {
-        snprintf(out->standing, sizeof out->standing, "signed, %zu since", out->since);
-        snprintf(out->status + out->status_break, sizeof out->status - out->status_break,
+        size_t used = strlen(out->status);
+        if (!broken) {
+            snprintf(out->standing, sizeof out->standing, "signed, %zu since", out->since);
+        }
+        snprintf(out->status + used, sizeof out->status - used,
                  "; %zu entr%s came in since, not covered by it", out->since,
                  out->since == 1 ? "y" : "ies");
     }

@@ -92,8 +92,9 @@ struct figures {
     int64_t signed_ms;             /* UTC; 0 */
     size_t since;      /* entries that a signature in force does not cover: a merge brought them */
     char standing[48]; /* "provisional", "signed", "signed, 3 since" */
-    char status[200];  /* "provisional: not signed" */
-    size_t status_break; /* bytes of it before "; 3 entries came in since"; all where none did */
+    char status[240];  /* "provisional: not signed" */
+    size_t status_break; /* bytes of it before "; key ...", "; 3 entries came in since": what has a
+                            line of its own; all where nothing follows */
 
     char (*desk)[DESK_NAME_SIZE]; /* names of the desks, cleaned, by their index */
 };

@@ -23,6 +23,9 @@ int file_write_new(const char *path, const char *text, size_t size, struct error
  * synced (some network disks) is no failure: the file itself is there. */
 void file_sync_name(const char *path);
 
+/* Makes the folders on the way to a file where they are missing, for their owner alone. */
+int file_make_folders(const char *path, struct error *err);
+
 /* file_write for a file in a folder that others watch: the name beside begins with a dot, and
  * nothing is forced to disk. For what is written again within a second: forcing it would hold up
  * the database beside it, and after a power cut it is made anew. */

@@ -52,6 +52,7 @@ struct reading {
     struct desk_sign *signs;
     struct air *air; /* NULL: nothing is kept back */
     struct gate_state gate;
+    struct seal_state seal; /* where it is signed */
     struct sheet_view view;
     struct former former; /* after reading_former */
 };

@@ -22,7 +22,6 @@
 #define RINGTALLY_LOG_SEAL_H
 
 #include "ringtally/base/buf.h"
-#include "ringtally/bout/seal_state.h"
 #include "ringtally/log/log.h"
 
 /* A seal as it is kept; `statement` is the owner's. */
@@ -40,11 +39,5 @@ void log_seals_free(struct log_seal *seals, size_t count);
 
 /* Why the seal itself is none of ours (its digest, signature, or form is off), or NULL. */
 const char *log_seal_fault(const struct log_seal *seal);
-
-/* The seal of the entry that signed, held against what the bout holds now. What differs goes into
- * `faults` (may be NULL), joined by "; ". */
-int log_seal_check(struct log *log, const struct bout *bout, const struct desk_row *desks,
-                   const struct entry *signature, struct seal_state *out, struct buf *faults,
-                   struct error *err);
 
 #endif

@@ -10,6 +10,7 @@
 #include "ringtally/tally/records.h"
 #include "ringtally/tally/window.h"
 #include "ringtally/bout/rules.h"
+#include "ringtally/bout/seal_state.h"
 #include "ringtally/bout/sign.h"
 
 enum sheet_format { SHEET_TEXT, SHEET_MARKDOWN, SHEET_CSV, SHEET_JSON, SHEET_HTML, SHEET_FORMATS };
@@ -30,6 +31,7 @@ struct sheet_view {
     bool cards;                      /* show the judges' cards also where the scoring is closed */
     const struct window_ask *window; /* counts of a part instead; NULL: none */
     const struct gate_state *gate;   /* what the fold was not told; NULL: it has all */
+    const struct seal_state *seal;   /* of the signature, where there is one; NULL: not looked at */
 };
 
 /* The sheet for people: per round and whole bout, both corners side by side. Text fits 80 columns.

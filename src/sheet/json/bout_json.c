@@ -230,6 +230,19 @@ static json_t *announced_object(const struct officials *officials)
 }
 
 /* The counts of the scope asked for: the whole of one document, the beginning of the other. */
+/* null: not signed, or not looked at. */
+static json_t *seal_object(const struct figures *figures)
+{
+    static const char *const kinds[] = {
+        [SEAL_NONE] = "none", [SEAL_UNKEYED] = "unkeyed", [SEAL_KEYED] = "keyed"};
+    const struct seal_state *seal = figures->view->seal;
+    if (!figures->closed || !seal) {
+        return json_null();
+    }
+    return json_pack("{s:s, s:o, s:b}", "kind", kinds[seal->kind], "key",
+                     seal->key[0] ? json_string(seal->key) : json_null(), "holds", !seal->broken);
+}
+
 static json_t *counts(const struct figures *figures, bool *failed)
 {
     char as_of[WHEN_SIZE];
@@ -245,6 +258,7 @@ static json_t *counts(const struct figures *figures, bool *failed)
     tree_set(object, "signed_by", figures->closed ? json_string(figures->signer) : json_null(),
              failed);
     tree_set(object, "signed_at", moment(figures->signed_ms), failed);
+    tree_set(object, "seal", seal_object(figures), failed);
     tree_set(object, "announced", announced_object(&figures->officials), failed);
     tree_set(object, "gate", gate_object(figures->view->gate), failed);
     tree_set(object, "clock", clock_object(&figures->face), failed);

@@ -315,10 +315,10 @@ static void record(struct buf *out, const struct figures *figures)
         buf_release(&words);
         end_line(out);
     }
-    /* What came in since a signature has a line of its own. */
+    /* The seal, and what came in since the signature, have a line of their own. */
     buf_addf(out, "  as of %s\n  %.*s\n", when_rfc3339(as_of, figures->view->now_ms),
              (int)figures->status_break, figures->status);
-    if (figures->since) {
+    if (figures->status[figures->status_break]) {
         buf_addf(out, "  %s\n", figures->status + figures->status_break + strlen("; "));
     }
     buf_addf(out, "  %s\n  %s\n  ", caution_landing,

@@ -3,6 +3,7 @@
  * sample of the version that is then the past one; NEWEST is raised with the migration. */
 #include "support.h"
 
+#include "ringtally/log/verify.h"
 #include "ringtally/tally/fold.h"
 
 #define NEWEST         4
@@ -100,6 +101,16 @@ static void migrate__sample__keeps_cards_and_entries(void **state)
         /* As counted when the samples were made. */
         assert_int_equal(fold_tally(fold)->all.corner[CORNER_RED].all.attempted, 17);
         assert_int_equal(fold_tally(fold)->all.corner[CORNER_BLUE].all.landed, 5);
+        /* Their digests were made now, and a seal says so. */
+        struct verified found;
+        struct buf faults = BUF_INIT;
+        assert_ok(verify_file(log, &faults, &err), err);
+        assert_ok(verify_bout(log, &bout, fold, &found, &faults, &err), err);
+        assert_int_equal(faults.size, 0);
+        assert_int_equal(found.entries, SAMPLE_ENTRIES);
+        assert_int_equal(found.unchained, 0);
+        assert_true(found.made_later);
+        buf_release(&faults);
         fold_free(fold);
         log_close(log);
         assert_int_equal(place_tear_down(&place), 0);

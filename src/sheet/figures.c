@@ -14,8 +14,7 @@ const char *const figure_words[FIGURE_COUNT] = {"landed/attempted", "accuracy", 
                                                 "blocked", "knockdowns"};
 const char *const office_names[OFFICE_COUNT] = {"red", "blue", "clock"};
 
-/* A name out of a database that another program wrote into: never trusted. */
-static void clean(char *out, size_t size, const char *text)
+void figures_clean(char *out, size_t size, const char *text)
 {
     if (!text_clean(out, size, text)) {
         snprintf(out, size, "?");
@@ -175,22 +174,22 @@ static void head_init(struct figures *out)
     const struct bout *bout = out->view->bout;
     const struct card *card = out->view->card;
     char id[sizeof bout->card];
-    clean(id, sizeof id, bout->card);
+    figures_clean(id, sizeof id, bout->card);
     snprintf(out->bout, sizeof out->bout, "%s/%d", id, bout->number);
     if (card) {
-        clean(out->title, sizeof out->title, card->title);
-        clean(out->date, sizeof out->date, card->date);
-        clean(out->venue, sizeof out->venue, card->venue);
+        figures_clean(out->title, sizeof out->title, card->title);
+        figures_clean(out->date, sizeof out->date, card->date);
+        figures_clean(out->venue, sizeof out->venue, card->venue);
     }
-    clean(out->weight, sizeof out->weight, bout->weight);
-    clean(out->rules, sizeof out->rules, out->view->rules->title);
+    figures_clean(out->weight, sizeof out->weight, bout->weight);
+    figures_clean(out->rules, sizeof out->rules, out->view->rules->title);
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         const struct fighter *from = &bout->fighter[corner];
         struct fighter *to = &out->fighter[corner];
-        clean(to->name, sizeof to->name, from->name);
-        clean(to->short_name, sizeof to->short_name, from->short_name);
-        clean(to->from, sizeof to->from, from->from);
-        clean(to->record, sizeof to->record, from->record);
+        figures_clean(to->name, sizeof to->name, from->name);
+        figures_clean(to->short_name, sizeof to->short_name, from->short_name);
+        figures_clean(to->from, sizeof to->from, from->from);
+        figures_clean(to->record, sizeof to->record, from->record);
         to->stance = from->stance;
     }
 }
@@ -265,7 +264,7 @@ static void happening_words(struct happening *out, const struct rules *rules, ui
         now.strike.technique &= (uint8_t)~TECHNIQUE_KNOCKDOWN;
     }
     rules_words(words, sizeof words, rules, &now);
-    clean(out->words, sizeof out->words, words);
+    figures_clean(out->words, sizeof out->words, words);
     if (list == LIST_REVIEW) {
         review_words(why, sizeof why, reasons);
         size_t used = strlen(out->words);
@@ -344,7 +343,7 @@ static int desks_init(struct figures *out, struct error *err)
     }
     for (int i = 0; i < count;
          i++) { /* a desk that continues another goes by the first one's name */
-        clean(out->desk[i], sizeof out->desk[i], desks[desks[i].root].name);
+        figures_clean(out->desk[i], sizeof out->desk[i], desks[desks[i].root].name);
     }
     return 0;
 }
@@ -392,100 +391,6 @@ static int terms_init(struct figures *out, struct error *err)
     return 0;
 }
 
-/* What was released for the air since the signature is no entry that it would have to cover. */
-static size_t releases_since(const struct entry *entries, size_t count, const struct entry *sign)
-{
-    size_t found = 0;
-    for (size_t i = count; i-- > 0 && !entry_same(entries[i].name, sign->name);) {
-        found += entries[i].kind == ENTRY_RELEASE;
-    }
-    return found;
-}
-
-static void add_words(char *text, size_t size, const char *words)
-{
-    size_t used = strlen(text);
-    snprintf(text + used, size - used, "%s", words);
-}
-
-/* Held for review: said wherever the sheet says how it stands. */
-static void status_held(struct figures *out)
-{
-    const struct gate_state *gate = out->view->gate;
-    for (int kind = 0; gate && kind < GATE_KINDS; kind++) {
-        if (gate->waiting[kind] > 0) {
-            add_words(out->standing, sizeof out->standing, ", some held");
-            add_words(out->status, sizeof out->status, "; some is held for review");
-            return;
-        }
-    }
-}
-
-/* "; key 3f2a0c...": how the signature was sealed, and whether the record still is what it was. */
-static void add_seal(struct figures *out)
-{
-    const struct seal_state *seal = out->view->seal;
-    size_t used = strlen(out->status);
-    char *end = out->status + used;
-    size_t room = sizeof out->status - used;
-    if (seal->broken) {
-        snprintf(end, room, "; THE RECORD IS NOT AS IT WAS SIGNED: `ringtally verify` says where");
-    } else if (seal->kind == SEAL_KEYED) {
-        snprintf(end, room, "; key %.16s", seal->key);
-    } else {
-        snprintf(end, room, "; %s",
-                 seal->kind == SEAL_UNKEYED ? "sealed without a key" : "without a seal");
-    }
-}
-
-static void status_init(struct figures *out)
-{
-    const struct desk_row *desks = NULL;
-    const struct entry *entries = NULL;
-    const struct entry *sign = fold_signed(out->view->fold);
-    fold_desks(out->view->fold, &desks);
-    out->entries = fold_entries(out->view->fold, &entries);
-    out->closed = sign != NULL;
-    for (size_t i = out->entries; i-- > 0 && !sign;) { /* if it was ever signed, who reopened it */
-        sign = entries[i].kind == ENTRY_SIGN ? &entries[i] : NULL;
-    }
-    if (sign) {
-        char who[64], when[WHEN_SIZE];
-        clean(who, sizeof who, desks[sign->name.desk].operator_);
-        if (out->closed) {
-            snprintf(out->signer, sizeof out->signer, "%s", who);
-            out->signed_ms = sign->utc_ms;
-        }
-        size_t covered = (size_t)sign->value + 1; /* and itself */
-        covered += releases_since(entries, out->entries, sign);
-        out->since = out->closed && out->entries > covered ? out->entries - covered : 0;
-        snprintf(out->status, sizeof out->status, "%s by %s, %s",
-                 out->closed ? "signed" : "provisional: reopened", who,
-                 when_rfc3339(when, sign->utc_ms));
-    } else {
-        snprintf(out->status, sizeof out->status, "provisional: not signed");
-    }
-    bool broken = out->closed && out->view->seal && out->view->seal->broken;
-    snprintf(out->standing, sizeof out->standing, "%s",
-             broken        ? "NOT AS SIGNED"
-             : out->closed ? "signed"
-                           : "provisional");
-    out->status_break = strlen(out->status);
-    if (out->closed && out->view->seal) {
-        add_seal(out);
-    }
-    if (out->since) {
-        size_t used = strlen(out->status);
-        if (!broken) {
-            snprintf(out->standing, sizeof out->standing, "signed, %zu since", out->since);
-        }
-        snprintf(out->status + used, sizeof out->status - used,
-                 "; %zu entr%s came in since, not covered by it", out->since,
-                 out->since == 1 ? "y" : "ies");
-    }
-    status_held(out);
-}
-
 int figures_init(struct figures *out, const struct sheet_view *view, struct error *err)
 {
     memset(out, 0, sizeof *out);
@@ -510,7 +415,7 @@ int figures_init(struct figures *out, const struct sheet_view *view, struct erro
     officials_read(&out->officials, view->fold, view->rules, view->bout, view->now_ms);
     head_init(out);
     splits_init(out);
-    status_init(out);
+    figures_status(out);
     code = desks_init(out, err);
     code = code ? code : lists_init(out, err);
     code = code ? code : terms_init(out, err);

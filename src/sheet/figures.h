@@ -99,6 +99,11 @@ struct figures {
     char (*desk)[DESK_NAME_SIZE]; /* names of the desks, cleaned, by their index */
 };
 
+/* A name out of a database that another program wrote into: never trusted. */
+void figures_clean(char *out, size_t size, const char *text);
+/* How the record stands. */
+void figures_status(struct figures *out);
+
 int figures_init(struct figures *out, const struct sheet_view *view, struct error *err);
 void figures_release(struct figures *figures);
 

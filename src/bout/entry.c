@@ -4,9 +4,9 @@
 #include <stdio.h>
 #include <string.h>
 
-const char *const entry_kind_names[ENTRY_KIND_COUNT] = {"strike",   "stance", "position", "clock",
-                                                        "incident", "score",  "result",   "note",
-                                                        "official", "sign",   "view", "release"};
+const char *const entry_kind_names[ENTRY_KIND_COUNT] = {
+    "strike", "stance", "position", "clock", "incident", "score",
+    "result", "note",   "official", "sign",  "view",     "release"};
 const char *const entry_act_names[ACT_COUNT] = {"add", "refine", "amend", "void", "restore"};
 
 /* For each code: the kind that knows it, and its words. */
@@ -39,6 +39,7 @@ static const struct {
     [CODE_HIDDEN] = {ENTRY_VIEW, "view blocked"},
     [CODE_SEEN] = {ENTRY_VIEW, "view free again"},
     [CODE_JUMP] = {ENTRY_CLOCK, "the wall clock jumped"},
+    [CODE_NOTED] = {ENTRY_INCIDENT, "note"},
     [CODE_RELEASED] = {ENTRY_RELEASE, "released for the air"},
     [CODE_WITHHELD] = {ENTRY_RELEASE, "withheld from the air"},
 };
@@ -69,6 +70,7 @@ const char *const entry_code_names[CODE_ALL] = {
     [CODE_HIDDEN] = "hidden",
     [CODE_SEEN] = "seen",
     [CODE_JUMP] = "jump",
+    [CODE_NOTED] = "note",
     [CODE_RELEASED] = "released",
     [CODE_WITHHELD] = "withheld",
 };
@@ -223,6 +225,8 @@ void entry_words(char *out, unsigned size, const struct entry *entry)
         } else if ((entry->code == CODE_COUNT || entry->code == CODE_KNOCKED_DOWN) &&
                    entry->value > 0) {
             snprintf(out, size, "%s, own count %d", codes[entry->code].words, (int)entry->value);
+        } else if (entry->code == CODE_THROW) { /* who threw whom */
+            snprintf(out, size, "threw %s", entry->strike.corner == CORNER_RED ? "blue" : "red");
         } else {
             snprintf(out, size, "%s%s%s", codes[entry->code].words, entry->text[0] ? ": " : "",
                      entry->text);

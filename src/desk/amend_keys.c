@@ -21,6 +21,10 @@ void amend_open(struct desk *desk, int64_t now_ms)
 {
     const struct subject *subject = walk_subject(desk);
     char words[128];
+    if (subject && subject->now.kind == ENTRY_INCIDENT && subject->now.code == CODE_NOTED) {
+        note_open(desk, subject->now.name, now_ms);
+        return;
+    }
     if (!subject || subject->now.kind != ENTRY_STRIKE) {
         session_notice(desk, now_ms, true, "this entry is no strike: Delete voids it");
         return;

@@ -363,6 +363,9 @@ int desk_pending(const struct desk *desk)
 void desk_finish(struct desk *desk, int64_t now_ms)
 {
     clock_settle(desk, now_ms);
+    if (desk->mode == DESK_NOTE) {
+        note_finish(desk, now_ms);
+    }
 }
 
 void clock_settle(struct desk *desk, int64_t now_ms)

@@ -13,7 +13,7 @@ static const struct {
     enum entry_code code;
 } incidents[] = {
     {'w', CODE_WARNING}, {'d', CODE_DEDUCTION}, {'c', CODE_COUNT},      {'k', CODE_KNOCKED_DOWN},
-    {'t', CODE_THROW},   {'i', CODE_INJURY},    {'a', CODE_ADMONITION},
+    {'t', CODE_THROW},   {'i', CODE_INJURY},    {'a', CODE_ADMONITION}, {'n', CODE_NOTED},
 };
 
 void live(struct desk *desk)
@@ -150,6 +150,7 @@ static void write_incident(struct desk *desk, enum entry_code code, const char *
     entry.code = (uint8_t)code;
     entry.strike.corner = (uint8_t)desk->prompt;
     entry.value = code == CODE_DEDUCTION ? 1 : 0;
+    entry.review = code == CODE_NOTED; /* until it has words */
     snprintf(entry.text, sizeof entry.text, "%s", text);
     entry_words(words, sizeof words, &entry);
     live(desk);
@@ -163,6 +164,8 @@ static void write_incident(struct desk *desk, enum entry_code code, const char *
         count_begin(desk, name, corner, now_ms);
     } else if (code == CODE_INJURY) {
         clock_pause(desk, now_ms);
+    } else if (code == CODE_NOTED) {
+        note_open(desk, (struct entry_name){desk->self, desk->next_seq - 1}, now_ms);
     }
     limits_tell(desk, corner, now_ms);
 }
@@ -447,6 +450,9 @@ static bool pad_key_is_other(struct desk *desk, int32_t key, struct meaning mean
         desk->has_asked = true;
         return true;
     }
+    if (desk->mode == DESK_NOTE && note_key(desk, key, now_ms)) {
+        return true;
+    }
     if (jump_asks(desk, now_ms)) {
         jump_pad_key(desk, meaning.strike, now_ms);
         return true;
@@ -468,6 +474,8 @@ static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int
     case DESK_OFFICES:
     case DESK_RELIEF:
         return office_key(desk, key, meaning, now_ms);
+    case DESK_NOTE:
+        return note_key(desk, key, now_ms);
     case DESK_SYNC:
         return sync_key(desk, key, meaning, now_ms);
     case DESK_CLOCK:

@@ -79,6 +79,12 @@ struct typo {
     bool told;
 };
 
+/* A note's words being typed: note_keys.c. */
+struct note_typing {
+    struct entry_name of;
+    char text[TEXT_BYTES];
+};
+
 #define OFFICES 3 /* red, blue, the clock */
 
 /* Who is official for what, as last told: office_keys.c. */
@@ -227,8 +233,9 @@ struct desk {
     struct repeat repeat;
     struct stroke stroke[STROKES]; /* of the key that repeat watches, the newest first */
     struct amending amending;
-    struct jump jump;      /* in DESK_JUMP */
-    struct desk_move move; /* asked for; number 0: none */
+    struct jump jump;        /* in DESK_JUMP */
+    struct note_typing note; /* in DESK_NOTE */
+    struct desk_move move;   /* asked for; number 0: none */
     struct typo typo;
     struct burst burst;
     struct offices_seen office;
@@ -292,6 +299,12 @@ bool clock_begin(struct desk *desk, int round, int64_t at_ms, int64_t now_ms);
 const struct subject *clock_ended(const struct desk *desk);
 /* The clock as the desk shows it: with what its arrows have pressed. */
 struct round_clock session_clock(const struct desk *desk, int64_t now_ms);
+
+/* note_keys.c: the words of a note. */
+void note_open(struct desk *desk, struct entry_name name, int64_t now_ms);
+/* True where the key was its; else it has closed and the key is a live one. */
+bool note_key(struct desk *desk, int32_t key, int64_t now_ms);
+void note_finish(struct desk *desk, int64_t now_ms);
 
 /* clock_form_keys.c: the clock set by typing. */
 void clock_form_enter(struct desk *desk, int64_t now_ms);

@@ -79,7 +79,7 @@ void pad_draw(const struct scene *scene, const struct area *area, int lines, int
 /* strip.c: newest entries, or what a mode asks for. */
 void strip_draw(const struct scene *scene, const struct area *area);
 /* The letters that follow an incident's key, each with what it means: "w warning". */
-#define INCIDENT_CHOICES 8
+#define INCIDENT_CHOICES 9
 extern const char *const incident_choices[INCIDENT_CHOICES];
 /* An inverted line over the whole width that says which mode the keys are in. */
 void mode_line(const struct scene *scene, const struct area *area, const char *mode,

@@ -135,8 +135,8 @@ static void choices_draw(const struct scene *scene, const struct area *area, cha
 }
 
 const char *const incident_choices[INCIDENT_CHOICES] = {
-    "w warning", "d deduction",    "c standing count", "k knocked down",
-    "t throw",   "i injury pause", "f foul",           "a admonition"};
+    "w warning",      "d deduction", "c standing count", "k knocked down", "t threw the other",
+    "i injury pause", "f foul",      "a admonition",     "n note"};
 
 static void incident_draw(const struct scene *scene, const struct area *area)
 {
@@ -160,6 +160,28 @@ static void foul_draw(const struct scene *scene, const struct area *area)
     snprintf(hint, sizeof hint, "which? its number within %d s; Esc: none", DESK_PROMPT_MS / 1000);
     mode_line(scene, area, mode, hint);
     choices_draw(scene, area, '1', words, scene->rules->fouls);
+}
+
+/* Its newest words, where they are longer than the row. */
+static void note_draw(const struct scene *scene, const struct area *area)
+{
+    char text[TEXT_BYTES], mode[32], line[TEXT_BYTES + 4];
+    enum corner corner = CORNER_NONE;
+    newest_draw(scene, area);
+    desk_note(scene->desk, &corner, text, sizeof text);
+    snprintf(mode, sizeof mode, "%s NOTE", corner_words[corner]);
+    const char *from = text;
+    while (text_width(from) + 14 > area->columns) {
+        int32_t point = 0;
+        int count = 0;
+        if (text_grapheme(&from, &point, 1, &count) < 0) {
+            break;
+        }
+    }
+    snprintf(line, sizeof line, "%s_", from);
+    mode_line(scene, area, mode, line);
+    frame_put(scene->frame, area->row + 1, area->column, area->columns, STYLE_STRONG,
+              " type it; Enter: noted; Esc: nothing more is said");
 }
 
 static void end_draw(const struct scene *scene, const struct area *area)
@@ -201,6 +223,9 @@ void strip_draw(const struct scene *scene, const struct area *area)
     case DESK_LOG:
     case DESK_INSERT:
         log_draw(scene, area);
+        break;
+    case DESK_NOTE:
+        note_draw(scene, area);
         break;
     case DESK_SYNC:
         newest_draw(scene, area);

@@ -77,6 +77,7 @@ enum entry_code {
     CODE_JUMP,      /* clock: the machine's wall clock was stepped by `value` ms; no time passed */
     CODE_RELEASED,  /* release: may go on air, as it stands at this entry */
     CODE_WITHHELD,  /* release: may not, after all */
+    CODE_NOTED,     /* incident: text = what else is to be remembered of the corner */
     CODE_ALL
 };
 

@@ -51,6 +51,7 @@ enum desk_mode {
     DESK_RELIEF,   /* opened on a bout that another desk tags, or tagged: what is going on */
     DESK_CLOCK,    /* the clock is set by typing */
     DESK_END,      /* how the bout ended is entered */
+    DESK_NOTE,     /* a note's words are typed */
     DESK_SYNC      /* the recording's time code at the moment of the key is typed */
 };
 
@@ -88,7 +89,8 @@ void desk_stepped(struct desk *desk, int64_t by_ms, int64_t now_ms);
 /* Time passes without a key: prompts fall back to live, a question that was answered is acted on.
  * Returns desk_wants bits. To be called at desk_next_change, too. */
 unsigned desk_tick(struct desk *desk, int64_t now_ms);
-/* Entries that are still made by keys which may go on: what arrows add up to. They are not saved. */
+/* Entries that are still made by keys which may go on: what arrows add up to. They are not saved.
+ */
 int desk_pending(const struct desk *desk);
 /* The session ends: they are written as they are. */
 void desk_finish(struct desk *desk, int64_t now_ms);
@@ -197,6 +199,8 @@ enum desk_relief desk_relief(const struct desk *desk);
 /* In DESK_SYNC: what is typed so far, "01:02:__:__ at 25"; false in another mode. */
 bool desk_sync(const struct desk *desk, char *out, size_t size);
 
+/* In DESK_NOTE: what is typed so far, and of which corner; false in another mode. */
+bool desk_note(const struct desk *desk, enum corner *corner, char *out, size_t size);
 /* In DESK_CLOCK: what is set and to what, "2:05 left in round 1"; false in another mode. */
 bool desk_clock_form(const struct desk *desk, int64_t now_ms, char *out, size_t size);
 /* In DESK_END: what is entered so far, and which of desk_end_ways is chosen (-1: none); false in

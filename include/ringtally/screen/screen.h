@@ -18,8 +18,8 @@ int screen_open(struct error *err);
 /* Gives it back as it was; safe to call twice and when never opened. */
 void screen_close(void);
 
-/* From now on until the process ends, a signal that would end it is only noted (screen_hangup): what
- * is left to be saved is not cut off by a second one. screen_open does it too. */
+/* From now on until the process ends, a signal that would end it is only noted (screen_hangup):
+ * what is left to be saved is not cut off by a second one. screen_open does it too. */
 int screen_catch_signals(struct error *err);
 
 /* A descriptor that becomes readable on SIGWINCH, on a signal that ends the session, and whenever

@@ -74,8 +74,9 @@ struct seen {
     enum log_range range;
     bool help, amends, asked;
     long cursor;
-    char notice[160], typing[64], jump[64], repair[128], clock[96], end[160];
+    char notice[160], typing[64], jump[64], repair[128], note[TEXT_BYTES], clock[96], end[160];
     int way;
+    enum corner noted;
     struct card_cursor card;
     struct strike cell;
 };
@@ -97,6 +98,7 @@ static void look(struct seen *out, const struct evening *evening)
     snprintf(out->notice, sizeof out->notice, "%s", desk_notice(desk, evening->now, &urgent));
     desk_sync(desk, out->typing, sizeof out->typing);
     desk_jump(desk, out->jump, sizeof out->jump);
+    desk_note(desk, &out->noted, out->note, sizeof out->note);
     desk_repair(desk, out->repair, sizeof out->repair);
     desk_cards(desk, &out->card);
     desk_clock_form(desk, evening->now, out->clock, sizeof out->clock);
@@ -159,10 +161,11 @@ static void press(struct evening *evening, int32_t key, int64_t wait)
     look(&after, evening);
     bool wrote = evening->count != from;
     bool announced = before.amends || before.mode == DESK_INSERT;
-    bool letter = (before.mode == DESK_INCIDENT && strchr("wdcktifaWDCKTIFA", (int)key)) ||
+    bool letter = (before.mode == DESK_INCIDENT && strchr("wdcktifanWDCKTIFAN", (int)key)) ||
                   before.mode == DESK_FOUL;
     if (meaning.action == ACTION_STRIKE && !announced && !letter && !repeat &&
-        !((before.mode == DESK_LOOKUP || before.mode == DESK_JUMP) && state != CLOCK_RUNNING)) {
+        !((before.mode == DESK_LOOKUP || before.mode == DESK_JUMP || before.mode == DESK_NOTE) &&
+          state != CLOCK_RUNNING)) {
         int others = 0;
         bool allowed = rules_allow(&setup.rules, meaning.strike.limb, meaning.strike.target);
         int found = added(evening, from, &meaning.strike, &others);
@@ -342,6 +345,11 @@ static void do_something(struct evening *evening)
         type(evening, (const char *[]){"[", "]", "", "w"}[roll(evening, 4)], 250);
         press(evening, roll(evening, 3) ? KEY_OF_ENTER : KEY_OF_DELETE, 400);
         press(evening, roll(evening, 2) ? KEY_OF_ENTER : KEY_OF_BACKSPACE, 1200);
+        break;
+    case 21: /* a note, and its words where the clock lets them be typed */
+        type(evening, roll(evening, 2) ? "[n" : "]n", 300);
+        type(evening, (const char *[]){"cut", "w8 ", "", "Qq["}[roll(evening, 4)], 250);
+        press(evening, roll(evening, 3) ? KEY_OF_ENTER : KEY_OF_ESC, 400);
         break;
     case 20:
         press(evening, roll(evening, 2) ? KEY_OF_SHIFT_LEFT : KEY_OF_SHIFT_RIGHT, 300);

@@ -29,6 +29,7 @@ nobody_but '<microhttpd' feed
 nobody_but '<libpq' hub
 nobody_but '<zlib' feed
 nobody_but '<curl' feed
+nobody_but '<qrencode' feed
 nobody_but '<jansson' base log sheet feed player
 nobody_but '<ini\.h' base
 nobody_but '<csv\.h' bout

@@ -118,7 +118,8 @@ static int run(const struct call *call, struct error *err)
     const char *db = NULL, *where = "127.0.0.1:8080", *token_file = NULL, *cors = NULL;
     const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL, *max_age_word = NULL;
     const char *air_file = NULL, *hold_words = NULL, *delay_word = NULL;
-    const char *post = NULL, *secret_file = NULL;
+    const char *post = NULL, *secret_file = NULL, *tokens = NULL;
+    bool qr = false;
     const struct cli_option options[] = {{"--db", &db, NULL},
                                          {"--listen", &where, NULL},
                                          {"--token-file", &token_file, NULL},
@@ -130,6 +131,8 @@ static int run(const struct call *call, struct error *err)
                                          {"--air-css", &air_file, NULL},
                                          {"--hold", &hold_words, NULL},
                                          {"--delay", &delay_word, NULL},
+                                         {"--tokens", &tokens, NULL},
+                                         {"--qr", NULL, &qr},
                                          {"--post", &post, NULL},
                                          {"--post-secret-file", &secret_file, NULL},
                                          {NULL, NULL, NULL}};
@@ -148,6 +151,10 @@ static int run(const struct call *call, struct error *err)
     }
     if (!code && (post == NULL) != (secret_file == NULL)) {
         code = error_set(err, ERROR_USAGE, "--post and --post-secret-file go together");
+    }
+    if (!code && (tokens || qr) && !token_file) {
+        code =
+            error_set(err, ERROR_USAGE, "%s goes with --token-file", tokens ? "--tokens" : "--qr");
     }
     if (!code && rate_word) {
         code = cli_number(&rate, "--rate", rate_word, 1, 1000000, err);
@@ -170,6 +177,8 @@ static int run(const struct call *call, struct error *err)
         struct feed_setup setup = {.db = db,
                                    .listen = where,
                                    .token = token,
+                                   .tokens = tokens,
+                                   .qr = qr,
                                    .cors = cors,
                                    .tls_cert = cert,
                                    .tls_key = key,

@@ -134,13 +134,18 @@ static const struct {
     {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"feed", command_feed,
-     "feed [--listen ADDRESS:PORT] [--token-file FILE] [--cors ORIGINS]\n"
+     "feed [--listen ADDRESS:PORT] [--token-file FILE [--tokens FILE] [--qr]] [--cors ORIGINS]\n"
      "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]\n"
      "                 [--air-css FILE] [--hold KINDS] [--delay S]\n"
      "                 [--post URL --post-secret-file FILE]",
      "Serves the counts over HTTP, live, and a page that shows them, until it is ended.\n"
      "  --listen A:P     where (127.0.0.1:8080); any but a loopback address asks for a token\n"
      "  --token-file F   a file with the token, readable by you alone\n"
+     "  --tokens F       a token for each device too, \"NAME TOKEN\" a line, readable by you "
+     "alone; who\n"
+     "                   comes by a one-time link is added there. A line taken out is cut off at "
+     "once\n"
+     "  --qr             draws the one-time link, for a tablet's camera\n"
      "  --cors ORIGINS   other sites whose pages may read, with commas between, or *\n"
      "  --tls-cert FILE  and --tls-key FILE: serve https\n"
      "  --rate N         requests a second from one address (100; from this machine 5000)\n"

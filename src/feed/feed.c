@@ -14,12 +14,13 @@
 #include "ringtally/log/signs.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
+#include "feed/qr.h"
 #include "feed/server.h"
 
 #define CONNECTIONS 1000
 #define PER_HOST    300         /* but for this very machine: a proxy brings everybody */
 #define LEAVING     256         /* places beyond, for those that are on their way out */
-#define MEMORY      (24 * 1024) /* of a connection: its request's head and what is being sent */
+#define MEMORY      (32 * 1024) /* of a connection: its request's head and what is being sent */
 #define SEND_BUFFER (64 * 1024) /* the kernel's, for a client that does not read */
 #define IDLE_S      15          /* without a byte in or out */
 #define FIRST_MS    5000        /* from the connection to its first whole request */
@@ -193,6 +194,9 @@ void feed_say_link(struct feed *feed, const char *what)
     guard_link(feed->guard, link);
     snprintf(line, sizeof line, "%s: %senter/%s", what, feed->link_base, link);
     on_say(feed, line);
+    if (feed->qr) {
+        qr_draw(strstr(line, feed->link_base), on_say, feed);
+    }
 }
 
 static void write_note(struct feed *feed)
@@ -207,6 +211,31 @@ static void write_note(struct feed *feed)
         on_say(feed, line);
     }
     feed->note_failed = code != 0;
+}
+
+/* A device whose token was taken out of the file is cut off, its streams too. */
+static void look_at_tokens(struct feed *feed)
+{
+    bool changed = false;
+    struct error err = {0};
+    int code = guard_reload(feed->guard, &changed, &err);
+    if (code && !feed->tokens_failed) {
+        char line[700];
+        snprintf(line, sizeof line, "%s; those read before stay", err.text);
+        on_say(feed, line);
+    }
+    feed->tokens_failed = code != 0;
+    pthread_mutex_lock(&feed->lock);
+    for (struct line *line = feed->lines; line; line = line->next) {
+        if (!line->ended && !guard_knows(feed->guard, line->who)) {
+            line->ended = true;
+            if (line->suspended) {
+                line->suspended = false;
+                MHD_resume_connection(line->connection);
+            }
+        }
+    }
+    pthread_mutex_unlock(&feed->lock);
 }
 
 /* Once a second: a note to the desks; who takes too long to ask is let go. */
@@ -231,6 +260,7 @@ static void on_second(void *user)
             on_say(feed, line);
         }
     }
+    look_at_tokens(feed);
     write_note(feed);
 }
 
@@ -454,6 +484,7 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
     feed->listen_fd = -1;
     feed->secure = setup->tls_cert != NULL;
     feed->max_age = setup->max_age;
+    feed->qr = setup->qr;
     feed->say = setup->say;
     feed->user = setup->user;
     feed->path = copy_of(setup->db);
@@ -467,7 +498,7 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
                                 .user = feed};
     int code = !feed->path || (setup->cors && !feed->cors) ? error_memory(err) : 0;
     code = code ? code : load_files(feed, setup, err);
-    code = code ? code : guard_new(&feed->guard, setup->token, setup->rate, err);
+    code = code ? code : guard_new(&feed->guard, setup->token, setup->tokens, setup->rate, err);
     code = code ? code : listen_at(feed, setup->listen, err);
     code = code ? code : board_open(&feed->board, &board, err);
     code = code || !setup->post ? code : start_post(feed, setup, err);

@@ -10,8 +10,11 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
+#include "ringtally/base/file.h"
+#include "ringtally/base/grow.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "feed/watch.h"
@@ -30,11 +33,21 @@ struct caller {
     int streams;
 };
 
+/* A device's own token. */
+struct named {
+    char name[GUARD_NAME_SIZE];
+    char token[GUARD_TOKEN_SIZE];
+};
+
 struct guard {
     char *token;
+    char *tokens; /* the file's path, or NULL */
     int rate;
     pthread_mutex_t lock;
     char link[GUARD_LINK_SIZE];
+    struct named *named;
+    size_t named_count;
+    struct stat tokens_seen; /* of the file when it was read */
     struct caller caller[CALLERS];
     int64_t read_ms; /* UTC */
     int refused;     /* since it was asked last */
@@ -58,7 +71,107 @@ static int make_link(char out[GUARD_LINK_SIZE], struct error *err)
     return 0;
 }
 
-int guard_new(struct guard **out, const char *token, int rate, struct error *err)
+/* What may stand in a bearer header, in a cookie and in a file alike. */
+static bool is_token(const char *text)
+{
+    size_t sound = strspn(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789"
+                                "-._~+/");
+    return !text[sound] && sound >= 16 && sound < GUARD_TOKEN_SIZE;
+}
+
+/* "NAME TOKEN" a line; blank lines and those that begin with '#' say nothing. */
+static int parse_tokens(struct named **out, size_t *count, char *text, const char *path,
+                        struct error *err)
+{
+    struct named *named = NULL;
+    size_t room = 0;
+    int number = 0;
+    *count = 0;
+    for (char *line = text; line;) {
+        char *end = strchr(line, '\n');
+        number++;
+        if (end) {
+            *end = '\0';
+        }
+        line[strcspn(line, "\r")] = '\0';
+        size_t size = strcspn(line, " \t");
+        const char *token = line + size + strspn(line + size, " \t");
+        if (*line && *line != '#') {
+            if (size == 0 || size >= GUARD_NAME_SIZE || !is_token(token)) {
+                free(named);
+                return error_set(err, ERROR_FAILED,
+                                 "%s:%d: a name and a token of at least 16 letters, digits or any "
+                                 "of - . _ ~ + / are needed",
+                                 path, number);
+            }
+            if (!grow_array(&named, sizeof *named, *count, 1, &room)) {
+                free(named);
+                return error_memory(err);
+            }
+            struct named *one = &named[(*count)++];
+            snprintf(one->name, sizeof one->name, "%.*s", (int)size, line);
+            snprintf(one->token, sizeof one->token, "%s", token);
+        }
+        line = end ? end + 1 : NULL;
+    }
+    *out = named;
+    return 0;
+}
+
+int guard_reload(struct guard *guard, bool *changed, struct error *err)
+{
+    struct stat now;
+    char *text = NULL;
+    size_t size = 0, count = 0;
+    struct named *named = NULL;
+    *changed = false;
+    if (!guard->tokens) {
+        return 0;
+    }
+    if (stat(guard->tokens, &now)) {
+        return error_set(err, ERROR_FAILED, "%s: %s", guard->tokens, strerror(errno));
+    }
+    pthread_mutex_lock(&guard->lock); /* two threads may come by */
+    struct stat seen = guard->tokens_seen;
+    pthread_mutex_unlock(&guard->lock);
+    if (now.st_ino == seen.st_ino && now.st_size == seen.st_size &&
+        now.st_mtim.tv_sec == seen.st_mtim.tv_sec && now.st_mtim.tv_nsec == seen.st_mtim.tv_nsec) {
+        return 0;
+    }
+    if (now.st_mode & (S_IRWXG | S_IRWXO)) {
+        return error_set(err, ERROR_FAILED, "%s: others can read the tokens: chmod 600",
+                         guard->tokens);
+    }
+    int code = file_read(&text, &size, guard->tokens, err);
+    code = code ? code : parse_tokens(&named, &count, text, guard->tokens, err);
+    free(text);
+    if (code) {
+        return code;
+    }
+    pthread_mutex_lock(&guard->lock);
+    struct named *old = guard->named;
+    guard->named = named;
+    guard->named_count = count;
+    guard->tokens_seen = now;
+    pthread_mutex_unlock(&guard->lock);
+    free(old);
+    *changed = true;
+    return 0;
+}
+
+bool guard_knows(struct guard *guard, const char *who)
+{
+    pthread_mutex_lock(&guard->lock);
+    bool known = !*who; /* everybody's */
+    for (size_t i = 0; i < guard->named_count; i++) {
+        known = known || strcmp(guard->named[i].name, who) == 0;
+    }
+    pthread_mutex_unlock(&guard->lock);
+    return known;
+}
+
+int guard_new(struct guard **out, const char *token, const char *tokens, int rate,
+              struct error *err)
 {
     struct guard *guard = calloc(1, sizeof *guard);
     if (!guard || pthread_mutex_init(&guard->lock, NULL)) {
@@ -78,6 +191,19 @@ int guard_new(struct guard **out, const char *token, int rate, struct error *err
     if (token) {
         memcpy(guard->token, token, strlen(token) + 1);
     }
+    if (tokens) {
+        bool changed = false;
+        guard->tokens = malloc(strlen(tokens) + 1);
+        code = guard->tokens ? 0 : error_memory(err);
+        if (!code) {
+            memcpy(guard->tokens, tokens, strlen(tokens) + 1);
+            code = guard_reload(guard, &changed, err);
+        }
+        if (code) {
+            guard_free(guard);
+            return code;
+        }
+    }
     *out = guard;
     return 0;
 }
@@ -87,6 +213,8 @@ void guard_free(struct guard *guard)
     if (guard) {
         pthread_mutex_destroy(&guard->lock);
         free(guard->token);
+        free(guard->tokens);
+        free(guard->named);
         free(guard);
     }
 }
@@ -191,17 +319,35 @@ bool guard_allow(struct guard *guard, const struct sockaddr *address)
     return allowed;
 }
 
-bool guard_admits(const struct guard *guard, const char *authorization, const char *cookie)
+/* Whether what was offered is a token; all are compared, so that time tells of none. */
+static bool find_token(struct guard *guard, const char *offered, char who[GUARD_NAME_SIZE])
+{
+    bool found = guard_same(guard->token, offered);
+    *who = '\0';
+    pthread_mutex_lock(&guard->lock);
+    for (size_t i = 0; i < guard->named_count; i++) {
+        if (guard_same(guard->named[i].token, offered) && !found) {
+            found = true;
+            memcpy(who, guard->named[i].name, GUARD_NAME_SIZE);
+        }
+    }
+    pthread_mutex_unlock(&guard->lock);
+    return found;
+}
+
+bool guard_admits(struct guard *guard, const char *authorization, const char *cookie,
+                  char who[GUARD_NAME_SIZE])
 {
     static const char scheme[] = "Bearer ";
     size_t size = sizeof scheme - 1;
+    *who = '\0';
     if (!guard->token) {
         return true;
     }
     if (authorization && strncasecmp(authorization, scheme, size) == 0) {
-        return guard_same(guard->token, authorization + size);
+        return find_token(guard, authorization + size, who);
     }
-    return cookie && guard_same(guard->token, cookie);
+    return cookie && find_token(guard, cookie, who);
 }
 
 void guard_link(struct guard *guard, char out[GUARD_LINK_SIZE])
@@ -211,7 +357,36 @@ void guard_link(struct guard *guard, char out[GUARD_LINK_SIZE])
     pthread_mutex_unlock(&guard->lock);
 }
 
-bool guard_enter(struct guard *guard, const char *code)
+/* A device's own token, at the end of the file: "tablet-3 ...". The lock is not held. */
+static int add_device(struct guard *guard, char cookie[GUARD_TOKEN_SIZE], struct error *err)
+{
+    char name[GUARD_NAME_SIZE], token[GUARD_LINK_SIZE];
+    bool changed = false;
+    char *text = NULL;
+    size_t size = 0;
+    struct buf more = BUF_INIT;
+    int number = 1;
+    int code = guard_reload(guard, &changed, err); /* as it is now, or it is left alone */
+    code = code ? code : make_link(token, err);
+    code = code ? code : file_read(&text, &size, guard->tokens, err);
+    do {
+        snprintf(name, sizeof name, "tablet-%d", number++);
+    } while (!code && guard_knows(guard, name));
+    if (!code) {
+        buf_add(&more, text, size);
+        buf_addf(&more, "%s%s %s\n", size && text[size - 1] != '\n' ? "\n" : "", name, token);
+        code = more.failed ? error_memory(err)
+                           : file_write_private(guard->tokens, more.text, more.size, err);
+        code = code ? code : guard_reload(guard, &changed, err);
+        snprintf(cookie, GUARD_TOKEN_SIZE, "%s", token);
+    }
+    buf_release(&more);
+    free(text);
+    return code;
+}
+
+bool guard_enter(struct guard *guard, const char *code, char cookie[GUARD_TOKEN_SIZE],
+                 struct error *err)
 {
     pthread_mutex_lock(&guard->lock);
     char next[GUARD_LINK_SIZE] = "";
@@ -220,6 +395,11 @@ bool guard_enter(struct guard *guard, const char *code)
         memcpy(guard->link, next, sizeof next);
     }
     pthread_mutex_unlock(&guard->lock);
+    if (right && guard->tokens) {
+        right = add_device(guard, cookie, err) == 0;
+    } else if (right) {
+        snprintf(cookie, GUARD_TOKEN_SIZE, "%s", guard->token);
+    }
     return right;
 }
 

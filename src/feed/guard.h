@@ -8,26 +8,39 @@
 
 #include "ringtally/base/error.h"
 
-#define GUARD_LINK_SIZE 41 /* of a one-time link's code, with its NUL */
+#define GUARD_LINK_SIZE  41 /* of a one-time link's code, with its NUL */
+#define GUARD_NAME_SIZE  40 /* of a token's name */
+#define GUARD_TOKEN_SIZE 128
 
 struct guard;
 
-/* `token` NULL: none is asked for. `rate`: requests a second from one address; 0: the usual. */
-int guard_new(struct guard **out, const char *token, int rate, struct error *err);
+/* `token` NULL: none is asked for. `tokens`: a file with a token for each device, "NAME TOKEN" a
+ * line, or NULL. `rate`: requests a second from one address; 0: the usual. */
+int guard_new(struct guard **out, const char *token, const char *tokens, int rate,
+              struct error *err);
 void guard_free(struct guard *guard);
 
 /* Takes one request off the address's allowance. False: it has none left for now. */
 bool guard_allow(struct guard *guard, const struct sockaddr *address);
 
-/* Whether the request may read: no token is asked for, or it brings it (the header's value, the
- * cookie's value; each may be NULL). */
-bool guard_admits(const struct guard *guard, const char *authorization, const char *cookie);
+/* Whether the request may read: no token is asked for, or it brings one (the header's value, the
+ * cookie's value; each may be NULL). `who` becomes the token's name; "" for the one that is
+ * everybody's. */
+bool guard_admits(struct guard *guard, const char *authorization, const char *cookie,
+                  char who[GUARD_NAME_SIZE]);
+/* Reads the file of tokens again where it has changed. *changed: so it was, and who may read has
+ * to be asked anew. On error what was read before stays. */
+int guard_reload(struct guard *guard, bool *changed, struct error *err);
+/* Whether a token of that name may read still. */
+bool guard_knows(struct guard *guard, const char *who);
 
 /* The code of the current one-time link. */
 void guard_link(struct guard *guard, char out[GUARD_LINK_SIZE]);
-/* Uses a link up: true, and the next one is made. */
-bool guard_enter(struct guard *guard, const char *code);
-/* What the cookie holds. */
+/* Uses a link up: true, and the next one is made; `cookie` is what the device brings from now on.
+ * Where there is a file of tokens that is one of its own, which is added there. */
+bool guard_enter(struct guard *guard, const char *code, char cookie[GUARD_TOKEN_SIZE],
+                 struct error *err);
+/* The token that is everybody's; NULL: none is asked for. */
 const char *guard_token(const struct guard *guard);
 
 /* A token that was wrong, or a link that was none. */

@@ -209,6 +209,14 @@ enum MHD_Result reply_error(struct feed *feed, struct MHD_Connection *connection
                : MHD_NO;
 }
 
+enum MHD_Result reply_bare(struct MHD_Connection *connection, unsigned status)
+{
+    struct MHD_Response *response =
+        MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
+    return finish(connection, status, response,
+                  response && add(response, MHD_HTTP_HEADER_CONNECTION, "close"));
+}
+
 enum MHD_Result reply_redirect(struct feed *feed, struct MHD_Connection *connection,
                                const char *where, const char *cookie)
 {
@@ -252,7 +260,7 @@ static ssize_t read_line(void *user, uint64_t position, char *out, size_t size)
     struct line *line = user;
     struct feed *feed = line->feed;
     pthread_mutex_lock(&feed->lock);
-    long got = feed->closing ? -1 : stream_read(line->stream, out, size);
+    long got = feed->closing || line->ended ? -1 : stream_read(line->stream, out, size);
     if (got == 0) {
         line->suspended = true;
         MHD_suspend_connection(line->connection);
@@ -277,7 +285,7 @@ static void free_line(void *user)
 }
 
 enum MHD_Result reply_stream(struct feed *feed, struct MHD_Connection *connection, bool head,
-                             struct stream *stream)
+                             struct stream *stream, const char *who)
 {
     struct MHD_Response *response = NULL;
     struct line *line = head ? NULL : calloc(1, sizeof *line);
@@ -289,6 +297,7 @@ enum MHD_Result reply_stream(struct feed *feed, struct MHD_Connection *connectio
         line->address = server_peer(connection)->address;
         line->connection = connection;
         line->stream = stream;
+        snprintf(line->who, sizeof line->who, "%s", who);
         pthread_mutex_lock(&feed->lock);
         line->next = feed->lines;
         line->link = &feed->lines;

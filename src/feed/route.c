@@ -9,6 +9,7 @@
 #include "ringtally/base/mono.h"
 
 #define PARTS 8
+#define HEAD  (16 * 1024) /* bytes of a request's head; the answer's must fit in beside it */
 #define JSON  "application/json"
 #define HTML  "text/html; charset=utf-8"
 
@@ -18,8 +19,9 @@ struct request {
     bool head;
     const char *part[PARTS]; /* of the path */
     int parts;
-    bool current;          /* asked for as the bout that is on */
-    char bout[PULSE_BOUT]; /* that one; the parts point into it */
+    char who[GUARD_NAME_SIZE]; /* the name of the token that it brought */
+    bool current;              /* asked for as the bout that is on */
+    char bout[PULSE_BOUT];     /* that one; the parts point into it */
 };
 
 struct wanted {
@@ -122,9 +124,9 @@ static enum MHD_Result events(const struct request *request, const char *card, i
     position = position ? position : query(request, "after");
     enum answer answer =
         stream_open(&stream, request->feed->board, card, number, position, request->current, &err);
-    return answer == ANSWER_OK
-               ? reply_stream(request->feed, request->connection, request->head, stream)
-               : fail(request, answer, err.text);
+    return answer == ANSWER_OK ? reply_stream(request->feed, request->connection, request->head,
+                                              stream, request->who)
+                               : fail(request, answer, err.text);
 }
 
 static bool is_corner(const char *text)
@@ -271,14 +273,19 @@ static enum MHD_Result coach(const struct request *request)
 static enum MHD_Result enter(const struct request *request)
 {
     struct feed *feed = request->feed;
-    if (request->head || !guard_enter(feed->guard, request->part[1])) {
+    char cookie[GUARD_TOKEN_SIZE];
+    struct error err = {0};
+    if (request->head || !guard_enter(feed->guard, request->part[1], cookie, &err)) {
+        if (err.code) { /* its file of tokens cannot be written */
+            return fail(request, MHD_HTTP_INTERNAL_SERVER_ERROR, err.text);
+        }
         guard_refused(feed->guard,
                       (const struct sockaddr *)&server_peer(request->connection)->address);
         return fail(request, MHD_HTTP_FORBIDDEN,
                     "this link was used already, or is none: the feed's terminal shows the next");
     }
     feed_say_link(feed, "a link was used; the next one");
-    return reply_redirect(feed, request->connection, "/", guard_token(feed->guard));
+    return reply_redirect(feed, request->connection, "/", cookie);
 }
 
 static bool is(const struct request *request, int part, const char *text)
@@ -398,7 +405,8 @@ static bool host_is_ours(const struct request *request)
 }
 
 struct bringer {
-    const struct guard *guard;
+    struct guard *guard;
+    char *who;
     bool admitted;
 };
 
@@ -409,15 +417,16 @@ static enum MHD_Result try_cookie(void *user, enum MHD_ValueKind kind, const cha
 {
     struct bringer *bringer = user;
     (void)kind;
-    bringer->admitted = strcmp(name, "ringtally") == 0 && guard_admits(bringer->guard, NULL, value);
+    bringer->admitted =
+        strcmp(name, "ringtally") == 0 && guard_admits(bringer->guard, NULL, value, bringer->who);
     return bringer->admitted ? MHD_NO : MHD_YES;
 }
 
-static bool admitted(const struct request *request)
+static bool admitted(struct request *request)
 {
     const char *authorization = header(request, MHD_HTTP_HEADER_AUTHORIZATION);
-    struct bringer bringer = {request->feed->guard, false};
-    bringer.admitted = guard_admits(bringer.guard, authorization, NULL);
+    struct bringer bringer = {request->feed->guard, request->who, false};
+    bringer.admitted = guard_admits(bringer.guard, authorization, NULL, request->who);
     if (!bringer.admitted) {
         MHD_get_connection_values(request->connection, MHD_COOKIE_KIND, try_cookie, &bringer);
     }
@@ -460,6 +469,12 @@ static enum MHD_Result is_nothing(void *user, enum MHD_ValueKind kind, const cha
 static const char *fault_of(const struct request *request, const char *method, unsigned *status)
 {
     bool body = false;
+    const union MHD_ConnectionInfo *head =
+        MHD_get_connection_info(request->connection, MHD_CONNECTION_INFO_REQUEST_HEADER_SIZE);
+    if (head && head->header_size > HEAD) {
+        *status = 431; /* Request Header Fields Too Large (RFC 6585) */
+        return "";
+    }
     if (!host_is_ours(request)) {
         *status = 421;
         return "this feed answers to the names of its own machine only";
@@ -537,5 +552,7 @@ enum MHD_Result server_access(void *user, struct MHD_Connection *connection, con
         return fail(&request, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests from this address");
     }
     const char *fault = fault_of(&request, method, &status);
-    return fault ? fail(&request, status, fault) : MHD_YES;
+    return !fault   ? MHD_YES
+           : *fault ? fail(&request, status, fault)
+                    : reply_bare(connection, status);
 }

@@ -30,7 +30,9 @@ struct line {
     struct sockaddr_storage address;
     struct MHD_Connection *connection;
     struct stream *stream;
+    char who[GUARD_NAME_SIZE]; /* the name of the token that let it in */
     bool suspended;
+    bool ended; /* that token is none any more */
 };
 
 struct feed {
@@ -53,6 +55,8 @@ struct feed {
     int64_t note_ms;      /* monotonic: when the note was written last */
     int note_clients;
     bool note_failed;
+    bool tokens_failed;
+    bool qr; /* the link is drawn as well */
 
     pthread_mutex_t lock; /* guards the two lists; taken before the board's */
     struct line *lines;
@@ -73,6 +77,8 @@ struct peer *server_peer(struct MHD_Connection *connection);
 /* Answers. Each queues a response and gives its result. */
 enum MHD_Result reply_error(struct feed *feed, struct MHD_Connection *connection, unsigned status,
                             const char *text);
+/* The same with hardly a head, where the request's own takes nearly all the room. */
+enum MHD_Result reply_bare(struct MHD_Connection *connection, unsigned status);
 /* How long an answer holds, for those who keep it. */
 enum keep {
     KEEP_NOT,
@@ -86,7 +92,7 @@ enum MHD_Result reply_doc(struct feed *feed, struct MHD_Connection *connection, 
                           const char *type, struct doc *doc, enum keep keep,
                           const struct freshness *fresh);
 enum MHD_Result reply_stream(struct feed *feed, struct MHD_Connection *connection, bool head,
-                             struct stream *stream);
+                             struct stream *stream, const char *who);
 enum MHD_Result reply_redirect(struct feed *feed, struct MHD_Connection *connection,
                                const char *where, const char *cookie);
 enum MHD_Result reply_preflight(struct feed *feed, struct MHD_Connection *connection);

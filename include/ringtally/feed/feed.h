@@ -17,6 +17,8 @@ struct feed_setup {
     const char *db;                 /* path of the database; must exist */
     const char *listen;             /* "127.0.0.1:8080", "[::1]:0", ...; port 0: any free one */
     const char *token;              /* NULL: none is asked for; only on a loopback address */
+    const char *tokens;             /* file of more tokens, one a device: guard.h; NULL: none */
+    bool qr;                        /* draw the one-time link, for a camera */
     const char *cors;               /* origins that may read, "https://a.example,https://b.example",
                                        or "*"; NULL: none but our own */
     const char *tls_cert, *tls_key; /* PEM text; both or none */

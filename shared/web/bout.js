@@ -365,12 +365,14 @@ async function read() {
   const entries = counts ? counts.entries : -1;
   const round = counts ? counts.clock.round : -1;
   try {
-    const whole = !sheet || scope !== "bout" || sheet.signed !== counts.signed || sheet.clock.round !== round;
+    const result = (document) => JSON.stringify(document.announced);
+    const whole = !sheet || sheetOf < 0 || result(sheet) !== result(counts) || (counts.announced && entries !== sheetOf) || scope !== "bout" || sheet.signed !== counts.signed || sheet.clock.round !== round;
     const [newSheet, calls] = await Promise.all([whole ? getJson(`${base}/sheet`) : sheet, getJson(`${base}/remarks`)]);
     sheet = newSheet;
     callsOf = entries;
     sheetOf = whole ? entries : sheetOf;
     drawHeading();
+    drawCards($("cards"), sheet.officials);
     drawCalls(calls);
     draw();
     drawTimeSoon();

@@ -58,6 +58,9 @@ int cli_reading(struct reading *out, const struct call *call, const char *ref, c
  * until standard output is closed. */
 int cli_follow(struct reading *reading, int heartbeat_s, struct error *err);
 
+/* --bom: three bytes by which some spreadsheets know UTF-8, before all else. */
+void cli_bom(struct buf *out, bool wanted);
+
 /* Adds the names of all rule sets there are, with blanks between. */
 void cli_rules_names(struct buf *out);
 

@@ -1,5 +1,7 @@
 /* cmd_counts.c: `ringtally counts` and `ringtally sheet`: a bout read from the log and written for
  * somebody. */
+#include <string.h>
+
 #include "cli/cli.h"
 #include "ringtally/sheet/coach_sheet.h"
 #include "ringtally/sheet/sheet.h"
@@ -16,11 +18,11 @@ int command_counts(const struct call *call, struct error *err)
     const char *since = NULL;
     const char *last = NULL;
     struct window_ask window = {.from = WINDOW_NONE};
-    bool follow = false;
-    const struct cli_option options[] = {{"--format", &format, NULL}, {"--round", &round, NULL},
-                                         {"--since", &since, NULL},   {"--last", &last, NULL},
-                                         {"--follow", NULL, &follow}, {"--heartbeat", &every, NULL},
-                                         {NULL, NULL, NULL}};
+    bool follow = false, bom = false;
+    const struct cli_option options[] = {{"--format", &format, NULL},   {"--round", &round, NULL},
+                                         {"--bom", NULL, &bom},         {"--since", &since, NULL},
+                                         {"--last", &last, NULL},       {"--follow", NULL, &follow},
+                                         {"--heartbeat", &every, NULL}, {NULL, NULL, NULL}};
     int heartbeat_s = 5;
     struct reading reading = {0};
     struct buf out = BUF_INIT;
@@ -43,6 +45,7 @@ int command_counts(const struct call *call, struct error *err)
     if (!code && follow) {
         code = cli_follow(&reading, heartbeat_s, err);
     } else if (!code) {
+        cli_bom(&out, bom && strcmp(format, "csv") == 0);
         code = writers[choice](&out, &reading.view, err);
         code = code ? code : cli_write(NULL, out.text, out.size, err);
     }
@@ -58,10 +61,11 @@ int command_sheet(const struct call *call, struct error *err)
     const char *round = NULL;
     const char *path = NULL;
     const char *corner = NULL;
-    bool cards = false;
+    bool cards = false, bom = false;
     const struct cli_option options[] = {{"--format", &format, NULL}, {"--for", &corner, NULL},
                                          {"--round", &round, NULL},   {"-o", &path, NULL},
-                                         {"--cards", NULL, &cards},   {NULL, NULL, NULL}};
+                                         {"--cards", NULL, &cards},   {"--bom", NULL, &bom},
+                                         {NULL, NULL, NULL}};
     struct reading reading = {0};
     struct buf out = BUF_INIT;
     int count = 0;
@@ -87,6 +91,7 @@ int command_sheet(const struct call *call, struct error *err)
         code = choice == SHEET_HTML && !corner ? reading_former(&reading, err) : 0;
     }
     if (!code) {
+        cli_bom(&out, bom && strcmp(format, "csv") == 0);
         code = corner ? coach_sheet_write(&out, &reading.view, (enum corner)whose,
                                           (enum coach_format)choice, err)
                       : sheet_write(&out, &reading.view, (enum sheet_format)choice, err);

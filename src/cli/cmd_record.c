@@ -20,8 +20,9 @@ int command_log(const struct call *call, struct error *err)
     const char *bout = NULL;
     const char *format = "table";
     const char *round = NULL;
-    bool all = false;
-    const struct cli_option options[] = {{"--format", &format, NULL},
+    bool all = false, bom = false;
+    const struct cli_option options[] = {{"--bom", NULL, &bom},
+                                         {"--format", &format, NULL},
                                          {"--round", &round, NULL},
                                          {"--all", NULL, &all},
                                          {NULL, NULL, NULL}};
@@ -36,6 +37,7 @@ int command_log(const struct call *call, struct error *err)
     code = code ? code : cli_choice(&choice, "--format", format, formats, 3, err);
     code = code ? code : cli_reading(&reading, call, bout, round, err);
     if (!code) {
+        cli_bom(&out, bom && strcmp(format, "csv") == 0);
         struct log_sheet_view view = {&reading.bout, reading.fold, reading.view.round, all};
         code = writers[choice](&out, &view, err);
     }

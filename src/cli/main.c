@@ -68,16 +68,17 @@ static const struct {
      "                   and flash = no under [alarm] in ~/.config/ringtally/desk.ini"},
     {"counts", command_counts,
      "counts BOUT [--round N | --since WHAT | --last S] [--format table|json|csv]\n"
-     "                   [--follow [--heartbeat S]]",
+     "                   [--follow [--heartbeat S]] [--bom]",
      "The counts, for machines.\n"
      "  --since WHAT     only what came since: bell, knockdown, R2, \"R2 1:30\" on the round "
      "clock, a\n"
      "                   moment (2026-12-05T20:15:30Z), or an entry as DESK.SEQ\n"
      "  --last S         only the last S seconds of running clock, over rests and stops\n"
      "  --follow         a line of JSON whenever something changed, until the pipe is closed\n"
-     "  --heartbeat S    and a line that says who is alive, every so many seconds (5)"},
+     "  --heartbeat S    and a line that says who is alive, every so many seconds (5)\n"
+     "  --bom            CSV begins with the mark by which some spreadsheets know UTF-8"},
     {"sheet", command_sheet,
-     "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [-o FILE]\n"
+     "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [--bom] [-o FILE]\n"
      "  ringtally sheet BOUT --for red|blue [--round N] [--format text|html] [-o FILE]",
      "The round sheet, for people.\n"
      "  --for CORNER     the coach's page of one corner: what lands, what hurts, what changed"},
@@ -131,7 +132,7 @@ static const struct {
      "A fighter's bouts in this database, each and in all. Case and accents do not matter, and "
      "the\n"
      "beginning of a word of the name is enough where only one fighter has it."},
-    {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json]",
+    {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json] [--bom]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"feed", command_feed,
      "feed [--listen ADDRESS:PORT] [--token-file FILE [--tokens FILE] [--qr]] [--cors ORIGINS]\n"

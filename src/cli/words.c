@@ -151,6 +151,11 @@ int cli_reading(struct reading *out, const struct call *call, const char *ref, c
     return code ? code : reading_open_air(out, call->db, ref, number, call->air, err);
 }
 
+void cli_bom(struct buf *out, bool wanted)
+{
+    buf_adds(out, wanted ? "\xef\xbb\xbf" : "");
+}
+
 int cli_write(const char *path, const char *text, size_t size, struct error *err)
 {
     if (path) {

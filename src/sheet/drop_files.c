@@ -231,6 +231,7 @@ int drop_files(drop_put *put, void *user, const struct sheet_view *view,
     struct buf headline = BUF_INIT;
     whole.round = 0;
     whole.window = NULL;
+    whole.plain = true; /* a name is aired as it is */
     int code = counts_json(&json, &whole, err);
     code = code ? code : counts_csv(&csv, &whole, err);
     code = code ? code : headline_json(&headline, &whole, err);

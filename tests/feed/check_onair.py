@@ -322,6 +322,26 @@ def corner__nobody_tags__unknown_never_zero(programs):
         feed.stop()
 
 
+def csv__for_people_and_for_machines__guard_and_mark(programs):
+    """A name that begins as a formula does: with an apostrophe for a spreadsheet, as it is for the air. And
+    the mark by which a spreadsheet takes UTF-8 for what it is."""
+    with tempfile.TemporaryDirectory() as folder:
+        db, card = pathlib.Path(folder, "t.db"), pathlib.Path(folder, "card.ini")
+        card.write_text(programs.card.read_text(encoding="utf-8").replace("Maëlle Kervadenn", "-Maëlle Kervadenn"), encoding="utf-8")
+        run(programs, db, "card", "load", str(card))
+        plain = run(programs, db, "counts", f"{CARD}/1", "--format", "csv")
+        assert "'-Maëlle Kervadenn" in plain and not plain.startswith("\ufeff")
+        for words in (("counts",), ("sheet",), ("log",)):
+            text = run(programs, db, words[0], f"{CARD}/1", "--format", "csv", "--bom")
+            assert text.startswith("\ufeff") and text[1] != "\ufeff"
+            assert not run(programs, db, words[0], f"{CARD}/1", "--format", "json", "--bom").startswith("\ufeff") if words[0] != "log" else True
+        run(programs, db, "drop", f"{CARD}/1", "--dir", f"{folder}/out", "--once")
+        for name in ("counts.csv", "table.csv"):
+            text = pathlib.Path(folder, "out", name).read_text(encoding="utf-8")
+            assert "'" not in text, name
+        assert ",-Maëlle Kervadenn" in pathlib.Path(folder, "out", "counts.csv").read_text(encoding="utf-8")
+
+
 def caches__live_signed_and_secret__told_how_long(programs):
     with tempfile.TemporaryDirectory() as folder:
         db, scribe = played(programs, folder)

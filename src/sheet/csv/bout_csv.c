@@ -11,7 +11,7 @@
 
 #include "ringtally/base/when.h"
 
-void csv_cell(struct buf *out, const char *text)
+static void put_cell(struct buf *out, const char *text, bool guarded)
 {
     /* What a spreadsheet takes for a formula, blanks before it or not, half width or full width. */
     static const char *const starts[] = {"=",
@@ -32,13 +32,24 @@ void csv_cell(struct buf *out, const char *text)
         formula = formula || strncmp(first, starts[i], strlen(starts[i])) == 0;
     }
     buf_adds(out, quoted ? "\"" : "");
-    buf_adds(out, formula ? "'" : "");
+    buf_adds(out, formula && guarded ? "'" : "");
     for (; *text; text++) {
         buf_adds(out, *text == '"' ? "\"" : "");
         buf_add(out, text, 1);
     }
     buf_adds(out, quoted ? "\"" : "");
 }
+
+void csv_cell(struct buf *out, const char *text)
+{
+    put_cell(out, text, true);
+}
+
+/* The table in the making. */
+struct table {
+    struct buf *text;
+    bool guarded;
+};
 
 /* One row. NULL is an empty cell. */
 struct row {
@@ -49,39 +60,39 @@ struct row {
     const char *value;
 };
 
-static void cell(struct buf *out, const char *text)
+static void cell(struct table *out, const char *text)
 {
-    buf_adds(out, ",");
-    csv_cell(out, text ? text : "");
+    buf_adds(out->text, ",");
+    put_cell(out->text, text ? text : "", out->guarded);
 }
 
-static void put(struct buf *out, const struct row *row)
+static void put(struct table *out, const struct row *row)
 {
-    csv_cell(out, row->section);
+    put_cell(out->text, row->section, out->guarded);
     if (row->round) {
-        buf_addf(out, ",%d", row->round);
+        buf_addf(out->text, ",%d", row->round);
     } else {
-        buf_adds(out, ",");
+        buf_adds(out->text, ",");
     }
     cell(out, row->clock);
     cell(out, row->corner);
     cell(out, row->item);
     cell(out, row->target);
     if (row->count) {
-        buf_addf(out, ",%d,%d", row->count->attempted, row->count->landed);
+        buf_addf(out->text, ",%d,%d", row->count->attempted, row->count->landed);
     } else {
-        buf_adds(out, ",,");
+        buf_adds(out->text, ",,");
     }
     cell(out, row->value);
-    buf_adds(out, "\r\n");
+    buf_adds(out->text, "\r\n");
 }
 
-static void head_row(struct buf *out, const char *corner, const char *item, const char *value)
+static void head_row(struct table *out, const char *corner, const char *item, const char *value)
 {
     put(out, &(struct row){.section = "bout", .corner = corner, .item = item, .value = value});
 }
 
-static void number_row(struct buf *out, const char *section, int round, const char *corner,
+static void number_row(struct table *out, const char *section, int round, const char *corner,
                        const char *item, long long number)
 {
     char text[CELL_SIZE];
@@ -89,10 +100,10 @@ static void number_row(struct buf *out, const char *section, int round, const ch
     put(out, &(struct row){section, round, NULL, corner, item, NULL, NULL, text});
 }
 
-static void head(struct buf *out, const struct figures *figures)
+static void head(struct table *out, const struct figures *figures)
 {
     char as_of[WHEN_SIZE];
-    buf_adds(out, "section,round,clock,corner,item,target,attempted,landed,value\r\n");
+    buf_adds(out->text, "section,round,clock,corner,item,target,attempted,landed,value\r\n");
     head_row(out, NULL, "bout", figures->bout);
     head_row(out, NULL, "card", figures->title);
     head_row(out, NULL, "date", figures->date);
@@ -119,13 +130,13 @@ static void head(struct buf *out, const struct figures *figures)
     }
 }
 
-static void count_row(struct buf *out, const char *section, int round, int corner, const char *item,
-                      const char *target, const struct count *count)
+static void count_row(struct table *out, const char *section, int round, int corner,
+                      const char *item, const char *target, const struct count *count)
 {
     put(out, &(struct row){section, round, NULL, corner_names[corner], item, target, count, NULL});
 }
 
-static void corner_rows(struct buf *out, const struct figures *figures, const struct scope *scope,
+static void corner_rows(struct table *out, const struct figures *figures, const struct scope *scope,
                         int corner)
 {
     const struct corner_tally *tally = &scope->tally->corner[corner];
@@ -179,7 +190,7 @@ static void corner_rows(struct buf *out, const struct figures *figures, const st
 }
 
 /* `item` says why, `value` until when on the round clock. */
-static void gaps(struct buf *out, const struct figures *figures)
+static void gaps(struct table *out, const struct figures *figures)
 {
     for (size_t i = 0; i < figures->coverage.gaps; i++) {
         const struct coverage_gap *gap = &figures->coverage.gap[i];
@@ -194,7 +205,7 @@ static void gaps(struct buf *out, const struct figures *figures)
     }
 }
 
-static void scope_rows(struct buf *out, const struct figures *figures, const struct scope *scope)
+static void scope_rows(struct table *out, const struct figures *figures, const struct scope *scope)
 {
     number_row(out, "clock", scope->round, NULL, "running_ms", scope->ran_ms);
     number_row(out, "clock", scope->round, NULL, "clock_stops", scope->stops);
@@ -206,7 +217,7 @@ static void scope_rows(struct buf *out, const struct figures *figures, const str
 }
 
 /* `value` of a happening is the name of its entry: desk and number there. */
-static void list(struct buf *out, const struct figures *figures, enum list which)
+static void list(struct table *out, const struct figures *figures, enum list which)
 {
     static const char *const sections[LIST_COUNT] = {"knockdown", "incident", "off_clock_strike",
                                                      "to_review"};
@@ -221,7 +232,7 @@ static void list(struct buf *out, const struct figures *figures, enum list which
     }
 }
 
-static void officials(struct buf *out, const struct figures *figures)
+static void officials(struct table *out, const struct figures *figures)
 {
     struct officials_part part;
     officials_part(&part, figures);
@@ -242,8 +253,10 @@ static void officials(struct buf *out, const struct figures *figures)
     }
 }
 
-void sheet_csv(struct buf *out, const struct figures *figures)
+void sheet_csv(struct buf *text, const struct figures *figures)
 {
+    struct table table = {text, !figures->view->plain};
+    struct table *out = &table;
     head(out, figures);
     scope_rows(out, figures, &figures->whole);
     for (int i = 0; i < figures->rounds; i++) {
@@ -264,15 +277,16 @@ void sheet_csv(struct buf *out, const struct figures *figures)
     }
 }
 
-int counts_csv(struct buf *out, const struct sheet_view *view, struct error *err)
+int counts_csv(struct buf *text, const struct sheet_view *view, struct error *err)
 {
+    struct table table = {text, !view->plain};
     struct figures figures;
     int code = figures_init(&figures, view, err);
     if (code) {
         return code;
     }
-    head(out, &figures);
-    scope_rows(out, &figures, &figures.asked);
+    head(&table, &figures);
+    scope_rows(&table, &figures, &figures.asked);
     figures_release(&figures);
-    return out->failed ? error_memory(err) : 0;
+    return text->failed ? error_memory(err) : 0;
 }

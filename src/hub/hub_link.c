@@ -11,7 +11,7 @@
 #include "ringtally/base/mono.h"
 #include "ringtally/base/text.h"
 
-#define ANSWER_MS 30000 /* a server that says nothing for so long is gone */
+#define ANSWER_MS 10000 /* a server that says nothing for so long is gone */
 
 static const struct {
     const char *text;

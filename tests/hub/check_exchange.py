@@ -11,7 +11,7 @@ import subprocess
 import sys
 import time
 
-from hub_kit import Hall, Yard, until
+from hub_kit import Desk, Hall, Yard, until
 import check_merge
 from check_merge import BOUTS, CARD, Place, head, portable, random_bout, sealed
 
@@ -175,16 +175,9 @@ def check_live(yard, program, scribe):
     card = yard.folder / "card.ini"
     card.write_text("[card]\nid = harbour-9\ntitle = Harbour Nine\ndate = 2026-03-07\nvenue = Net Loft\n"
                     "[bout 1]\nrules = kickboxing\nred.name = Ada Quill\nblue.name = Bo Tern\n", encoding="utf-8")
-    desk = subprocess.Popen([scribe, hall.database, "harbour-9/1", "ann", card], text=True,
-                            stdin=subprocess.PIPE, stdout=subprocess.PIPE)
-
-    assert desk.stdout.readline() == "ready\n"
-
-    def tell(line):
-        desk.stdin.write(line + "\n")
-        desk.stdin.flush()
-        answer = desk.stdout.readline()
-        assert answer.startswith("ok"), answer
+    hall.run("card", "load", card)
+    desk = Desk(scribe, hall.database, "harbour-9/1", "ann")
+    tell = desk.tell
 
     def attempted(of):
         done = subprocess.run([program, "--db", of.database, "counts", "harbour-9/1", "--format",
@@ -214,8 +207,7 @@ def check_live(yard, program, scribe):
         assert any("entries wait here" in line for line in said), said
         assert said[-1].endswith("both sides have the same"), said
     finally:
-        desk.stdin.close()
-        desk.wait(60)
+        desk.close()
         hall.kill()
         truck.kill()
 

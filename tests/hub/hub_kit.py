@@ -8,6 +8,7 @@ import socket
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "outside"))
@@ -142,6 +143,93 @@ class Cluster:
 
     def create(self, database="league"):
         self.sql(f"CREATE DATABASE {database}", "postgres")
+
+
+class Line:
+    """A network between a hall and a port, which can be cut: connections end, or nothing comes
+    through any more and nobody is told."""
+
+    def __init__(self, target):
+        self.target, self.state = target, "open"
+        self.pairs = []
+        self.door = socket.create_server(("127.0.0.1", 0))
+        self.port = self.door.getsockname()[1]
+        threading.Thread(target=self.serve, daemon=True).start()
+
+    def serve(self):
+        while True:
+            try:
+                near, _ = self.door.accept()
+            except OSError:
+                return
+            if self.state == "closed":
+                near.close()
+                continue
+            try:
+                far = socket.create_connection(("127.0.0.1", self.target), 5)
+            except OSError:
+                near.close()
+                continue
+            self.pairs.append((near, far))
+            for one, other in ((near, far), (far, near)):
+                threading.Thread(target=self.carry, args=(one, other), daemon=True).start()
+
+    def carry(self, one, other):
+        try:
+            while data := one.recv(65536):
+                while self.state == "dead":
+                    time.sleep(0.02)
+                other.sendall(data)
+        except OSError:
+            pass
+        for end in (one, other):
+            try:
+                end.shutdown(socket.SHUT_RDWR)
+            except OSError:
+                pass
+
+    def cut(self, state="closed"):
+        self.state = state
+        if state == "closed":
+            for pair in self.pairs:
+                for end in pair:
+                    try:
+                        end.shutdown(socket.SHUT_RDWR)
+                    except OSError:
+                        pass
+            self.pairs.clear()
+
+    def end(self):
+        """As a port where nobody listens any more."""
+        self.door.shutdown(socket.SHUT_RDWR)
+        self.door.close()
+        self.cut()
+
+    def mend(self):
+        self.state = "open"
+
+
+class Desk:
+    """A desk without a console, which writes what it is told."""
+
+    def __init__(self, scribe, database, bout, operator):
+        self.process = subprocess.Popen([scribe, database, bout, operator], text=True,
+                                        stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+        assert self.process.stdout.readline() == "ready\n"
+
+    def tell(self, line):
+        self.process.stdin.write(line + "\n")
+        self.process.stdin.flush()
+        answer = self.process.stdout.readline()
+        assert answer.startswith("ok"), (line, answer)
+
+    def close(self):
+        self.process.stdin.close()
+        self.process.wait(DEADLINE)
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait(DEADLINE)
 
 
 class Hall:

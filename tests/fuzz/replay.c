@@ -1,5 +1,6 @@
 /* replay.c: feeds every target with its seeds and with seeded damage to them: the same cases every
  * time, with any compiler. `fuzz_replay TARGET` runs one. */
+#include <dirent.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -7,8 +8,6 @@
 
 #include "ringtally/base/file.h"
 #include "targets.h"
-
-#define ROUNDS 4000
 
 static uint64_t state = 88172645463325252u;
 
@@ -54,19 +53,17 @@ static size_t damage(char *text, size_t size)
     return size;
 }
 
-static int replay(const struct fuzz_target *target, const char *seed)
+static int replay(const struct fuzz_target *target, const char *path)
 {
-    char path[1024];
     char *text = NULL;
     size_t size = 0;
     struct error err = {0};
-    snprintf(path, sizeof path, "%s/%s", SOURCE_DIR, seed);
     if (file_read(&text, &size, path, &err)) {
         fprintf(stderr, "%s\n", err.text);
         return 1;
     }
     target->run(text, size);
-    for (int i = 0; i < ROUNDS; i++) {
+    for (int i = 0; i < target->rounds; i++) {
         char *copy = malloc(size + 64);
         if (!copy) {
             free(text);
@@ -90,17 +87,42 @@ static int replay(const struct fuzz_target *target, const char *seed)
     return 0;
 }
 
+/* Seeds lie in a folder of the target's name, in any order: the damage is by each one's own. */
+static int replay_folder(const struct fuzz_target *target, int *ran)
+{
+    char path[1300], folder[1024];
+    int failed = 0;
+    snprintf(folder, sizeof folder, "%s/tests/fuzz/seeds/%s", SOURCE_DIR, target->name);
+    DIR *seeds = opendir(folder);
+    for (struct dirent *seed = NULL; seeds && (seed = readdir(seeds));) {
+        if (seed->d_name[0] != '.') {
+            snprintf(path, sizeof path, "%s/%s", folder, seed->d_name);
+            state = 88172645463325252u + strlen(seed->d_name);
+            failed |= replay(target, path);
+            ++*ran;
+        }
+    }
+    if (seeds) {
+        closedir(seeds);
+    }
+    return failed;
+}
+
 int main(int argc, char **argv)
 {
     int failed = 0;
     int ran = 0;
     for (const struct fuzz_target *target = fuzz_targets; target->name; target++) {
-        for (int i = 0; i < 4 && target->seeds[i]; i++) {
-            if (argc < 2 || strcmp(argv[1], target->name) == 0) {
-                failed |= replay(target, target->seeds[i]);
-                ran++;
-            }
+        if (argc > 1 && strcmp(argv[1], target->name) != 0) {
+            continue;
         }
+        for (int i = 0; i < 4 && target->seeds[i]; i++) {
+            char path[1024];
+            snprintf(path, sizeof path, "%s/%s", SOURCE_DIR, target->seeds[i]);
+            failed |= replay(target, path);
+            ran++;
+        }
+        failed |= replay_folder(target, &ran);
     }
     return failed || !ran;
 }

@@ -266,6 +266,8 @@ static void report(void)
 
 int main(int argc, char **argv)
 {
+    signal(SIGINT, SIG_DFL); /* a shell's background job ignores them, and would hand that down */
+    signal(SIGQUIT, SIG_DFL);
     long ends = argc > 1 ? strtol(argv[1], NULL, 10) : 60;
     soak.seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 0x2545f4914f6cdd1d;
     for (long i = 0; i < ends && soak.failed < 5; i++) {

@@ -254,6 +254,9 @@ int bout_check(const struct bout *bout, struct error *err)
         return error_set(err, ERROR_FAILED, "bout %d: a number from 1 to %d is needed",
                          bout->number, BOUT_MAX);
     }
+    if (bout->rounds < 0 || bout->rounds > ROUND_MAX) {
+        return error_set(err, ERROR_FAILED, "bout %d: at most %d rounds", bout->number, ROUND_MAX);
+    }
     if (lacks) {
         return error_set(err, ERROR_FAILED, "bout %d: %s %s missing", bout->number, missing,
                          lacks > 1 ? "are" : "is");

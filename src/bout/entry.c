@@ -175,6 +175,15 @@ const char *entry_fault(const struct entry *entry, int desks)
     return NULL;
 }
 
+const char *desk_fault(const struct desk_row *desk)
+{
+    if (strspn(desk->uid, "0123456789abcdef") != 32 || !desk->name[0]) {
+        return "a desk is known by 32 hexadecimal digits, and has a name";
+    }
+    return desk->opened_ms < 0 || desk->opened_ms > MOMENT_MAX ? "it was opened at no moment"
+                                                               : NULL;
+}
+
 const char *entry_corner(const struct entry *entry)
 {
     if (!(entry_uses((enum entry_kind)entry->kind) & USES_CORNER) || entry->kind == ENTRY_NOTE) {

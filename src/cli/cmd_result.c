@@ -212,7 +212,7 @@ static int enter(const struct call *call, const struct result_call *words, struc
     code =
         code ? code
              : data_append(call->db, reading, cli_operator(words->operator_), entries, count, err);
-    return code ? code : reading_refresh(reading, err);
+    return code;
 }
 
 int command_result(const struct call *call, struct error *err)
@@ -236,6 +236,7 @@ int command_result(const struct call *call, struct error *err)
                                          {NULL, NULL, NULL}};
     struct reading reading = {0};
     struct buf out = BUF_INIT;
+    bool entered = false;
     int count = 0;
     int choice = 0;
     int code = cli_words(call, options, &words.bout, 1, &count, err);
@@ -247,6 +248,8 @@ int command_result(const struct call *call, struct error *err)
     code = code ? code : cli_reading(&reading, call, words.bout, NULL, err);
     if (!code && (words.ended || words.announce || words.round_to || words.weights)) {
         code = enter(call, &words, &reading, err);
+        entered = code == 0;
+        code = code ? code : reading_refresh(&reading, err);
     }
     reading.view.cards = true;
     code =
@@ -254,6 +257,11 @@ int command_result(const struct call *call, struct error *err)
     code = code ? code : cli_write(NULL, out.text, out.size, err);
     buf_release(&out);
     reading_release(&reading);
+    if (code && entered) { /* done is done, whatever becomes of showing it */
+        fprintf(stderr, "ringtally: it is entered, and cannot be shown: %s\n", err->text);
+        *err = (struct error){0};
+        code = 0;
+    }
     return code;
 }
 

@@ -66,9 +66,11 @@ static int open_empty(const char *path)
 {
     struct stat info = {0};
     int fd = open(path, O_WRONLY | O_CREAT | O_NONBLOCK | O_NOCTTY | O_CLOEXEC, 0600);
-    if (fd >= 0 && (fstat(fd, &info) || (S_ISREG(info.st_mode) && info.st_size > 0))) {
+    bool known = fd >= 0 && fstat(fd, &info) == 0;
+    if (fd >= 0 && (!known || (S_ISREG(info.st_mode) && info.st_size > 0))) {
+        int cause = known ? EEXIST : errno;
         close(fd);
-        errno = EEXIST;
+        errno = cause;
         fd = -1;
     }
     return fd;

@@ -84,6 +84,18 @@ static int get_judges(struct log *log, struct bout *bout, struct error *err)
     return code;
 }
 
+/* What no card and no import lets in is no bout either. */
+static int check_bout(const struct log *log, const struct bout *bout, struct error *err)
+{
+    char ref[80] = "", card[48] = "";
+    int number = 0;
+    struct error why = {0};
+    snprintf(ref, sizeof ref, "%s/%d", bout->card, bout->number);
+    return bout_ref_parse(card, &number, ref, &why) || bout_check(bout, &why)
+               ? error_set(err, ERROR_FAILED, "%s: %s", log->path, why.text)
+               : 0;
+}
+
 int log_bout_get(struct log *log, const char *card, int number, struct bout *out, struct error *err)
 {
     *out = (struct bout){.number = number};
@@ -101,7 +113,8 @@ int log_bout_get(struct log *log, const char *card, int number, struct bout *out
     sql_text(out->terms, sizeof out->terms, row, 5);
     sqlite3_reset(row);
     code = get_corners(log, out, err);
-    return code ? code : get_judges(log, out, err);
+    code = code ? code : get_judges(log, out, err);
+    return code ? code : check_bout(log, out, err);
 }
 
 static bool is_named(const char *name, const char *const *names)

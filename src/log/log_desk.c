@@ -122,12 +122,21 @@ int log_desks(struct log *log, int64_t bout, struct desk_row **out, int *count, 
         return ERROR_FAILED;
     }
     while ((code = sql_next(log, row, err)) > 0) {
+        const char *fault = NULL;
         if (!grow_array(&desks, sizeof *desks, (size_t)used, 1, &room)) {
-            sqlite3_reset(row);
-            free(desks);
-            return error_memory(err);
+            code = error_memory(err);
+        } else {
+            read_desk(&desks[used], row);
+            fault = desk_fault(&desks[used]);
         }
-        read_desk(&desks[used], row);
+        if (fault) {
+            code = error_set(err, ERROR_FAILED, "%s: desk %lld: %s", log->path,
+                             (long long)desks[used].id, fault);
+        }
+        if (code < 0) {
+            sqlite3_reset(row);
+            break;
+        }
         desks[used].root = used;
         if (sqlite3_column_type(row, 7) != SQLITE_NULL) {
             int32_t root = index_of(desks, used, sqlite3_column_int64(row, 7));

@@ -325,6 +325,9 @@ int log_append_surely(struct log *log, const struct desk_row *desks, int desk_co
                  lacking == 0;
     bool durable = there && sqlite3_wal_checkpoint_v2(again->db, NULL, SQLITE_CHECKPOINT_FULL, NULL,
                                                       NULL) == SQLITE_OK;
+    /* Or before it: then what was written of them stands in the WAL, where the next program that
+     * opens it alone might find it whole. Written once more, it is there, or written over. */
+    durable = durable || (!there && again && append(again, desks, entries, count, sign, NULL) == 0);
     log_close(again);
     if (durable) {
         return 0;

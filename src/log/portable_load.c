@@ -323,8 +323,8 @@ static void read_desk(struct loader *loader)
     if (json_object_get(loader->object, "continues")) {
         desk.root = take_desk(loader, "continues");
     }
-    if (!loader->code && (strspn(desk.uid, "0123456789abcdef") != 32 || !desk.name[0])) {
-        refuse(loader, "a desk is known by 32 hexadecimal digits, and has a name");
+    if (!loader->code && desk_fault(&desk)) {
+        refuse(loader, "%s", desk_fault(&desk));
     }
     if (!loader->code && find_desk(loader, desk.uid) >= 0) {
         refuse(loader, "desk %s is there twice", desk.uid);

@@ -192,7 +192,7 @@ def judge_desk(bench, done, nowhere):
     return None
 
 
-def judge(bench, command, before, after, done, nowhere):
+def judge(bench, command, before, after, done, kind, lasting):
     """Why this is wrong, or None."""
     if done.returncode < 0 or done.returncode not in (0, 1, 2):
         return f"ended by {done.returncode}: {done.stderr[-600:]}"
@@ -201,10 +201,15 @@ def judge(bench, command, before, after, done, nowhere):
     now = state_of(bench.work)
     if done.returncode == 0:
         wrong = differing(now, after)
-        return f"says done, and is not: {wrong} {[now.get(name) for name in wrong][:1]}" if wrong else None
+        if kind == "unlink":  # what could not be taken away again is whole, and has another name
+            wrong = [name for name in wrong if not name.endswith("-part")]
+        return f"says done, and is not: {wrong}" if wrong else None
     if command.name.startswith("desk"):
-        return judge_desk(bench, done, nowhere)
+        return judge_desk(bench, done, lasting and kind in ("open", "write", "sync"))
     wrong = differing(now, before)
+    if command.name == "merge" or kind == "sync" and lasting:
+        # Bouts that were merged whole stay; and where a disk refuses every sync from then on, nobody can know.
+        wrong = wrong if differing(now, after) else []
     if command.partly:
         for path in (bench.work / "dropped").glob("*.json"):
             json.loads(path.read_text(encoding="utf-8"))
@@ -251,8 +256,7 @@ def main():
             done, hits, _ = bench.run(command, KINDS[name][0], nth, lasting, cause)
             tried += hits > 0
             refused += done.returncode != 0
-            nowhere = lasting and name in ("open", "write", "sync")
-            wrong = judge(bench, command, before, after[command.name], done, nowhere)
+            wrong = judge(bench, command, before, after[command.name], done, name, lasting)
             if wrong:
                 failed.append(f"{command.name}: {name} {nth}{' and all later' if lasting else ''}, "
                               f"{errno.errorcode[cause]}: {wrong}")

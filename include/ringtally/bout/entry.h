@@ -147,6 +147,9 @@ void entry_value_range(const struct entry *entry, int64_t *low, int64_t *high);
  * NULL. `desks` = how many desks there are. */
 const char *entry_fault(const struct entry *entry, int desks);
 
+/* The same of a desk. */
+const char *desk_fault(const struct desk_row *desk);
+
 /* "red ", "blue ", or "" for a kind that has no corner: for people, before entry_words. */
 const char *entry_corner(const struct entry *entry);
 

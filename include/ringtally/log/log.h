@@ -109,8 +109,8 @@ struct log_sign {
 };
 
 /* The same for what a person is told of at once, and with the seal of the first entry, if any:
- * where it fails, it is looked over a new connection
- * whether the entries are there all the same, and then they are made durable. 0: they are there. */
+ * where it fails, it is looked over a new connection whether the entries are there all the same,
+ * and then they are made durable, else written once more. 0: they are there. */
 int log_append_surely(struct log *log, const struct desk_row *desks, int desk_count,
                       const struct entry *entries, size_t count, const struct log_sign *sign,
                       struct error *err);

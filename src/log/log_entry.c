@@ -177,8 +177,8 @@ static int refuse_pair(struct log *log, const struct desk_row *desks, const stru
     return error_set(err, ERROR_FAILED,
                      "%s: entry %lld of desk %s is there already and says something else: here %s; "
                      "in %s %s",
-                     log->path, (long long)entry->name.seq, desks[entry->name.desk].uid, here, from,
-                     there);
+                     log->path, (long long)entry->name.seq, desks[entry->name.desk].uid, here,
+                     from ? from : "what is to be saved", there);
 }
 
 /* An entry of that name is there: the very same one is fine, since a commit that was reported as
@@ -224,6 +224,9 @@ int log_entry_put(struct log *log, const struct desk_row *desks, const struct en
                          desks[entry->name.desk].uid, fault);
     }
     struct entry linked = *entry;
+    if (!from) { /* made here: what it was copied from stands at another place */
+        memset(linked.prior, 0, sizeof linked.prior);
+    }
     int code = chain_link(log, desks, &linked, err);
     sqlite3_stmt *save = code ? NULL : entry_query(log, SQL_ENTRY_SAVE, desks, &linked, err);
     if (!save) {
@@ -257,7 +260,7 @@ static int append(struct log *log, const struct desk_row *desks, const struct en
     }
     bool added = false;
     for (size_t i = 0; i < count && !code; i++) {
-        code = log_entry_put(log, desks, &entries[i], "what is to be saved", &added, err);
+        code = log_entry_put(log, desks, &entries[i], NULL, &added, err);
     }
     if (!code && sign) {
         code = seal_signed(log, sign, desks[entries[0].name.desk].uid, &entries[0], err);

@@ -44,8 +44,7 @@ int log_append_parts(struct log *log, struct log_part *parts, int count, struct 
         code = unchanged(log, &parts[i], err);
         code = code ? code : put_desks(log, &parts[i], err);
         for (size_t entry = 0; entry < parts[i].entry_count && !code; entry++) {
-            code = log_entry_put(log, parts[i].desks, &parts[i].entries[entry],
-                                 "what is to be saved", &added, err);
+            code = log_entry_put(log, parts[i].desks, &parts[i].entries[entry], NULL, &added, err);
         }
     }
     return sql_end(log, code, err);

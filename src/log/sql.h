@@ -156,7 +156,8 @@ int log_bout_put(struct log *log, const struct bout *bout, const struct card_cha
                  int64_t *id, struct error *err);
 int log_card_put(struct log *log, const struct card *card, const struct card_change *change,
                  struct error *err);
-/* `from` = where the entry comes from, for the message that it is not what is there already. */
+/* `from` = where the entry comes from, for the message that it is not what is there already; NULL:
+ * it is made here, and whatever digest it was copied with is replaced. */
 int log_entry_put(struct log *log, const struct desk_row *desks, const struct entry *entry,
                   const char *from, bool *added, struct error *err);
 /* Refuses an entry that is there and says something else; its desk is there. */

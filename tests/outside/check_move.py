@@ -239,15 +239,25 @@ def second_database__a_merge_brings_both_halves(place):
     assert place.strikes(1) == strikes and place.strikes(2) == []
 
 
+def resumed__corrects_what_was_read_from_the_log(place):
+    """An entry read from the database carries its own place in the chain; what is made of it has another."""
+    place.desk(1, "ana", "Enter q W i O")
+    place.desk(1, "ana", "Backspace Backspace e")
+    place.desk(1, "ana", "Backspace Backspace \\")
+    place.run("verify")
+
+
 def main():
     examples, program = map(pathlib.Path, sys.argv[1:])
     for check in (whole__goes_with_all_that_belongs_to_it, undo__belongs_to_the_bout_where_it_is_now,
                   back__all_is_as_it_was, parts__add_up, offices__stay_with_whom_they_were,
                   relief__corrections_of_another_desk_go_along, refused__nothing_is_written,
-                  second_database__a_merge_brings_both_halves):
+                  second_database__a_merge_brings_both_halves, resumed__corrects_what_was_read_from_the_log):
         with tempfile.TemporaryDirectory() as folder:
             try:
-                check(Place(folder, examples, program))
+                place = Place(folder, examples, program)
+                check(place)
+                place.run("verify")
             except AssertionError:
                 print(check.__name__, file=sys.stderr)
                 raise

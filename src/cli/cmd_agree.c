@@ -4,11 +4,12 @@
 
 #include "cli/cli.h"
 #include "ringtally/sheet/agree_sheet.h"
+#include "ringtally/sheet/reference_sheet.h"
 
 /* What the words ask for. --desk comes more than once, so it is taken out before the others are
  * sorted. */
 struct agree_call {
-    const char *bout, *window, *format;
+    const char *bout, *window, *format, *reference;
     const char *desk[AGREE_DESKS_MAX];
     int desks;
 };
@@ -27,8 +28,10 @@ static int take_desk(struct agree_call *out, const char *value, struct error *er
 
 static int read_words(struct agree_call *out, const struct call *call, struct error *err)
 {
-    const struct cli_option options[] = {
-        {"--window", &out->window, NULL}, {"--format", &out->format, NULL}, {NULL, NULL, NULL}};
+    const struct cli_option options[] = {{"--window", &out->window, NULL},
+                                         {"--format", &out->format, NULL},
+                                         {"--reference", &out->reference, NULL},
+                                         {NULL, NULL, NULL}};
     struct call rest = *call;
     int count = 0;
     int code = 0;
@@ -49,8 +52,11 @@ static int read_words(struct agree_call *out, const struct call *call, struct er
         }
     }
     code = code ? code : cli_words(&rest, options, &out->bout, 1, &count, err);
-    if (!code && (count == 0 || out->desks < 2)) {
-        code = error_set(err, ERROR_USAGE, "agree BOUT --desk A --desk B is needed");
+    bool against = out->reference != NULL;
+    if (!code && (count == 0 || (against ? out->desks > 1 || out->window : out->desks < 2))) {
+        code = error_set(err, ERROR_USAGE,
+                         "agree BOUT --desk A --desk B, or --reference DESK [--desk LIVE], is "
+                         "needed");
     }
     free(rest.words);
     return code;
@@ -127,6 +133,48 @@ static int find_desks(int roots[AGREE_DESKS_MAX], uint8_t *corners, const struct
                                 reading->bout.card, reading->bout.number);
 }
 
+/* The live count, or one desk, against the desk that tagged from the recording. */
+static int check(const struct agree_call *words, const struct reading *reading, int choice,
+                 struct error *err)
+{
+    static int (*const writers[])(struct buf *, const struct reference_sheet_view *,
+                                  struct error *) = {reference_sheet_table, reference_sheet_json};
+    const struct desk_row *desks = NULL;
+    struct reference reference = {0};
+    struct buf out = BUF_INIT;
+    int root = -1, live = REFERENCE_OFFICIAL;
+    int code = find_desk(&root, reading, words->reference, err);
+    if (!code && words->desks > 0) {
+        code = find_desk(&live, reading, words->desk[0], err);
+    }
+    if (!code && live == root) {
+        code = refuse(reading, words->desk[0], "that is the reference itself", err);
+    }
+    if (code) {
+        return code;
+    }
+    uint8_t corners = agree_corners(reading->fold, root) &
+                      (live == REFERENCE_OFFICIAL ? reference_official_corners(reading->fold)
+                                                  : agree_corners(reading->fold, live));
+    fold_desks(reading->fold, &desks);
+    if (!corners) {
+        return error_set(err, ERROR_FAILED, "%s/%d: no corner was tagged live and from a recording",
+                         reading->bout.card, reading->bout.number);
+    }
+    struct reference_sheet_view view = {.bout = &reading->bout,
+                                        .reference = &reference,
+                                        .by = &desks[root],
+                                        .live = live >= 0 ? &desks[live] : NULL};
+    code = reference_make(&reference, reading->fold, &reading->bout, &reading->rules, root, live,
+                          corners)
+               ? error_memory(err)
+               : writers[choice](&out, &view, err);
+    code = code ? code : cli_write(NULL, out.text, out.size, err);
+    reference_release(&reference);
+    buf_release(&out);
+    return code;
+}
+
 int command_agree(const struct call *call, struct error *err)
 {
     static const char *const formats[] = {"table", "json"};
@@ -151,6 +199,10 @@ int command_agree(const struct call *call, struct error *err)
     }
     options.window_ms = window;
     code = code ? code : cli_reading(&reading, call, words.bout, NULL, err);
+    if (!code && words.reference) {
+        code = check(&words, &reading, choice, err);
+        goto cleanup;
+    }
     code = code ? code : find_desks(roots, &corners, &words, &reading, err);
     if (code) {
         goto cleanup;

@@ -210,8 +210,11 @@ static const struct {
      "lacks\n"
      "what is still in its -wal.)"},
     {"agree", command_agree,
-     "agree BOUT --desk A --desk B [--desk C ...] [--window MS] [--format table|json]",
+     "agree BOUT --desk A --desk B [--desk C ...] [--window MS] [--format table|json]\n"
+     "  ringtally agree BOUT --reference DESK [--desk LIVE] [--format table|json]",
      "How far two desks agree, strike by strike, or more desks with the first of them.\n"
+     "  --reference D    the live count (or desk LIVE) held against the desk that tagged from the\n"
+     "                   recording: what it had, missed, added and had wrong, its lag, its bias\n"
      "  --desk D         a desk by its name, or by the start of its uid\n"
      "  --window MS      how far apart on the round clock two strikes may be one (1000)"},
     {"result", command_result,

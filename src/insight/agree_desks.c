@@ -14,8 +14,8 @@ uint8_t agree_corners(const struct fold *fold, int root)
     return corners;
 }
 
-static int read_alone(struct align_strike **out, size_t *count, const struct fold *fold,
-                      const struct bout *bout, int root, uint8_t corners)
+int agree_read_alone(struct align_strike **out, size_t *count, const struct fold *fold,
+                     const struct bout *bout, int root, uint8_t corners)
 {
     const struct desk_row *desks = NULL;
     const struct entry *entries = NULL;
@@ -41,8 +41,8 @@ int agree_desks(struct agree *out, const struct fold *fold, const struct bout *b
     size_t a_count = 0;
     size_t b_count = 0;
     *out = (struct agree){0};
-    int code = read_alone(&a, &a_count, fold, bout, root_a, corners);
-    code = code ? code : read_alone(&b, &b_count, fold, bout, root_b, corners);
+    int code = agree_read_alone(&a, &a_count, fold, bout, root_a, corners);
+    code = code ? code : agree_read_alone(&b, &b_count, fold, bout, root_b, corners);
     code = code ? code : agree_make(out, a, a_count, b, b_count, options, rules);
     free(a);
     free(b);

@@ -69,6 +69,22 @@ static int32_t idle_at(const struct followed *followed, const struct clock_plan 
     }
 }
 
+/* The same on a recording, where the clock is its bells'. */
+static int32_t idle_on_recording(const struct fold *own, int64_t at_ms)
+{
+    const struct entry *bells = NULL;
+    struct round_clock clock = fold_clock_at(own, at_ms);
+    struct clock_face face = clock_read(&clock, at_ms);
+    switch (face.state) {
+    case CLOCK_READY:
+        return fold_bells(own, &bells) ? clamp(at_ms - bells[0].at_ms) : 0;
+    case CLOCK_STOPPED:
+        return clamp(at_ms - clock.since_ms);
+    default:
+        return clamp(at_ms - face.ended_ms);
+    }
+}
+
 static int compare(const void *one, const void *other)
 {
     const struct align_strike *a = one;
@@ -121,9 +137,10 @@ int align_read(struct align_strike **out, size_t *count, const struct fold *own,
             .off_clock = now->off_clock,
             .at_ms = now->at_ms,
             .elapsed_ms = now->elapsed_ms,
-            .idle_ms = now->off_clock
-                           ? idle_at(&followed, &fold_clock(own)->plan, now->at_ms, first_ms)
-                           : 0,
+            .idle_ms = !now->off_clock ? 0
+                       : fold_on_recording(own)
+                           ? idle_on_recording(own, now->at_ms)
+                           : idle_at(&followed, &fold_clock(own)->plan, now->at_ms, first_ms),
         };
     }
     if (!code) {

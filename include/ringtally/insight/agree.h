@@ -122,6 +122,11 @@ int agree_desks(struct agree *out, const struct fold *fold, const struct bout *b
                 const struct rules *rules);
 void agree_release(struct agree *agree);
 
+/* The strikes of one desk taken alone, in align_sort order. *out is malloc'd, the caller frees. 0
+ * or ERROR_MEMORY. */
+int agree_read_alone(struct align_strike **out, size_t *count, const struct fold *fold,
+                     const struct bout *bout, int root, uint8_t corners);
+
 /* The corners that a desk tags, 1 << corner. */
 uint8_t agree_corners(const struct fold *fold, int root);
 

@@ -93,6 +93,7 @@ struct figures {
     size_t since;      /* entries that a signature in force does not cover: a merge brought them */
     char standing[48]; /* "provisional", "signed", "signed, 3 since" */
     char status[240];  /* "provisional: not signed" */
+    char checked[256]; /* the live count against the recording, in a line; "": it was not checked */
     size_t status_break; /* bytes of it before "; key ...", "; 3 entries came in since": what has a
                             line of its own; all where nothing follows */
 

@@ -1,4 +1,5 @@
 /* sheet.c: a bout's sheet, by form. */
+#include "ringtally/insight/reference.h"
 #include "ringtally/insight/remarks.h"
 #include "sheet/officials_sheet.h"
 
@@ -24,6 +25,25 @@ int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_f
     return out->failed ? error_memory(err) : 0;
 }
 
+/* Where somebody tagged the bout again from its recording: how good the live count was. */
+static int check_live(struct figures *figures, const struct sheet_view *view, struct error *err)
+{
+    struct reference reference;
+    int root = reference_find(view->fold);
+    uint8_t corners =
+        root < 0 ? 0 : agree_corners(view->fold, root) & reference_official_corners(view->fold);
+    if (!corners) {
+        return 0;
+    }
+    int code = reference_make(&reference, view->fold, view->bout, view->rules, root,
+                              REFERENCE_OFFICIAL, corners);
+    if (!code) {
+        reference_line(figures->checked, sizeof figures->checked, &reference);
+    }
+    reference_release(&reference);
+    return code ? error_memory(err) : 0;
+}
+
 int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_format format,
                 struct error *err)
 {
@@ -40,6 +60,7 @@ int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_forma
                             view->now_ms, err);
         figures.remarks = &remarks;
     }
+    code = code ? code : check_live(&figures, view, err);
     if (!code) {
         printers[format](out, &figures);
         code = out->failed ? error_memory(err) : 0;

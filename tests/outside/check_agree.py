@@ -130,6 +130,30 @@ def check_clocks(folder, first, tag, agree):
             assert field["estimated"]["agreed_share"] > 0.995
 
 
+def check_reference(schemas, run, strikes):
+    """The first tagger's count, held against the second as if that had come from a recording."""
+    schema = json.loads((schemas / "reference.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    for live in ((), ("--desk", "cleo")):
+        words = ("agree", BOUT, "--reference", "ben", *live)
+        document = json.loads(run(*words, "--format", "json"))
+        jsonschema.Draft202012Validator(schema).validate(document)
+        rows = collections.defaultdict(list)
+        for row in document["rows"]:
+            rows[row["by"]].append(row)
+            assert abs(row["had"] - row["right"]) <= sum(row["wrong"].values()) + 1e-6
+        whole = rows["all"][0]
+        for kind in rows.values():
+            for figure in ("reference", "had", "right", "right_first_time", "added"):
+                assert abs(sum(row[figure] for row in kind) - whole[figure]) < 1e-6, figure
+        # The second tagger missed nine of the first one's strikes and has five that are none.
+        assert whole["reference"] == strikes - 9 + 5 and document["strikes"]["live"] == strikes
+        assert abs(whole["missed"] - 5) < 1.5 and abs(whole["added"] - 9) < 1.5
+        assert all(len(line) <= 80 for line in run(*words).splitlines())
+    run("agree", BOUT, "--reference", "ben", "--desk", "ben", code=1)
+    run("agree", BOUT, "--reference", "ben", "--desk", "ana", "--desk", "cleo", code=2)
+
+
 def check_refusals(run, tag, agree, nothing):
     tag("rob", nothing, "--corner", "red")
     tag("bea", nothing, "--corner", "blue")
@@ -209,6 +233,7 @@ def main():
         assert all(len(line) <= 80 for line in table.splitlines())
         assert "hides misses: 9 only A, 5 only B" in table and f"{strikes} strikes the {shared}" in table
 
+        check_reference(schemas, run, strikes)
         check_clocks(folder, first, tag, agree)
         nothing = pathlib.Path(folder, "nothing.keys")
         nothing.write_text("1.000 Tab\n", encoding="utf-8")

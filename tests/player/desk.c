@@ -20,6 +20,7 @@
 
 #include "ringtally/base/mono.h"
 #include "rig.h"
+#include "run.h"
 #include "stage.h"
 
 #define BOUT     "saltglass-4/1"
@@ -212,6 +213,123 @@ static void desk__on_recording__what_cannot_be_played(void **state)
     rig_release(&hall.rig);
 }
 
+/* --- a whole bout --- */
+
+#define PLAN 36
+
+/* The n-th strike that happens in the clip: its key and its frame. */
+static char plan_key(int n)
+{
+    static const char keys[] = "wieodskljrqupahf";
+    return keys[n * 5 % 16];
+}
+
+static int plan_frame(int n)
+{
+    return 12 + n * 7 + n % 3;
+}
+
+static bool is_missed(int n)
+{
+    return n % 12 == 7; /* three of them */
+}
+
+static char live_key(int n)
+{
+    return n == 16 ? 'e' : n == 13 ? 'o' : plan_key(n); /* w and i with the other hand */
+}
+
+static double number_behind(const char *text, const char *mark, const char *name)
+{
+    const char *at = strstr(text, mark);
+    at = at ? strstr(at, name) : NULL;
+    assert_non_null(at);
+    return strtod(at + strlen(name), NULL);
+}
+
+/* A bout tagged live by a script, with errors that are known, then from its recording frame by
+ * frame: what `agree --reference` says of the live count is what was done to it. */
+static void desk__on_recording__a_whole_bout_checks_the_live_count(void **state)
+{
+    struct hall hall;
+    struct run ran;
+    char script[320];
+    (void)state;
+    assert_int_equal(plan_key(16), 'w');
+    assert_int_equal(plan_key(13), 'i');
+    rig_init(&hall.rig, PROGRAM, CARD);
+    snprintf(script, sizeof script, "%s/live.keys", hall.rig.folder);
+    FILE *file = fopen(script, "w");
+    assert_non_null(file);
+    fprintf(file, "1.000 Enter\n");
+    for (int n = 0; n < PLAN; n++) {
+        if (!is_missed(n)) { /* 300 ms behind the frame, more or less */
+            fprintf(file, "%.3f %c\n", 1.0 + (plan_frame(n) - 5) / 25.0 + 0.3 + n % 5 * 0.02,
+                    live_key(n));
+        }
+    }
+    assert_int_equal(fclose(file), 0);
+    const char *live[] = {PROGRAM,  "--db", hall.rig.db, "desk", BOUT,         "--operator", "lena",
+                          "--keys", script, "--speed",   "max",  "--headless", NULL};
+    run(&ran, hall.rig.folder, live);
+    assert_int_equal(ran.status, 0);
+
+    stage_prepare(&hall.stage);
+    const char *more[] = {"--operator", "ana", "--recording", CLIPS "/25.mkv", NULL};
+    hall.vt = open_desk(&hall, more);
+    assert_non_null(hall.vt);
+    assert_true(vt_wait_text(hall.vt, "tagging", RIG_WAIT_MS));
+    stage_connect(&hall.stage);
+    for (int n = -1; n < PLAN; n++) {
+        char command[128], key[2] = {'\0', '\0'};
+        int frame = n < 0 ? 5 : plan_frame(n);
+        snprintf(command, sizeof command, "[\"seek\",%.3f,\"absolute+exact\"]", frame / 25.0);
+        stage_command(&hall.stage, command);
+        snprintf(command, sizeof command, " f%d ", frame);
+        assert_true(vt_wait_text(hall.vt, command, RIG_WAIT_MS));
+        if (n < 0) {
+            vt_press(hall.vt, "Enter");
+            assert_true(vt_wait_text(hall.vt, "round 1 begins", RIG_WAIT_MS));
+        } else {
+            key[0] = plan_key(n);
+            vt_type(hall.vt, key);
+            int64_t until_ms = mono_ms() + RIG_WAIT_MS;
+            while (number(&hall, "SELECT count(*) FROM entry e JOIN desk d ON d.id = e.desk WHERE "
+                                 "d.name = 'ana-rec' AND e.kind = 'strike'") <= n) {
+                assert_true(mono_ms() < until_ms);
+                vt_pump(hall.vt, 5);
+            }
+        }
+    }
+    assert_int_equal(rig_leave(hall.vt), 0);
+    for (int n = 0; n < PLAN; n++) {
+        char sql[300];
+        snprintf(sql, sizeof sql,
+                 "SELECT e.at_ms - n.at_ms FROM entry e JOIN desk d ON d.id = e.desk JOIN entry n "
+                 "ON n.desk = e.desk AND n.kind = 'note' WHERE d.name = 'ana-rec' AND e.kind = "
+                 "'strike' ORDER BY e.at_ms LIMIT 1 OFFSET %d",
+                 n);
+        assert_int_equal(number(&hall, sql), plan_frame(n) * 40);
+    }
+
+    const char *agree[] = {PROGRAM,       "--db",    hall.rig.db, "agree", BOUT,
+                           "--reference", "ana-rec", "--format",  "json",  NULL};
+    run(&ran, hall.rig.folder, agree);
+    if (ran.status != 0 || !strstr(ran.out, "\"told_apart\":true")) {
+        fail_msg("%s", ran.out);
+    }
+    assert_true(number_behind(ran.out, "\"by\":\"all\"", "\"reference\":") == PLAN);
+    assert_true(fabs(number_behind(ran.out, "\"by\":\"all\"", "\"had\":") - 33) < 0.5);
+    assert_true(fabs(number_behind(ran.out, "\"by\":\"all\"", "\"limb\":") - 2) < 0.5);
+    assert_true(fabs(number_behind(ran.out, "\"by\":\"all\"", "\"added\":") - 0) < 0.5);
+    assert_true(fabs(number_behind(ran.out, "\"lag\":", "\"median_ms\":") - 340) < 30);
+    const char *sheet[] = {PROGRAM, "--db", hall.rig.db, "sheet", BOUT, NULL};
+    run(&ran, hall.rig.folder, sheet);
+    assert_non_null(strstr(ran.out, "live count checked against the recording: 33 of its 36"));
+    stage_close(&hall.stage);
+    rig_release(&hall.rig);
+}
+
 /* --- players that are none --- */
 
 enum manner { MANNER_SILENT, MANNER_NONSENSE, MANNER_SLOW, MANNERS };
@@ -325,6 +443,7 @@ int main(void)
         cmocka_unit_test(desk__on_recording__an_entry_has_its_frame),
         cmocka_unit_test(desk__on_recording__the_player_is_killed),
         cmocka_unit_test(desk__on_recording__what_cannot_be_played),
+        cmocka_unit_test(desk__on_recording__a_whole_bout_checks_the_live_count),
         cmocka_unit_test(desk__on_recording__keys_are_answered_whatever_the_player_does),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -219,6 +219,11 @@ static int body(struct buf *out, const struct figures *figures, struct error *er
     buf_release(&words);
     buf_adds(out, "</p>\n");
     html_record(out, figures);
+    if (figures->checked[0]) {
+        buf_adds(out, "<p>");
+        html_text(out, figures->checked);
+        buf_adds(out, "</p>\n");
+    }
     buf_addf(out, "<p>%s %s %s</p>\n</footer>\n", caution_landing,
              figures->closed ? caution_signed : caution_live, caution_decide);
     return code;

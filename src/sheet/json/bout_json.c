@@ -495,5 +495,7 @@ void sheet_json(struct buf *out, const struct figures *figures)
     tree_set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
     tree_set(document, "official", terms(figures, &failed), &failed);
     tree_set(document, "officials", officials_object(figures, &failed), &failed);
+    tree_set(document, "checked", figures->checked[0] ? json_string(figures->checked) : json_null(),
+             &failed);
     tree_write(out, document, failed, JSON_INDENT(2) | LEAF_DIGITS, NULL);
 }

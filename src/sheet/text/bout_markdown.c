@@ -224,6 +224,10 @@ static void record(struct buf *out, const struct figures *figures)
     }
     buf_addf(out, ".\nAs of %s, ", when_rfc3339(as_of, figures->view->now_ms));
     plain(out, figures->status);
+    if (figures->checked[0]) {
+        buf_adds(out, ".\n");
+        plain(out, figures->checked);
+    }
     buf_addf(out, ".\n\n%s %s %s\n", caution_landing,
              figures->closed ? caution_signed : caution_live, caution_decide);
 }

@@ -321,6 +321,10 @@ static void record(struct buf *out, const struct figures *figures)
     if (figures->status[figures->status_break]) {
         buf_addf(out, "  %s\n", figures->status + figures->status_break + strlen("; "));
     }
+    if (figures->checked[0]) {
+        buf_adds(out, "  ");
+        buf_add_wrapped(out, figures->checked, 2, PAGE);
+    }
     buf_addf(out, "  %s\n  %s\n  ", caution_landing,
              figures->closed ? caution_signed : caution_live);
     buf_add_wrapped(out, caution_decide, 2, PAGE);

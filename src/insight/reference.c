@@ -136,7 +136,8 @@ static int burst_of(const struct align_strike *strikes, size_t count, size_t at)
 
 static int minute_of(const struct clock_plan *plan, const struct align_strike *strike)
 {
-    int64_t ran = strike->elapsed_ms;
+    int32_t length = clock_round_length(plan, strike->round);
+    int64_t ran = strike->elapsed_ms < length ? strike->elapsed_ms : length - 1;
     for (int round = 1; round < strike->round; round++) {
         ran += clock_round_length(plan, round);
     }
@@ -437,8 +438,8 @@ void reference_words(char *out, unsigned size, const struct reference_row *row)
         snprintf(out, size, "minute %d", row->value);
         break;
     case BY_BURST:
-        snprintf(out, size, "%s in a second",
-                 row->value == 3   ? "3 to 4"
+        snprintf(out, size, "%s a second",
+                 row->value == 3   ? "3 or 4"
                  : row->value == 5 ? "5 or more"
                  : row->value == 2 ? "2"
                                    : "1");

@@ -36,10 +36,9 @@ static void add_rows(struct buf *out, const struct reference *reference)
         by = row->by;
         add_row(out, row);
     }
-    buf_adds(out,
-             "HAS: tagged from the recording. LIVE: of them the live count had. FIRST: right when\n"
-             "typed; FIXED: put right live; WRONG: another corner, limb, target or outcome.\n"
-             "ADDED: live alone. Expected over all pairings, so not whole numbers.\n");
+    buf_adds(out, "HAS: tagged from the recording. LIVE: of them the live count had. FIRST: right\n"
+                  "when typed; FIXED: put right live; WRONG: another corner, limb, target or\n"
+                  "outcome. ADDED: live alone. Expected over all pairings: no whole numbers.\n");
 }
 
 static void add_judgement(struct buf *out, const struct reference *reference)

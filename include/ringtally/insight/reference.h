@@ -81,7 +81,7 @@ int reference_find(const struct fold *fold);
 /* The corners that the official count has from desks, 1 << corner. */
 uint8_t reference_official_corners(const struct fold *fold);
 
-/* "red", "left hand", "round 2", "minute 4", "3 to 4 in a second", "clinch". */
+/* "red", "left hand", "round 2", "minute 4", "3 or 4 a second", "clinch". */
 void reference_words(char *out, unsigned size, const struct reference_row *row);
 /* One line for a sheet: "live count checked against the recording: ...". */
 void reference_line(char *out, unsigned size, const struct reference *reference);

@@ -41,6 +41,7 @@ CREATE TABLE corner (
     bout       bigint NOT NULL REFERENCES bout (id),
     corner     text NOT NULL CHECK (corner IN ('red', 'blue')),
     name       text NOT NULL,
+    name_key   text NOT NULL,    -- the name without case and accents
     short_name text NOT NULL,
     stance     text NOT NULL,
     origin     text NOT NULL,
@@ -48,6 +49,18 @@ CREATE TABLE corner (
     PRIMARY KEY (bout, corner)
 );
 CREATE INDEX corner_name ON corner (name);    -- a fighter's bouts, across cards
+CREATE INDEX corner_key ON corner (name_key, name);
+
+-- Who is whom across spellings: what somebody looked at and said, never guessed. The newest word
+-- about a pair of names holds.
+CREATE TABLE same_person (
+    id      bigint GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+    name    text NOT NULL,
+    other   text NOT NULL CHECK (name <> other),
+    same    boolean NOT NULL,
+    said_by text NOT NULL CHECK (said_by <> ''),
+    said    timestamptz NOT NULL DEFAULT now()
+);
 
 CREATE TABLE judge (
     bout bigint NOT NULL REFERENCES bout (id),
@@ -197,6 +210,9 @@ BEGIN
     IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = 'ringtally_reader') THEN
         CREATE ROLE ringtally_reader NOLOGIN;
     END IF;
+    IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = 'ringtally_editor') THEN
+        CREATE ROLE ringtally_editor NOLOGIN IN ROLE ringtally_reader;    -- says who is whom
+    END IF;
 END $$;
 
 -- Which role works on which card. Who brings a card has it; others are let onto it by the hub's
@@ -215,10 +231,11 @@ END $$;
 CREATE TRIGGER card_brought AFTER INSERT ON card
     FOR EACH ROW EXECUTE FUNCTION card_brought();
 
-GRANT SELECT ON hub_version, card, bout, corner, judge, desk, entry, seal, card_role
+GRANT SELECT ON hub_version, card, bout, corner, judge, desk, entry, seal, card_role, same_person
     TO ringtally_desk, ringtally_reader;
 GRANT INSERT ON card, bout, corner, judge, desk, entry, seal TO ringtally_desk;
 GRANT UPDATE (arrivals) ON bout TO ringtally_desk;
+GRANT INSERT ON same_person TO ringtally_editor;
 
 ALTER TABLE card ENABLE ROW LEVEL SECURITY;
 ALTER TABLE bout ENABLE ROW LEVEL SECURITY;

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "cli/cli.h"
+#include "cli/hub_cmds.h"
 #include "ringtally/base/buf.h"
 #include "ringtally/base/when.h"
 #include "ringtally/hub/hub.h"
@@ -114,7 +114,11 @@ static int run(struct call *call, struct error *err)
     static const struct {
         const char *name;
         command *run;
-    } commands[] = {{"init", run_init}, {"follow", run_follow}, {"status", run_status}};
+    } commands[] = {{"init", run_init},
+                    {"follow", run_follow},
+                    {"status", run_status},
+                    {"same", hub_command_same},
+                    {"history", hub_command_history}};
     if (call->count >= 2 && strcmp(call->words[0], "--db") == 0) {
         call->db = call->words[1];
         call->words += 2;
@@ -127,7 +131,14 @@ static int run(struct call *call, struct error *err)
             return commands[i].run(call, err);
         }
     }
-    return error_set(err, ERROR_USAGE, "hub init|follow|status URI is needed");
+    command *reads = call->count ? hub_reading_command(call->words[0]) : NULL;
+    if (reads) {
+        bool former = strcmp(call->words[0], "remarks") == 0;
+        call->words++;
+        call->count--;
+        return hub_command_read(call, reads, former, err);
+    }
+    return error_set(err, ERROR_USAGE, "hub init|follow|status|same URI is needed");
 }
 
 int main(int argc, char **argv)

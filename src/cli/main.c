@@ -187,7 +187,8 @@ static const struct {
     {"hub", command_hub,
      "hub init URI\n"
      "  ringtally hub follow URI [--card CARD] [--wait] [--once]\n"
-     "  ringtally hub status URI [--card CARD] [--format table|json]",
+     "  ringtally hub status URI [--card CARD] [--format table|json]\n"
+     "  ringtally hub same URI [NAME OTHER --by WHO [--not]]",
      "A league's log in PostgreSQL. URI is libpq's: postgresql://league@hub.example/league; a "
      "password\n"
      "comes from ~/.pgpass, and any host but this one must prove who it is (sslmode=verify-full).\n"
@@ -195,7 +196,9 @@ static const struct {
      "the\n"
      "hub lacks, brings what others sent, and goes on by itself when the network is back. status "
      "says\n"
-     "how far both are apart.\n"
+     "how far both are apart. same lists names that may be one person's; with two names it notes "
+     "that\n"
+     "they are (--not: are not), and history then goes over both.\n"
      "  --card CARD      this card only, also where it is not in the database yet (all that are)\n"
      "  --wait           for the hub also at the start\n"
      "  --once           leave when both have the same"},
@@ -270,6 +273,7 @@ static void usage(FILE *out)
     fputs("\nBOUT is CARDID/NUMBER, a bare number on the newest card, or, where it is read, now: "
           "the bout that\n"
           "is on.\n"
+          "counts, sheet, remarks, log and history take --hub URI in place of --db.\n"
           "The database: --db, else RINGTALLY_DB, else the XDG data directory.\n"
           "`ringtally COMMAND --help` says more. Exit: 0 done, 1 failed, 2 the call's words are "
           "off.\n",
@@ -280,6 +284,22 @@ static int help_of(size_t i)
 {
     printf("usage: ringtally %s\n\n%s\n", commands[i].usage, commands[i].what);
     return 0;
+}
+
+/* Whether a command that reads is asked of a hub in place of a database. */
+static bool asks_hub(const struct call *call, command *asked)
+{
+    command *const readers[] = {command_counts, command_sheet, command_remarks, command_log,
+                                command_history};
+    bool reads = false, hub = false;
+    for (size_t i = 0; i < sizeof readers / sizeof readers[0]; i++) {
+        reads = reads || asked == readers[i];
+    }
+    for (int i = 0; i < call->count; i++) {
+        hub = hub || strcmp(call->words[i], "--hub") == 0 ||
+              strncmp(call->words[i], "--hub=", 6) == 0;
+    }
+    return reads && hub;
 }
 
 static int run(int argc, char **argv, struct error *err)
@@ -315,7 +335,9 @@ static int run(int argc, char **argv, struct error *err)
                     return help_of(i);
                 }
             }
-            return commands[i].run(&call, err);
+            return asks_hub(&call, commands[i].run)
+                       ? cli_launch(&call, "ringtally-hub", commands[i].name, err)
+                       : commands[i].run(&call, err);
         }
     }
     return error_set(err, ERROR_USAGE, "no such command: %s; --help lists them", argv[at]);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "hub/hub_log.h"
+#include "ringtally/base/text.h"
 
 #define NUMBER 24 /* a number as text */
 
@@ -112,9 +113,14 @@ static int put_people(struct hub *hub, const char *id, const struct bout *bout, 
     int code = 0;
     for (int corner = 0; corner < CORNER_COUNT && !code; corner++) {
         const struct fighter *fighter = &bout->fighter[corner];
+        char key[4 * sizeof fighter->name];
+        if (!text_key(key, sizeof key, fighter->name)) {
+            return error_set(err, ERROR_FAILED, "a name cannot be read: %s", fighter->name);
+        }
         const char *const values[] = {id,
                                       corner_names[corner],
                                       fighter->name,
+                                      key,
                                       fighter->short_name,
                                       stance_names[fighter->stance],
                                       fighter->from,
@@ -210,29 +216,33 @@ static int index_of(const struct desk_row *desks, int count, int64_t id)
     return -1;
 }
 
+struct desk_row *hub_read_desks(const PGresult *rows, int from, int to, int column)
+{
+    struct desk_row *desks = calloc((size_t)(to - from) + 1, sizeof *desks);
+    for (int i = 0; desks && i < to - from; i++) {
+        struct desk_row *desk = &desks[i];
+        int row = from + i;
+        desk->id = link_number(rows, row, column);
+        link_text(desk->uid, sizeof desk->uid, rows, row, column + 1);
+        link_text(desk->operator_, sizeof desk->operator_, rows, row, column + 2);
+        link_text(desk->name, sizeof desk->name, rows, row, column + 3);
+        int corners = name_index(corners_words, 4, PQgetvalue(rows, row, column + 4));
+        desk->corners = (uint8_t)(corners < 0 ? 0 : corners);
+        desk->shadow = link_flag(rows, row, column + 5);
+        desk->opened_ms = link_number(rows, row, column + 6);
+        int root = index_of(desks, i, link_number(rows, row, column + 7)); /* NULL: 0, nobody's */
+        desk->root = root < 0 ? i : desks[root].root;
+    }
+    return desks;
+}
+
 int hub_desks(struct hub *hub, int64_t bout, struct desk_row **out, int *count, struct error *err)
 {
     char id[NUMBER];
     const char *const values[] = {number_text(id, bout)};
     PGresult *rows = link_run(hub, HUB_DESK_GET, values, err);
     int there = rows ? PQntuples(rows) : 0;
-    struct desk_row *desks = rows ? calloc((size_t)there + 1, sizeof *desks) : NULL;
-    for (int i = 0; desks && i < there; i++) {
-        struct desk_row *desk = &desks[i];
-        desk->id = link_number(rows, i, 0);
-        link_text(desk->uid, sizeof desk->uid, rows, i, 1);
-        link_text(desk->operator_, sizeof desk->operator_, rows, i, 2);
-        link_text(desk->name, sizeof desk->name, rows, i, 3);
-        int corners = name_index(corners_words, 4, PQgetvalue(rows, i, 4));
-        desk->corners = (uint8_t)(corners < 0 ? 0 : corners);
-        desk->shadow = link_flag(rows, i, 5);
-        desk->opened_ms = link_number(rows, i, 6);
-        int root = PQgetisnull(rows, i, 7) ? i : index_of(desks, i, link_number(rows, i, 7));
-        desk->root = root < 0 ? i : desks[root].root;
-        if (root == i) {
-            desk->root = i;
-        }
-    }
+    struct desk_row *desks = rows ? hub_read_desks(rows, 0, there, 0) : NULL;
     PQclear(rows);
     if (!desks) {
         return rows ? error_memory(err) : link_failed(err);

@@ -219,6 +219,19 @@ static int read_entry(struct reader *reader, struct entry *entry, struct error *
                  : 0;
 }
 
+int hub_read_entry(const struct hub *hub, const PGresult *rows, int row, int column,
+                   const struct desk_row *desks, int desk_count, struct entry *out,
+                   struct error *err)
+{
+    struct reader reader = {.hub = hub,
+                            .rows = rows,
+                            .desks = desks,
+                            .desk_count = desk_count,
+                            .row = row,
+                            .at = column};
+    return read_entry(&reader, out, err);
+}
+
 /* Takes the rows over. */
 static int read_entries(const struct hub *hub, PGresult *rows, const struct desk_row *desks,
                         int desk_count, struct hub_entries *out, struct error *err)

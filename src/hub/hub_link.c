@@ -34,9 +34,10 @@ static const struct {
                        "ORDER BY id",
                        1},
     [HUB_BOUT_RAISE] = {"UPDATE bout SET arrivals = arrivals + 1 WHERE id = $1", 1},
-    [HUB_CORNER_SAVE] = {"INSERT INTO corner (bout, corner, name, short_name, stance, origin, "
-                         "record) VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT DO NOTHING",
-                         7},
+    [HUB_CORNER_SAVE] = {"INSERT INTO corner (bout, corner, name, name_key, short_name, stance, "
+                         "origin, record) VALUES ($1, $2, $3, $4, $5, $6, $7, $8) "
+                         "ON CONFLICT DO NOTHING",
+                         8},
     [HUB_CORNER_GET] = {"SELECT corner, name, short_name, stance, origin, record FROM corner "
                         "WHERE bout = $1",
                         1},
@@ -84,6 +85,52 @@ static const struct {
                        4},
     [HUB_SEAL_GET] = {"SELECT statement, digest, signature FROM seal WHERE bout = $1 ORDER BY id",
                       1},
+    [HUB_CARD_NEWEST] = {"SELECT id FROM card ORDER BY loaded DESC LIMIT $1", 1},
+    /* The same but for case and accents first; else where a word of the name begins so. */
+    [HUB_FIGHTER_LIKE] = {"SELECT DISTINCT name, name_key = $1 FROM corner WHERE name = $2 OR "
+                          "name_key = $1 OR starts_with(name_key, $1) OR "
+                          "strpos(name_key, ' ' || $1) > 0 ORDER BY 2 DESC, 1 LIMIT 50",
+                          2},
+    /* With all names that were said to be the same person's. */
+    [HUB_FIGHTER_BOUTS] =
+        {"WITH RECURSIVE word AS (SELECT DISTINCT ON (least(name, other), greatest(name, other)) "
+         "name, other, same FROM same_person "
+         "ORDER BY least(name, other), greatest(name, other), id DESC), "
+         "names (name) AS (SELECT $1::text UNION SELECT CASE w.name WHEN n.name THEN w.other "
+         "ELSE w.name END FROM names AS n JOIN word AS w ON w.same AND n.name IN (w.name, "
+         "w.other)) "
+         "SELECT bout.id, bout.card, bout.number, corner.corner, card.title, card.date "
+         "FROM names JOIN corner USING (name) JOIN bout ON bout.id = corner.bout "
+         "JOIN card ON card.id = bout.card "
+         "ORDER BY card.date DESC, card.loaded DESC, bout.number DESC",
+         1},
+    [HUB_FIGHTER_DESKS] = {"SELECT bout, id, uid, operator, name, corners, shadow, opened_ms, "
+                           "continues FROM desk WHERE bout = ANY ($1::bigint[]) ORDER BY bout, id",
+                           1},
+    [HUB_FIGHTER_ENTRIES] = {"SELECT bout, " ENTRY_COLUMNS " FROM entry "
+                             "WHERE bout = ANY ($1::bigint[])",
+                             1},
+    /* Names that may be one person's: the same key, the same words in another order, or the same
+     * letters with other gaps and marks between; not two who were on one card on one date. */
+    [HUB_SAME_LIST] =
+        {"WITH n AS (SELECT corner.name, min(name_key) AS key, count(*) AS bouts, min(date) AS first, "
+         "max(date) AS last FROM corner JOIN bout ON bout.id = corner.bout "
+         "JOIN card ON card.id = bout.card GROUP BY corner.name), "
+         "k AS (SELECT *, regexp_replace(key, '[^[:alnum:]]', '', 'g') AS letters, "
+         "(SELECT string_agg(w, ' ' ORDER BY w) FROM regexp_split_to_table(key, "
+         "'[^[:alnum:]]+') AS w) AS words FROM n) "
+         "SELECT a.name, a.bouts, a.first, a.last, b.name, b.bouts, b.first, b.last "
+         "FROM k AS a JOIN k AS b ON a.name < b.name AND "
+         "(a.letters = b.letters OR a.words = b.words) "
+         "WHERE NOT EXISTS (SELECT FROM same_person AS s WHERE "
+         "(s.name, s.other) IN ((a.name, b.name), (b.name, a.name))) AND "
+         "NOT EXISTS (SELECT FROM corner AS x JOIN bout AS p ON p.id = x.bout JOIN bout AS q "
+         "ON q.card = p.card JOIN corner AS y ON y.bout = q.id "
+         "WHERE x.name = a.name AND y.name = b.name) ORDER BY 1, 5",
+         0},
+    [HUB_SAME_SAVE] = {"INSERT INTO same_person (name, other, same, said_by) "
+                       "VALUES ($1, $2, $3, $4)",
+                       4},
 };
 
 /* libpq's message as one line. */

@@ -1,5 +1,5 @@
-/* hub_link.h: the connection behind a struct hub: named statements, deadlines, errors in one line. For
- * src/hub only.
+/* hub_link.h: the connection behind a struct hub: named statements, deadlines, errors in one line.
+ * For src/hub only.
  */
 #ifndef RINGTALLY_HUB_HUB_LINK_H
 #define RINGTALLY_HUB_HUB_LINK_H
@@ -39,6 +39,13 @@ enum hub_sql {
     HUB_ENTRY_NAMED,
     HUB_SEAL_SAVE,
     HUB_SEAL_GET,
+    HUB_CARD_NEWEST,
+    HUB_FIGHTER_LIKE,
+    HUB_FIGHTER_BOUTS,
+    HUB_FIGHTER_DESKS,
+    HUB_FIGHTER_ENTRIES,
+    HUB_SAME_LIST,
+    HUB_SAME_SAVE,
     HUB_SQL_COUNT
 };
 

@@ -25,6 +25,9 @@ int hub_bout_put(struct hub *hub, const struct card *card, const struct bout *bo
 /* As log_desks: in the order of ids, `root` an index. Caller frees *out. */
 int hub_desks(struct hub *hub, int64_t bout, struct desk_row **out, int *count, struct error *err);
 
+/* The same of rows that were read, from the id's column on; malloc'd. */
+struct desk_row *hub_read_desks(const PGresult *rows, int from, int to, int column);
+
 /* Adds entries of a bout in one transaction, numbered in their order; ids[] leads from their desk
  * index to the hub's. *base = the number before the first of them, *added = how many were new. */
 int hub_entries_put(struct hub *hub, int64_t bout, const int64_t *ids, const struct entry *entries,
@@ -47,6 +50,11 @@ struct hub_range {
 int hub_entries_named(struct hub *hub, int64_t bout, const struct hub_range *ranges, size_t ranges_,
                       const struct desk_row *desks, int desk_count, struct hub_entries *out,
                       struct error *err);
+
+/* One row, from the desk's column on. */
+int hub_read_entry(const struct hub *hub, const PGresult *rows, int row, int column,
+                   const struct desk_row *desks, int desk_count, struct entry *out,
+                   struct error *err);
 
 int hub_seal_put(struct hub *hub, int64_t bout, const struct log_seal *seal, struct error *err);
 /* All seals of a bout; given back by log_seals_free. */

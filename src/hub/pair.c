@@ -318,9 +318,7 @@ static int fetch_named(struct pair *pair, struct hub *hub, struct log *log,
     code = code ? code
                 : hub_entries_named(hub, pair->id, ranges, count, desks, desk_count, &found, err);
     code = code || !news ? code : compare_chains(pair, hub, news, desks, &found, err);
-    code = code || (!found.count && !desk_count)
-               ? code
-               : take_in(pair, hub, log, desks, desk_count, &found, err);
+    code = code ? code : take_in(pair, hub, log, desks, desk_count, &found, err);
     free(desks);
     free(found.entries);
     return code;
@@ -492,7 +490,7 @@ int pair_send(struct pair *pair, struct hub *hub, struct log *log, struct error 
     return code;
 }
 
-int pair_unite(struct pair *pair, struct hub *hub, struct log *log, struct error *err)
+int pair_bring(struct pair *pair, struct hub *hub, struct log *log, struct error *err)
 {
     struct log_news news = {0};
     struct hub_range *ranges = NULL;
@@ -505,5 +503,11 @@ int pair_unite(struct pair *pair, struct hub *hub, struct log *log, struct error
     log_news_release(&news);
     free(ranges);
     pair->due = code ? pair->due : false;
+    return code;
+}
+
+int pair_unite(struct pair *pair, struct hub *hub, struct log *log, struct error *err)
+{
+    int code = pair_bring(pair, hub, log, err);
     return code ? code : pair_send(pair, hub, log, err);
 }

@@ -40,6 +40,8 @@ int pair_gap(const struct pair *pair, struct log *log, struct hub_gap *out, stru
 
 /* All there is, both ways, after pair_meet. What both sides have is compared at each desk's newest
  * entry there; where two different entries have one name that is an error that names both. */
+int pair_bring(struct pair *pair, struct hub *hub, struct log *log,
+               struct error *err); /* one way */
 int pair_unite(struct pair *pair, struct hub *hub, struct log *log, struct error *err);
 /* What came into the local log since; and what came into the hub. */
 int pair_send(struct pair *pair, struct hub *hub, struct log *log, struct error *err);

@@ -111,7 +111,7 @@ static void both_counts(struct query *q)
 
 static void share(struct query *q)
 {
-    buf_adds(q->out, "SELECT count(*) FILTER (WHERE 1");
+    buf_adds(q->out, "SELECT count(*) FILTER (WHERE true");
     and_taken(q->out, &q->remark->pick);
     buf_adds(q->out, ") AS part, count(*) AS whole");
     from_rounds(q);
@@ -133,7 +133,7 @@ static void lead(struct query *q)
              q->own, q->other);
     from_strikes(q, 0, 0);
     buf_addf(q->out,
-             " AND " LANDED ") WHERE corner = '%s' AND landed = %lld AND other_landed = %lld",
+             " AND " LANDED ") AS s WHERE corner = '%s' AND landed = %lld AND other_landed = %lld",
              q->own, (long long)q->remark->number[2], (long long)q->remark->number[3]);
 }
 
@@ -190,7 +190,7 @@ static void milestone(struct query *q)
     if (q->remark->variant == MILESTONE_LANDED) {
         buf_adds(q->out, " AND " LANDED);
     }
-    buf_addf(q->out, ") WHERE nth = %lld", (long long)q->remark->number[0]);
+    buf_addf(q->out, ") AS s WHERE nth = %lld", (long long)q->remark->number[0]);
 }
 
 static void first(struct query *q)
@@ -210,12 +210,12 @@ static void run(struct query *q)
     from_strikes(q, 0, 0);
     of_own(q);
     buf_adds(q->out, "), thrown AS (SELECT round, " LANDED
-                     " AS landed, row_number() OVER (" IN_ORDER ") AS n FROM own WHERE 1");
+                     " AS landed, row_number() OVER (" IN_ORDER ") AS n FROM own WHERE true");
     and_taken(q->out, &q->remark->pick);
     buf_adds(q->out,
              "), island AS (SELECT count(*) AS length, max(n) AS last, min(round) AS from_round, "
              "max(round) AS to_round FROM (SELECT n, round, n - row_number() OVER (ORDER BY n) AS "
-             "place FROM thrown WHERE landed) GROUP BY place) "
+             "place FROM thrown WHERE landed) AS s GROUP BY place) "
              "SELECT length, (SELECT count(*) FROM thrown) - last AS since, from_round, to_round "
              "FROM island ORDER BY length DESC, last DESC LIMIT 1");
 }
@@ -298,7 +298,7 @@ static void setup(struct query *q)
                   "WHERE a.round = own.round");
     buf_addf(out,
              " AND a.limb = '%s' AND a.target = '%s' AND a.at_ms >= own.at_ms - %d AND "
-             "(a.at_ms, a.desk, a.seq) < (own.at_ms, own.desk, own.seq)) AS led FROM own WHERE 1",
+             "(a.at_ms, a.desk, a.seq) < (own.at_ms, own.desk, own.seq)) AS led FROM own WHERE true",
              limb_names[q->remark->first / TARGET_COUNT],
              target_names[q->remark->first % TARGET_COUNT], (int)q->remark->window_ms);
     and_code(out, q->remark->then);
@@ -316,7 +316,7 @@ static void knockdown(struct query *q)
              "AS red, count(*) FILTER (WHERE corner = 'blue') OVER (" IN_ORDER
              " ROWS UNBOUNDED PRECEDING) AS blue");
     from_strikes(q, 0, 0);
-    buf_addf(q->out, " AND knockdown) WHERE red + blue = %lld",
+    buf_addf(q->out, " AND knockdown) AS s WHERE red + blue = %lld",
              (long long)(q->remark->number[2] + q->remark->number[3]));
     of_own(q);
     and_taken(q->out, &q->remark->pick);

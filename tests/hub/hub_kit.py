@@ -241,8 +241,13 @@ class Hall:
         self.follower = None
         self.said = pathlib.Path(f"{database}.said")
 
-    def run(self, *words, code=0):
-        done = subprocess.run([self.program, "--db", self.database, *words], capture_output=True,
+    def ask(self, *words, code=0):
+        """Without a database of its own."""
+        return self.run(*words, code=code, database=())
+
+    def run(self, *words, code=0, database=None):
+        where = ("--db", self.database) if database is None else database
+        done = subprocess.run([self.program, *where, *words], capture_output=True,
                               timeout=DEADLINE, env=self.environment)
         assert done.returncode == code, (words, done.returncode, done.stderr.decode())
         return (done.stderr if code else done.stdout).decode()

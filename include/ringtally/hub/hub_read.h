@@ -1,0 +1,38 @@
+/* hub_read.h: what a hub is asked for: bouts brought into a log of one's own, fighters across
+ * cards.
+ */
+#ifndef RINGTALLY_HUB_HUB_READ_H
+#define RINGTALLY_HUB_HUB_READ_H
+
+#include "ringtally/base/buf.h"
+#include "ringtally/hub/hub.h"
+#include "ringtally/log/log_history.h"
+
+/* Brings the bout of "CARDID/NUMBER", or "NUMBER" on the hub's newest card, into the log as it is
+ * at the hub. ERROR_MISSING: there is none. */
+int hub_bring(struct hub *hub, struct log *log, const char *ref, struct error *err);
+
+/* As log_fighter_find. */
+int hub_fighter_find(struct hub *hub, const char *text, char out[96], struct error *err);
+
+/* A bout of a fighter with all that was logged of it, whichever of the person's names it is under.
+ */
+struct hub_fought {
+    struct fighter_bout of;
+    struct desk_row *desks;
+    int desk_count;
+    struct entry *entries;
+    size_t entry_count;
+};
+/* All, the newest card first; given back by hub_fought_free. */
+int hub_fighter_bouts(struct hub *hub, const char *name, struct hub_fought **out, size_t *count,
+                      struct error *err);
+void hub_fought_free(struct hub_fought *fought, size_t count);
+
+/* Names that may be one person's, and of which nobody has said whether they are: a line each. */
+int hub_same_list(struct hub *hub, struct buf *out, struct error *err);
+/* Notes what somebody says of two names; both must be there. */
+int hub_same_say(struct hub *hub, const char *name, const char *other, bool same, const char *by,
+                 struct error *err);
+
+#endif

@@ -1,0 +1,264 @@
+/* hub_read.c: single bouts, and fighters across cards, for who asks a hub. */
+#include "ringtally/hub/hub_read.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "hub/pair.h"
+#include "ringtally/base/text.h"
+
+#define LISTED 8 /* names in the error about several */
+
+int hub_bring(struct hub *hub, struct log *log, const char *ref, struct error *err)
+{
+    struct pair pair = {0};
+    int code = bout_ref_parse(pair.card, &pair.number, ref, err);
+    if (!code && !pair.card[0]) {
+        const char *const values[] = {"1"};
+        PGresult *row = link_run(hub, HUB_CARD_NEWEST, values, err);
+        code = row ? 0 : link_failed(err);
+        if (row && PQntuples(row) > 0) {
+            link_text(pair.card, sizeof pair.card, row, 0, 0);
+        }
+        PQclear(row);
+    }
+    code = code ? code : pair_meet(&pair, hub, err);
+    if (!code && !pair.id) {
+        code = error_set(err, ERROR_MISSING, "hub %s: there is no bout %s", hub->name, ref);
+    }
+    code = code ? code : pair_bring(&pair, hub, log, err);
+    pair_release(&pair);
+    return code;
+}
+
+int hub_fighter_find(struct hub *hub, const char *text, char out[96], struct error *err)
+{
+    char clean[96], key[4 * 96], name[96];
+    struct buf list = BUF_INIT;
+    if (!text_clean(clean, sizeof clean, text) || !text_key(key, sizeof key, clean) || !key[0]) {
+        return error_set(err, ERROR_USAGE, "a fighter's name is needed");
+    }
+    const char *const values[] = {key, clean};
+    PGresult *rows = link_run(hub, HUB_FIGHTER_LIKE, values, err);
+    if (!rows) {
+        return link_failed(err);
+    }
+    int found = 0, total = PQntuples(rows);
+    bool same = total > 0 && link_flag(rows, 0, 1), exact = false;
+    for (int i = 0; i < total && !exact; i++) {
+        link_text(name, sizeof name, rows, i, 0);
+        exact = strcmp(name, clean) == 0;
+        if (exact || (link_flag(rows, i, 1) == same && found++ == 0)) {
+            memcpy(out, name, sizeof name);
+        }
+        if (found <= LISTED) {
+            buf_addf(&list, "%s%s", found > 1 ? ", " : "", name);
+        }
+    }
+    PQclear(rows);
+    int code = 0;
+    if (!exact && found == 0) {
+        code = error_set(err, ERROR_FAILED, "hub %s: no fighter is called %s", hub->name, clean);
+    } else if (!exact && found > 1) {
+        code = error_set(err, ERROR_FAILED, "%s may be %s%s: give more of the name", clean,
+                         list.failed ? "several" : list.text, found > LISTED ? ", ..." : "");
+    }
+    buf_release(&list);
+    return code;
+}
+
+void hub_fought_free(struct hub_fought *fought, size_t count)
+{
+    for (size_t i = 0; fought && i < count; i++) {
+        free(fought[i].desks);
+        free(fought[i].entries);
+    }
+    free(fought);
+}
+
+static int by_id(const void *a, const void *b)
+{
+    int64_t one = (*(const struct hub_fought *const *)a)->of.bout.id;
+    int64_t other = (*(const struct hub_fought *const *)b)->of.bout.id;
+    return one < other ? -1 : one > other;
+}
+
+static struct hub_fought *find(struct hub_fought *const *sorted, size_t count, int64_t id)
+{
+    size_t low = 0, high = count;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (sorted[middle]->of.bout.id < id) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    return low < count && sorted[low]->of.bout.id == id ? sorted[low] : NULL;
+}
+
+static int read_desks(struct hub *hub, const char *ids, struct hub_fought *const *sorted,
+                      size_t count, struct error *err)
+{
+    const char *const values[] = {ids};
+    PGresult *rows = link_run(hub, HUB_FIGHTER_DESKS, values, err);
+    int code = rows ? 0 : link_failed(err);
+    int total = rows ? PQntuples(rows) : 0;
+    for (int i = 0; i < total && !code;) {
+        int64_t id = link_number(rows, i, 0);
+        struct hub_fought *fought = find(sorted, count, id);
+        int to = i + 1;
+        while (to < total && link_number(rows, to, 0) == id) {
+            to++;
+        }
+        if (fought) {
+            fought->desks = hub_read_desks(rows, i, to, 1);
+            fought->desk_count = fought->desks ? to - i : 0;
+            code = fought->desks ? 0 : error_memory(err);
+        }
+        i = to;
+    }
+    PQclear(rows);
+    return code;
+}
+
+static int read_entries(struct hub *hub, const char *ids, struct hub_fought *const *sorted,
+                        size_t count, struct error *err)
+{
+    const char *const values[] = {ids};
+    PGresult *rows = link_run(hub, HUB_FIGHTER_ENTRIES, values, err);
+    int code = rows ? 0 : link_failed(err);
+    int total = rows ? PQntuples(rows) : 0;
+    struct hub_fought *fought = NULL;
+    for (int i = 0; i < total; i++) { /* how many each has */
+        int64_t id = link_number(rows, i, 0);
+        fought = fought && fought->of.bout.id == id ? fought : find(sorted, count, id);
+        if (fought) {
+            fought->entry_count++;
+        }
+    }
+    for (size_t i = 0; i < count && !code; i++) {
+        sorted[i]->entries = malloc((sorted[i]->entry_count + 1) * sizeof *sorted[i]->entries);
+        sorted[i]->entry_count = 0;
+        code = sorted[i]->entries ? 0 : error_memory(err);
+    }
+    for (int i = 0; i < total && !code; i++) {
+        int64_t id = link_number(rows, i, 0);
+        fought = fought && fought->of.bout.id == id ? fought : find(sorted, count, id);
+        if (fought) {
+            code = hub_read_entry(hub, rows, i, 1, fought->desks, fought->desk_count,
+                                  &fought->entries[fought->entry_count++], err);
+        }
+    }
+    PQclear(rows);
+    return code;
+}
+
+static int read_bouts(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err)
+{
+    int code = 0;
+    for (size_t i = 0; i < count && !code; i++) {
+        struct bout *bout = &fought[i].of.bout;
+        struct hub_place place;
+        char card[sizeof bout->card];
+        int64_t id = bout->id;
+        memcpy(card, bout->card, sizeof card);
+        code = hub_bout_get(hub, card, bout->number, &place, bout, err);
+        bout->id = id;
+    }
+    return code;
+}
+
+static int read_all(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err)
+{
+    struct buf ids = BUF_INIT;
+    struct hub_fought **sorted = calloc(count + 1, sizeof *sorted);
+    int code = sorted ? read_bouts(hub, fought, count, err) : error_memory(err);
+    for (size_t i = 0; i < count && sorted; i++) {
+        sorted[i] = &fought[i];
+        array_number(&ids, fought[i].of.bout.id);
+    }
+    array_end(&ids);
+    code = code ? code : ids.failed ? error_memory(err) : 0;
+    if (!code) {
+        qsort(sorted, count, sizeof(struct hub_fought *), by_id);
+    }
+    code = code ? code : read_desks(hub, ids.text, sorted, count, err);
+    code = code ? code : read_entries(hub, ids.text, sorted, count, err);
+    buf_release(&ids);
+    free(sorted);
+    return code;
+}
+
+int hub_fighter_bouts(struct hub *hub, const char *name, struct hub_fought **out, size_t *count,
+                      struct error *err)
+{
+    const char *const values[] = {name};
+    PGresult *rows = link_run(hub, HUB_FIGHTER_BOUTS, values, err);
+    if (!rows) {
+        return link_failed(err);
+    }
+    size_t total = (size_t)PQntuples(rows);
+    struct hub_fought *fought = calloc(total + 1, sizeof *fought);
+    for (size_t i = 0; fought && i < total; i++) {
+        struct fighter_bout *of = &fought[i].of;
+        of->bout.id = link_number(rows, (int)i, 0);
+        link_text(of->bout.card, sizeof of->bout.card, rows, (int)i, 1);
+        of->bout.number = (int)link_number(rows, (int)i, 2);
+        bool blue = strcmp(PQgetvalue(rows, (int)i, 3), corner_names[CORNER_BLUE]) == 0;
+        of->corner = blue ? CORNER_BLUE : CORNER_RED;
+        link_text(of->title, sizeof of->title, rows, (int)i, 4);
+        link_text(of->date, sizeof of->date, rows, (int)i, 5);
+    }
+    PQclear(rows);
+    int code = fought ? read_all(hub, fought, total, err) : error_memory(err);
+    if (code) {
+        hub_fought_free(fought, total);
+        return code;
+    }
+    *out = fought;
+    *count = total;
+    return 0;
+}
+
+int hub_same_list(struct hub *hub, struct buf *out, struct error *err)
+{
+    PGresult *rows = link_run(hub, HUB_SAME_LIST, NULL, err);
+    if (!rows) {
+        return link_failed(err);
+    }
+    for (int i = 0; i < PQntuples(rows); i++) {
+        for (int side = 0; side < 8; side += 4) {
+            char name[96], first[12], last[12];
+            link_text(name, sizeof name, rows, i, side);
+            link_text(first, sizeof first, rows, i, side + 2);
+            link_text(last, sizeof last, rows, i, side + 3);
+            buf_addf(out, "%s\"%s\" (%lld bouts, %s to %s)", side ? "  " : "", name,
+                     (long long)link_number(rows, i, side + 1), first, last);
+        }
+        buf_adds(out, "\n");
+    }
+    PQclear(rows);
+    return out->failed ? error_memory(err) : 0;
+}
+
+int hub_same_say(struct hub *hub, const char *name, const char *other, bool same, const char *by,
+                 struct error *err)
+{
+    const char *const both[] = {name, other};
+    int code = strcmp(name, other) ? 0 : error_set(err, ERROR_USAGE, "two names are needed");
+    for (int i = 0; i < 2 && !code; i++) {
+        char found[96];
+        code = hub_fighter_find(hub, both[i], found, err);
+        if (!code && strcmp(found, both[i]) != 0) {
+            code = error_set(err, ERROR_FAILED, "hub %s: no fighter is called just so: %s",
+                             hub->name, both[i]);
+        }
+    }
+    const char *const values[] = {name, other, same ? "t" : "f", by};
+    PGresult *done = code ? NULL : link_run(hub, HUB_SAME_SAVE, values, err);
+    code = code ? code : done ? 0 : link_failed(err);
+    PQclear(done);
+    return code;
+}

@@ -1,0 +1,153 @@
+#!/usr/bin/python3
+"""What a hub answers: the commands with --hub say what they say of a local database, one query serves
+both, and who is whom across spellings is what somebody said and nothing else.
+
+usage: check_archive.py RINGTALLY SCRIBE
+"""
+import json
+import os
+import pathlib
+import re
+import sqlite3
+import sys
+import time
+
+from hub_kit import Desk, Hall, Yard
+from check_exchange import check_views
+
+EXAMPLES = pathlib.Path(__file__).resolve().parent.parent.parent / "examples"
+MOMENT = re.compile(r"as of 2\S+")
+
+
+def play(hall):
+    hall.run("card", "load", EXAMPLES / "card.ini")
+    for bout in (1, 2):
+        hall.run("desk", str(bout), "--operator", "ann", "--keys", EXAMPLES / f"bout-{bout}.keys",
+                 "--speed", "max", "--headless")
+    hall.run("desk", "1", "--operator", "ben", "--shadow", "--keys",
+             EXAMPLES / "bout-1-second.keys", "--speed", "max", "--headless")
+
+
+def check_commands(hall, away, uri, bout):
+    for words in (("counts", bout), ("counts", bout, "--format", "json"),
+                  ("counts", bout, "--round", "2", "--format", "csv"), ("sheet", bout),
+                  ("sheet", bout, "--format", "html"), ("sheet", bout, "--for", "blue"),
+                  ("remarks", bout), ("log", bout, "--all", "--format", "json")):
+        here, there = hall.run(*words), away.ask(words[0], "--hub", uri, *words[1:])
+        if words[2:] == ("--format", "json"):  # signs of life are a hall's own
+            here, there = (json.loads(side) for side in (here, there))
+            for side in (here, there):
+                side.pop("desks")
+                side.pop("newest_entry_age_ms")
+                side.pop("as_of")
+            assert here == there, words
+        else:
+            assert MOMENT.sub("", here) == MOMENT.sub("", there), words
+    for name in ("Kervadenn", "SƯƠNG"):
+        here, there = (json.loads(side) for side in (
+            hall.run("history", name, "--format", "json"),
+            away.ask("history", name, "--format", "json", f"--hub={uri}")))
+        for side in (here, there):
+            side.pop("as_of", None)
+        # A bout on which nobody was at a desk is on the card only.
+        assert there["bouts"] and there["bouts"] == [one for one in here["bouts"]
+                                                     if one in there["bouts"]], name
+
+
+def check_queries(hall, cluster, bout):
+    """The query that a remark names gives its numbers on both sides."""
+    tried = 0
+    with sqlite3.connect(hall.database) as local:
+        for remark in json.loads(hall.run("remarks", bout, "--format", "json"))["remarks"]:
+            here = [list(row) for row in local.execute(remark["query"])]
+            rows = cluster.sql("SELECT json_agg(row_to_json(q)) FROM ("
+                               + remark["query"].rstrip("; \n") + ") AS q")
+            there = [[int(value) if isinstance(value, bool) else value for value in row.values()]
+                     for row in json.loads(rows)]
+            assert here == there, remark
+            tried += 1
+    assert tried > 5, tried
+
+
+def check_same(yard, program, scribe, cluster, uri):
+    """Two evenings, three spellings, and one who only looks like it."""
+    names = {"pier-1": ("Jo-Ann Tern", "Mira Quill"), "pier-2": ("Joann TERN", "Quill Mira"),
+             "pier-3": ("Jo Ann Tern", "Zoe Rook")}
+    for number, (card, (red, blue)) in enumerate(names.items()):
+        hall = Hall(program, yard.folder / f"{card}.db")
+        path = yard.folder / f"{card}.ini"
+        path.write_text(f"[card]\nid = {card}\ntitle = Pier\ndate = 2026-03-0{number + 1}\nvenue = Hall\n"
+                        f"[bout 1]\nrules = kickboxing\nred.name = {red}\nblue.name = {blue}\n",
+                        encoding="utf-8")
+        hall.run("card", "load", path)
+        desk = Desk(scribe, hall.database, f"{card}/1", "ann")
+        desk.tell("start")
+        desk.tell("strike red left_hand head landed")
+        desk.close()
+        hall.run("hub", "follow", uri, "--once")
+    asker = Hall(program, yard.folder / "asker.db")
+    lines = asker.ask("hub", "same", uri).splitlines()
+    assert len(lines) == 4, lines
+    assert any('"Mira Quill"' in line and '"Quill Mira"' in line for line in lines), lines
+
+    def bouts(name):
+        return [one["bout"] for one in json.loads(asker.ask(
+            "history", name, "--format", "json", "--hub", uri))["bouts"]]
+
+    assert bouts("Jo-Ann Tern") == ["pier-1/1"], "nothing is merged by guess"
+    asker.ask("hub", "same", uri, "Jo-Ann Tern", "Joann TERN", "--by", "the league")
+    asker.ask("hub", "same", uri, "Joann TERN", "Jo Ann Tern", "--by", "the league", "--not")
+    assert bouts("Jo-Ann Tern") == bouts("Joann TERN") == ["pier-2/1", "pier-1/1"]
+    assert bouts("Jo Ann Tern") == ["pier-3/1"]
+    assert len(asker.ask("hub", "same", uri).splitlines()) == 2
+    asker.ask("hub", "same", uri, "Joann TERN", "Jo-Ann Tern", "--by", "the league", "--not")
+    assert bouts("Jo-Ann Tern") == ["pier-1/1"], "the newest word holds"
+    said = asker.ask("hub", "same", uri, "Jo-Ann Tern", "Nobody There", "--by", "x", code=1)
+    assert said.count("\n") == 1, said
+    # Nothing about a person is written over, and a desk does not say it.
+    cluster.sql("CREATE ROLE booth LOGIN IN ROLE ringtally_desk; "
+                "CREATE ROLE clerk LOGIN IN ROLE ringtally_editor")
+    insert = "INSERT INTO same_person (name, other, same, said_by) VALUES ('a', 'b', true, 'x')"
+    cluster.sql(insert, user="booth", code=1)
+    cluster.sql(insert, user="clerk")
+    for text in ("DELETE FROM same_person", "UPDATE same_person SET same = false"):
+        cluster.sql(text, user="clerk", code=1)
+
+
+def check_refusals(away, uri):
+    for words, code in ((("counts", "atlantis/1"), 1), (("counts", "now"), 2), (("counts",), 2),
+                        (("history", "Nobody There"), 1), (("counts", "1", "--follow"), 2),
+                        (("sheet", "1", "--round", "19"), 1)):
+        said = away.ask(*words, "--hub", uri, code=code)
+        assert said.count("\n") == 1, said
+
+
+def main():
+    program, scribe = sys.argv[1:3]
+    with Yard() as yard:
+        cluster = yard.cluster()
+        cluster.create()
+        uri = cluster.uri()
+        os.environ["TMPDIR"] = str(yard.folder / "tmp")
+        os.mkdir(os.environ["TMPDIR"])
+        hall, away = (Hall(program, yard.folder / f"{name}.db") for name in ("hall", "away"))
+        hall.run("hub", "init", uri)
+        play(hall)
+        hall.run("hub", "follow", uri, "--once")
+        for name, check in (
+                ("commands", lambda: check_commands(hall, away, uri, "saltglass-4/1")),
+                ("commands", lambda: check_commands(hall, away, uri, "2")),
+                ("views", lambda: check_views(cluster, hall, "league")),
+                ("queries", lambda: check_queries(hall, cluster, "saltglass-4/1")),
+                ("queries", lambda: check_queries(hall, cluster, "saltglass-4/2")),
+                ("refusals", lambda: check_refusals(away, uri)),
+                ("same", lambda: check_same(yard, program, scribe, cluster, uri))):
+            begun = time.monotonic()
+            check()
+            print(f"{name}: {time.monotonic() - begun:.1f} s")
+        assert os.listdir(os.environ["TMPDIR"]) == [], "nothing is left behind"
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -96,7 +96,7 @@ class Cluster:
             conf.write("\n".join((f"port = {self.port}", f"unix_socket_directories = '{self.sockets}'",
                                   "listen_addresses = '127.0.0.1'", "fsync = off",
                                   "shared_buffers = 16MB", "max_connections = 80",
-                                  "log_min_messages = fatal", *lines)) + "\n")
+                                  "log_min_messages = fatal", "jit = off", *lines)) + "\n")
         self.start()
 
     def start(self):

@@ -5,6 +5,7 @@ packages_build="gcc libc6-dev cmake ninja-build pkg-config libncurses-dev libsql
     libqrencode-dev zlib1g-dev libpq-dev"
 packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema curl
     openssl ffmpeg mpv postgresql wrk nginx-light varnish chromium fonts-dejavu-core"
+packages_fuzz="clang llvm libclang-rt-14-dev"
 
 say() {
     printf '== %s\n' "$*"

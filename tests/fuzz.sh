@@ -5,6 +5,9 @@
 set -eu
 
 root=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd)
+. "$root/examples/setup.sh"
+# shellcheck disable=SC2086 # a list of words
+install_missing $packages_fuzz
 targets=${1:?which target}
 seconds=${2:?how many seconds}
 out=$root/build-fuzz

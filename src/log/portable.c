@@ -155,7 +155,9 @@ static int link_entries(struct entry **out, const struct portable *portable, str
     if (!linked) {
         return error_memory(err);
     }
-    memcpy(linked, portable->entries, count * sizeof *linked);
+    if (count > 0) {
+        memcpy(linked, portable->entries, count * sizeof *linked);
+    }
     *out = linked;
     return chain_fill(portable->bout, portable->desks, portable->desk_count, linked, count, err);
 }

@@ -6,6 +6,8 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include <sys/stat.h>
+
 #include "pty.h"
 #include "ringtally/desk/keymap.h"
 #include "ringtally/screen/screen.h"
@@ -361,6 +363,35 @@ static void screen_close__fatal_path__runs_at_exit(void **state)
     assert_int_equal(pty_close(&pty), 3);
 }
 
+/* What the writer thread wakes, it may wake until the end: the number must not become another
+ * file's. And who is told to end twice ends in order all the same. */
+static int report_what_stays(FILE *report)
+{
+    struct error err = {0};
+    struct stat info = {0};
+    if (screen_open(&err)) {
+        return 1;
+    }
+    int wake = screen_wake_fd();
+    screen_close();
+    int other = open("/dev/null", O_RDWR);
+    raise(SIGTERM);
+    raise(SIGHUP);
+    raise(SIGQUIT);
+    fprintf(report, "%d %d %d\n", fstat(wake, &info) == 0 && S_ISFIFO(info.st_mode), wake != other,
+            screen_hangup());
+    return 0;
+}
+
+static void screen_close__afterwards__signals_and_pipe_stay(void **state)
+{
+    (void)state;
+    struct pty pty;
+    pty_open(&pty, "xterm-256color", report_what_stays);
+    pty_expect(&pty, "1 1 1");
+    assert_int_equal(pty_close(&pty), 0);
+}
+
 static int report_failure(FILE *report)
 {
     struct error err = {0};
@@ -469,6 +500,7 @@ int main(void)
         cmocka_unit_test(screen_size__many_resizes__none_missed),
         cmocka_unit_test(screen_close__after_signal__gives_the_terminal_back),
         cmocka_unit_test(screen_close__fatal_path__runs_at_exit),
+        cmocka_unit_test(screen_close__afterwards__signals_and_pipe_stay),
         cmocka_unit_test(screen_open__no_terminal__one_line),
         cmocka_unit_test(screen_paint__frames__only_what_changed_is_sent),
     };

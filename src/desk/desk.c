@@ -31,7 +31,6 @@ static bool learn(struct desk *desk, const struct desk_row *rows, int row_count,
 /* What the tagger must know on coming back. */
 static void greet(struct desk *desk, bool resumed, int64_t now_ms)
 {
-    char left[WHEN_SIZE];
     const struct round_clock *clock = fold_clock(session_fold(desk));
     struct clock_face face = desk_clock(desk, now_ms);
     const struct entry *signature = fold_signed(desk->fold);
@@ -49,9 +48,9 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
     }
     if (face.state == CLOCK_RUNNING) {
         session_notice(desk, now_ms, true,
-                       "resumed: the clock kept running, %s left in round %d; Left/Right put it "
-                       "right, Enter stops it",
-                       when_clock(left, face.remaining_ms + 999), face.round);
+                       "resumed: the clock kept running in round %d; Left/Right put it right, "
+                       "Enter stops it",
+                       face.round);
     } else if (clock->running && now_ms - face.ended_ms < AWAY_MS) {
         session_notice(desk, now_ms, true,
                        "resumed: the clock kept running and round %d has ended; Left brings it "
@@ -60,7 +59,8 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
     } else {
         session_notice(desk, now_ms, false, "resumed in round %d", face.round);
     }
-    desk->notice_until_ms = now_ms + GREETING_MS;
+    bool ends = face.state == CLOCK_RUNNING && face.remaining_ms < GREETING_MS;
+    desk->notice_until_ms = now_ms + (ends ? face.remaining_ms : GREETING_MS);
 }
 
 /* Whether the bout is on, so that a shadow has a clock to follow: whoever tags it again the next

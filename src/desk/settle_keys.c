@@ -139,6 +139,22 @@ static void settle(struct desk *desk, bool for_a, int64_t now_ms)
     compare(desk);
 }
 
+/* Both were wrong: neither counts, and nothing is open about it any more. */
+static void settle_neither(struct desk *desk, int64_t now_ms)
+{
+    struct agree *agree = desk->agree;
+    const struct agree_difference *difference = &agree->difference[desk->settle_at];
+    const struct subject *of_a = strike_of(desk, agree->a, difference->link.a);
+    const struct subject *of_b = strike_of(desk, agree->b, difference->link.b);
+    struct entry a = of_a ? of_a->now : (struct entry){0};
+    struct entry b = of_b ? of_b->now : (struct entry){0};
+    bool wrote = !of_a || settle_strike(desk, a, NULL, false, now_ms);
+    if (wrote && (!of_b || settle_strike(desk, b, NULL, true, now_ms))) {
+        session_notice(desk, now_ms, false, "settled: both were wrong, neither counts");
+    }
+    compare(desk);
+}
+
 /* A correction of another desk's strike takes effect only from the desk official for the corner
  * that it speaks of. */
 static bool may_settle(const struct desk *desk)
@@ -171,11 +187,14 @@ bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t 
     if (meaning.action == ACTION_LOG_NEWER || meaning.action == ACTION_LOG_OLDER) {
         size_t step = meaning.action == ACTION_LOG_NEWER ? count - 1 : 1;
         desk->settle_at = (desk->settle_at + step) % count;
-    } else if (meaning.action == ACTION_CLOCK_LESS || meaning.action == ACTION_CLOCK_MORE) {
+    } else if (meaning.action == ACTION_CLOCK_LESS || meaning.action == ACTION_CLOCK_MORE ||
+               key == KEY_OF_DELETE) {
         if (!may_settle(desk)) {
             session_notice(desk, now_ms, true,
                            "only the desk official for that corner settles: the take-over key, "
                            "twice");
+        } else if (key == KEY_OF_DELETE) {
+            settle_neither(desk, now_ms);
         } else {
             settle(desk, meaning.action == ACTION_CLOCK_LESS, now_ms);
         }

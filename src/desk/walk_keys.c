@@ -208,11 +208,17 @@ const struct subject *walk_subject(const struct desk *desk)
 
 static void walk_next_filter(struct desk *desk)
 {
+    /* In a rest the log opens on what wants a look: all is one key away from there. */
+    static const enum desk_filter next[FILTER_COUNT] = {
+        [FILTER_LOOK] = FILTER_ALL,    [FILTER_ALL] = FILTER_FLAGGED, [FILTER_FLAGGED] = FILTER_RED,
+        [FILTER_RED] = FILTER_BLUE,    [FILTER_BLUE] = FILTER_LIMB,   [FILTER_LIMB] = FILTER_TARGET,
+        [FILTER_TARGET] = FILTER_LOOK,
+    };
     const struct subject *subject = fold_subject(session_fold(desk), desk->cursor);
     if (desk->filter < FILTER_LIMB && subject) {
         desk->filter_of = subject->now.strike;
     }
-    desk->filter = (enum desk_filter)((desk->filter + 1) % FILTER_COUNT);
+    desk->filter = next[desk->filter];
     order_refresh(desk);
     long place = walk_place(desk);
     walk_place_cursor(desk, place);

@@ -73,10 +73,14 @@ static struct grid grid_of(const struct scene *scene, const struct scorecard *ca
 static void hint_draw(const struct scene *scene, const struct area *area)
 {
     const struct scoring_rules *scoring = &scene->rules->scoring;
-    char key[16], half[24], adds_half[32];
+    char key[16], red[16], blue[16], half[24], adds_half[32], names[48], ties[64];
     key_word(key, scene->keymap->action[ACTION_AMEND]);
     snprintf(half, sizeof half, "%s half", key);
     snprintf(adds_half, sizeof adds_half, "%s adds a half", key);
+    key_word(red, scene->keymap->action[ACTION_RED_INCIDENT]);
+    key_word(blue, scene->keymap->action[ACTION_BLUE_INCIDENT]);
+    snprintf(names, sizeof names, "%s %s names", red, blue);
+    snprintf(ties, sizeof ties, "%s %s a tied judge names", red, blue);
     const struct {
         const char *brief, *full;
         bool has;
@@ -85,7 +89,7 @@ static void hint_draw(const struct scene *scene, const struct area *area)
         {"0 ten", "0 is ten", scoring->system == SYSTEM_POINTS},
         {half, adds_half, scoring->half_points},
         {"\u2191\u2193\u2190\u2192 move", "\u2191\u2193 judge  \u2190\u2192 round", true},
-        {"[ ] names", "[ ] a tied judge names", ties_are_named(scene->rules)},
+        {names, ties, ties_are_named(scene->rules)},
         {"+ + enters", "+ twice enters what is implied", true},
         {"Esc", "Esc leaves", true},
     };

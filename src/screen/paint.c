@@ -24,6 +24,15 @@ static struct frame shown; /* what is on the terminal; no cells: nothing is know
 
 enum { PAIR_RED = 1, PAIR_BLUE };
 
+/* Of eight colours neither blue nor cyan is to be read on every ground; some terminals say theirs
+ * ("0;15": black on white). */
+static bool is_light(void)
+{
+    const char *colours = getenv("COLORFGBG");
+    const char *ground = colours ? strrchr(colours, ';') : NULL;
+    return ground && (strcmp(ground, ";15") == 0 || strcmp(ground, ";7") == 0);
+}
+
 /* Bright enough on black and dark enough on white. */
 static bool open_colours(void)
 {
@@ -34,7 +43,7 @@ static bool open_colours(void)
     bool own = use_default_colors() == OK;
     short ground = own ? -1 : COLOR_BLACK;
     init_pair(PAIR_RED, COLORS >= 256 ? 196 : COLOR_RED, ground);
-    init_pair(PAIR_BLUE, COLORS >= 256 ? 33 : COLOR_CYAN, ground);
+    init_pair(PAIR_BLUE, COLORS >= 256 ? 33 : is_light() ? COLOR_BLUE : COLOR_CYAN, ground);
     return true;
 }
 

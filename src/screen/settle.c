@@ -2,7 +2,21 @@
  * second. */
 #include <stdio.h>
 
+#include "ringtally/bout/timecode.h"
+#include "ringtally/tally/marks.h"
 #include "screen/scene.h"
+
+/* Where it is in the recording, where a time code was noted. */
+static void place_draw(const struct scene *scene, const struct area *area, int row,
+                       const struct subject *subject)
+{
+    char label[TIMECODE_SIZE];
+    struct sync_point sync;
+    if (subject && marks_sync(&sync, scene->fold)) {
+        frame_putf(scene->frame, row, area->column + 2, 0, STYLE_PLAIN, "in the recording: %s",
+                   timecode_print(label, sync.rate, sync_frame(&sync, subject->now.at_ms)));
+    }
+}
 
 static void side_draw_one(const struct scene *scene, const struct area *area, int row,
                           const char *key, const char *desk, const struct subject *subject)
@@ -31,7 +45,8 @@ void settle_draw(const struct scene *scene, const struct area *area)
     size_t open = desk_settle(scene->desk, &difference);
     snprintf(mode, sizeof mode, "SETTLE %zu of %zu", open ? difference.at + 1 : 0, open);
     mode_line(scene, area, mode,
-              "\u2190 as the first says  \u2192 as the second  \u2191\u2193 walk  Esc leaves");
+              "\u2190 as the first says  \u2192 as the second  Del neither  \u2191\u2193 walk  Esc "
+              "leaves");
     if (open == 0) {
         frame_put(scene->frame, area->row + 2, area->column + 2, 0, STYLE_PLAIN,
                   "nothing is open: every difference is settled");
@@ -41,4 +56,5 @@ void settle_draw(const struct scene *scene, const struct area *area)
                   difference.of_a);
     side_draw_one(scene, area, area->row + 4, scene->frame->ascii ? "Right" : "\u2192",
                   difference.b, difference.of_b);
+    place_draw(scene, area, area->row + 6, difference.of_a ? difference.of_a : difference.of_b);
 }

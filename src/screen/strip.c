@@ -186,14 +186,18 @@ static void note_draw(const struct scene *scene, const struct area *area)
 
 static void end_draw(const struct scene *scene, const struct area *area)
 {
+    char red[16], blue[16];
     char words[160];
     const char *const *ways = NULL;
     int count = desk_end_ways(&ways), at = -1;
     int rows = (count + 1) / 2;
     desk_end_form(scene->desk, words, sizeof words, &at);
     mode_line(scene, area, "END OF THE BOUT", words);
-    frame_put(scene->frame, area->row + 1, area->column, area->columns, STYLE_DIM,
-              " [ ] whose, Left Right the round, digits the time, Enter: it is so, Delete: reopen");
+    frame_putf(
+        scene->frame, area->row + 1, area->column, area->columns, STYLE_DIM,
+        " %s %s whose  \u2190 \u2192 the round  digits: the time  Enter: it is so  Del: it goes on",
+        key_word(red, scene->keymap->action[ACTION_RED_INCIDENT]),
+        key_word(blue, scene->keymap->action[ACTION_BLUE_INCIDENT]));
     for (int i = 0; i < count; i++) {
         struct area cell = {area->row + 2 + i % rows, area->column + 2 + i / rows * 36, 1, 34};
         char digit[2] = {(char)(i < 9 ? '1' + i : '0'), '\0'};

@@ -216,8 +216,8 @@ static void log__void_and_insert__and_back(void **state)
 
 static void log__filters__show_what_they_say(void **state)
 {
-    static struct list filters[] = {{"LOG: to look at", 2}, {"LOG: flagged", 1},   {"LOG: red", 2},
-                                    {"LOG: blue", 2},       {"LOG: left hand", 3}, {"LOG: head", 3},
+    static struct list filters[] = {{"LOG: flagged", 1},   {"LOG: red", 2},  {"LOG: blue", 2},
+                                    {"LOG: left hand", 3}, {"LOG: head", 3}, {"LOG: to look at", 2},
                                     {"LOG: all", 5}};
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, "ana", RIG_READY);

@@ -149,6 +149,34 @@ static void settle__right__makes_it_the_second_taggers(void **state)
     settle_all(KEY_OF_RIGHT, "bout-1-second.keys");
 }
 
+/* Both were wrong: what the official desk had of it goes, what the other one had does not come, and
+ * nothing is open any more. */
+static void settle__delete__neither_counts(void **state)
+{
+    (void)state;
+    int before[4] = {0}, gone[2] = {0};
+    head_of("bout-1.keys", before);
+    struct log log = tagged_twice();
+    int64_t now = START + 7200000;
+    struct desk *cid = open_desk(2, &log, 7, now);
+    struct desk_difference difference;
+    desk_key(cid, KEY_OF_F1 + 5, now += 1000, 0);
+    for (int i = 0; i < 36; i++) {
+        assert_int_equal(desk_settle(cid, &difference), 36 - i);
+        if (difference.of_a) {
+            gone[difference.of_a->now.strike.corner]++;
+        }
+        desk_key(cid, KEY_OF_DELETE, now += 300, 0);
+    }
+    assert_int_equal(desk_settle(cid, &difference), 0);
+    const struct round_tally *all = &fold_tally(desk_fold(cid))->all;
+    assert_true(gone[0] > 0 && gone[1] > 0);
+    assert_int_equal(all->corner[0].all.attempted, before[0] - gone[0]);
+    assert_int_equal(all->corner[1].all.attempted, before[2] - gone[1]);
+    desk_free(cid);
+    free(log.entry);
+}
+
 static void settle__refused__for_a_desk_that_is_not_official(void **state)
 {
     (void)state;
@@ -202,6 +230,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(settle__left__leaves_the_official_count),
         cmocka_unit_test(settle__right__makes_it_the_second_taggers),
+        cmocka_unit_test(settle__delete__neither_counts),
         cmocka_unit_test(settle__refused__for_a_desk_that_is_not_official),
         cmocka_unit_test(settle__official_for_one_corner__settles_that_corner),
     };

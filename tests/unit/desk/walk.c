@@ -117,10 +117,10 @@ static void walk__filter__each_lets_through_what_it_names(void **state)
     static const struct {
         const char *words, *listed, *here;
     } steps[] = {
-        {"to look at", "o", "2 o"},                              /* flagged */
-        {"flagged", "o", "2 o"},    {"red", "zew", "2 z"},       /* o is none: on to the first */
-        {"blue", "oi", "2 o"},      {"right hand", "oe", "2 o"}, /* as under the cursor */
-        {"head", "oeiw", "2 o"},    {"all", "ozeiw", "2 o"},
+        {"flagged", "o", "2 o"}, {"red", "zew", "2 z"},       /* o is none: on to the first */
+        {"blue", "oi", "2 o"},   {"right hand", "oe", "2 o"}, /* as under the cursor */
+        {"head", "oeiw", "2 o"}, {"to look at", "o", "2 o"},  /* flagged */
+        {"all", "ozeiw", "2 o"}, /* behind what wants a look, on which it opens in a rest */
     };
     int64_t at = 0;
     struct desk *desk = open_desk();

@@ -1,27 +1,9 @@
 /* card_change.c: `ringtally card edit|swap|drop`: one bout of a card that is loaded. */
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "cli/cmd_card.h"
 #include "ringtally/screen/screen.h"
-
-/* True where the answer is yes; without a terminal to ask at, an error says what answers. */
-static int ask(bool *out, const struct card_call *call, const char *question, struct error *err)
-{
-    char answer[16] = "";
-    *out = call->yes;
-    if (call->yes) {
-        return 0;
-    }
-    if (!isatty(STDIN_FILENO)) {
-        return error_set(err, ERROR_FAILED, "%s --yes answers", question);
-    }
-    printf("%s [y/N] ", question);
-    fflush(stdout);
-    *out = fgets(answer, sizeof answer, stdin) && (answer[0] == 'y' || answer[0] == 'Y');
-    return 0;
-}
 
 /* What a swap does, before it is asked for. */
 static void tell_swap(const struct bout *bout, const struct bout_state *state)
@@ -74,7 +56,7 @@ int card_swap(const struct card_call *call, struct error *err)
     }
     if (!code) {
         tell_swap(&bout, &state);
-        code = ask(&yes, call, "Swap the corners?", err);
+        code = cli_ask(&yes, call->yes, "Swap the corners?", err);
     }
     if (!code && yes) {
         code = log_bout_swap(log, &bout, err);
@@ -103,7 +85,7 @@ int card_drop(const struct card_call *call, struct error *err)
     if (!code) {
         snprintf(question, sizeof question, "Take bout %s/%d (%s - %s) off the card?", bout.card,
                  bout.number, bout.fighter[CORNER_RED].name, bout.fighter[CORNER_BLUE].name);
-        code = ask(&yes, call, question, err);
+        code = cli_ask(&yes, call->yes, question, err);
     }
     if (!code && yes) {
         code = log_bout_drop(log, &bout, err);

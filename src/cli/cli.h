@@ -64,6 +64,10 @@ void cli_bom(struct buf *out, bool wanted);
 /* Adds the names of all rule sets there are, with blanks between. */
 void cli_rules_names(struct buf *out);
 
+/* True where the answer is yes; without a terminal to ask at, an error says what answers. `yes`: it
+ * is answered already. */
+int cli_ask(bool *out, bool yes, const char *question, struct error *err);
+
 /* --operator, else the login name. */
 const char *cli_operator(const char *option);
 
@@ -73,9 +77,9 @@ int cli_launch(const struct call *call, const char *name, const char *command_, 
 
 typedef int command(const struct call *call, struct error *err);
 command command_history, command_card, command_desk, command_counts, command_sheet, command_log,
-    command_export_log, command_import_log, command_merge, command_backup, command_sign, command_verify, command_key,
-    command_result, command_scores, command_reopen, command_remarks, command_agree, command_marks,
-    command_sync, command_drop, command_feed, command_hub, command_rules, command_keys,
-    command_move, command_release;
+    command_export_log, command_import_log, command_merge, command_backup, command_sign,
+    command_verify, command_key, command_result, command_scores, command_reopen, command_remarks,
+    command_agree, command_marks, command_sync, command_drop, command_feed, command_hub,
+    command_rules, command_keys, command_move, command_release;
 
 #endif

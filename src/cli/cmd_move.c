@@ -1,6 +1,5 @@
 /* cmd_move.c: `ringtally move`: what was logged on the wrong bout goes to the right one. */
 #include <stdio.h>
-#include <unistd.h>
 
 #include "cli/cli.h"
 #include "ringtally/data/move.h"
@@ -56,22 +55,6 @@ static void tell(const struct move_ask *ask, const struct move_told *told)
     }
 }
 
-static int ask_yes(bool *out, bool yes, struct error *err)
-{
-    char answer[16] = "";
-    *out = yes;
-    if (yes) {
-        return 0;
-    }
-    if (!isatty(STDIN_FILENO)) {
-        return error_set(err, ERROR_FAILED, "Move them? --yes answers");
-    }
-    fputs("Move them? [y/N] ", stdout);
-    fflush(stdout);
-    *out = fgets(answer, sizeof answer, stdin) && (answer[0] == 'y' || answer[0] == 'Y');
-    return 0;
-}
-
 static int move(const struct call *call, const struct move_ask *ask, bool yes, struct error *err)
 {
     struct move *plan = NULL;
@@ -79,7 +62,7 @@ static int move(const struct call *call, const struct move_ask *ask, bool yes, s
     int code = move_plan(&plan, call->db, ask, err);
     if (!code) {
         tell(ask, move_tell(plan));
-        code = ask_yes(&go, yes, err);
+        code = cli_ask(&go, yes, "Move them?", err);
     }
     code = code || !go ? code : move_write(plan, err);
     if (!code && !go) {

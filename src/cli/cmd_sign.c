@@ -1,5 +1,6 @@
 /* cmd_sign.c: the record signed and reopened, and the key that signs. */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -8,6 +9,8 @@
 #include "ringtally/base/file.h"
 #include "ringtally/base/text.h"
 #include "ringtally/log/verify.h"
+#include "ringtally/tally/officials.h"
+#include "ringtally/tally/review.h"
 
 /* Where the key is that signs, unless it is named. */
 static int key_path(char out[4096], const char *named, struct error *err)
@@ -111,13 +114,39 @@ static int is_whole(const struct reading *reading, struct error *err)
     return code;
 }
 
+/* What a record lacks that is signed now: told, and asked about at a terminal. */
+static int confirm(bool *out, const struct reading *reading, bool yes, struct error *err)
+{
+    struct officials officials;
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(reading->fold, &subjects);
+    uint8_t *reasons = malloc(count + 1);
+    if (!reasons) {
+        return error_memory(err);
+    }
+    size_t looks = review_reasons(reasons, count, reading->fold, &reading->rules);
+    free(reasons);
+    officials_read(&officials, reading->fold, &reading->rules, &reading->bout,
+                   reading->view.now_ms);
+    if (!officials.announced) {
+        fputs("ringtally: no result is announced\n", stderr);
+    }
+    if (looks > 0) {
+        fprintf(stderr, "ringtally: %zu entr%s not looked at yet\n", looks,
+                looks == 1 ? "y is" : "ies are");
+    }
+    *out = true;
+    bool asks = (!officials.announced || looks > 0) && !yes && isatty(STDIN_FILENO);
+    return asks ? cli_ask(out, false, "Sign all the same?", err) : 0;
+}
+
 /* What is to be written, and how. */
 struct signing {
     const char *operator_;
     enum entry_code what; /* CODE_SIGN or CODE_REOPEN */
     const char *text;
     const char *key; /* the file of the key; NULL: the user's own, if any */
-    bool override;
+    bool override, yes;
 };
 
 static int check_signing(const struct reading *reading, const struct signing *signing,
@@ -163,15 +192,19 @@ static int write_sign(const struct call *call, const char *ref, const struct sig
         code = error_set(err, ERROR_USAGE, "a text of at most %zu bytes is needed",
                          sizeof entry.text - 1);
     }
-    if (!code && sign) {
+    bool go = true;
+    code = code || !sign ? code : confirm(&go, &reading, signing->yes, err);
+    if (!code && !go) {
+        puts("left unsigned");
+    } else if (!code && sign) {
         entry.value = (int64_t)fold_entries(reading.fold, &entries);
         code = data_sign(call->db, &reading, signing->operator_, &entry, keyed ? &keys : NULL, err);
     } else if (!code) {
         code = data_append(call->db, &reading, signing->operator_, &entry, 1, err);
     }
-    if (!code && sign) {
+    if (!code && sign && go) {
         say_signed(&reading, keyed ? &keys : NULL);
-    } else if (!code) {
+    } else if (!code && go) {
         printf("%s/%d is open again\n", reading.bout.card, reading.bout.number);
     }
     keypair_forget(&keys);
@@ -186,6 +219,7 @@ int command_sign(const struct call *call, struct error *err)
     const struct cli_option options[] = {{"--operator", &signing.operator_, NULL},
                                          {"--key", &signing.key, NULL},
                                          {"--override", NULL, &signing.override},
+                                         {"--yes", NULL, &signing.yes},
                                          {NULL, NULL, NULL}};
     int count = 0;
     int code = cli_words(call, options, &bout, 1, &count, err);

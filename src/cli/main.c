@@ -240,10 +240,12 @@ static const struct {
      "  --override       enter what the log contradicts; it is marked so"},
     {"scores", command_scores, "scores load BOUT FILE [--operator NAME] | dump BOUT [-o FILE]",
      "The judges' scores as CSV: judge,round,red,blue,names."},
-    {"sign", command_sign, "sign BOUT --operator NAME [--key FILE] [--override]",
+    {"sign", command_sign, "sign BOUT --operator NAME [--key FILE] [--override] [--yes]",
      "Closes the record: from now on its sheets say who signed, and desks only show it. What is "
      "signed\n"
-     "is sealed, so that `verify` finds what is changed later.\n"
+     "is sealed, so that `verify` finds what is changed later. Where no result is announced, or "
+     "entries\n"
+     "were not looked at, that is said, and asked about at a terminal (--yes answers).\n"
      "  --key FILE       the secret key that signs (your own, where `key new` made one; without "
      "any\n"
      "                   the seal has no key, and whoever changes the record can make it anew)\n"

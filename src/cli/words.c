@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "ringtally/base/buf.h"
 #include "ringtally/base/file.h"
@@ -106,6 +107,22 @@ int cli_choice(int *out, const char *option, const char *value, const char *cons
                          known.failed ? "the known ones" : known.text);
     buf_release(&known);
     return code;
+}
+
+int cli_ask(bool *out, bool yes, const char *question, struct error *err)
+{
+    char answer[16] = "";
+    *out = yes;
+    if (yes) {
+        return 0;
+    }
+    if (!isatty(STDIN_FILENO)) {
+        return error_set(err, ERROR_FAILED, "%s --yes answers", question);
+    }
+    printf("%s [y/N] ", question);
+    fflush(stdout);
+    *out = fgets(answer, sizeof answer, stdin) && (answer[0] == 'y' || answer[0] == 'Y');
+    return 0;
 }
 
 const char *cli_operator(const char *option)

@@ -5,6 +5,7 @@ usage: check_guards.py EXAMPLES_DIR RINGTALLY
 """
 import os
 import pathlib
+import pty
 import sqlite3
 import stat
 import subprocess
@@ -276,6 +277,38 @@ def merge__clock_ahead__is_told(place):
     done = place.call("merge", other)
     assert done.returncode == 0 and "1 entries new" in done.stdout, done
     assert "ahead of this machine's clock" in done.stderr, done
+
+
+def signing__what_is_missing__is_said_and_asked(place):
+    """No result is announced, and a strike stands off the clock: told, and at a terminal asked."""
+    place.keys.write_text("0.0 q\n0.2 Enter\n0.4 w\n0.6 Enter\n", encoding="utf-8")
+    place.desk()
+    words = ("sign", BOUT, "--operator", "Dora Quill")
+
+    def at_terminal(answer):
+        pid, terminal = pty.fork()
+        if pid == 0:
+            os.execv(place.program, [str(word) for word in (place.program, "--db", place.db, *words)])
+        said, answered = b"", False
+        try:
+            while True:
+                said += os.read(terminal, 4096)
+                if not answered and b"Sign all the same? [y/N]" in said:
+                    os.write(terminal, answer)
+                    answered = True
+        except OSError:  # its end
+            pass
+        os.close(terminal)
+        status = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
+        assert answered and status == 0, (said, status)
+        return said
+
+    said = at_terminal(b"n\n")
+    assert b"no result is announced" in said and b"not looked at yet" in said and b"left unsigned" in said, said
+    assert place.sql("SELECT count(*) FROM entry WHERE kind = 'sign'") == [(0,)]
+    done = place.call(*words)  # no terminal: it is said, and done
+    assert done.returncode == 0 and "no result is announced" in done.stderr, done
+    assert place.sql("SELECT count(*) FROM entry WHERE kind = 'sign'") == [(1,)]
 
 
 def signed__desk_open_or_script__refused(place):

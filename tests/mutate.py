@@ -17,6 +17,7 @@ import sys
 import time
 
 ROOMS = ["bout", "tally", "insight", "desk", "log"]
+UNIT_ROOMS = ROOMS + ["sheet", "screen"]
 # Which tests can notice a room: its own unit tests and those of the rooms that stand on it.
 UNITS = {
     "bout": "unit/(bout|tally|insight|desk|sheet)/",
@@ -115,7 +116,7 @@ def without_line(text):
 class Build:
     """One build of the copy, its tests, and how long each takes unchanged."""
 
-    def __init__(self, root, name, patience, only, *options):
+    def __init__(self, root, name, patience, *options):
         self.patience = patience  # seconds that a test may take
         self.folder = os.path.join(root, name)
         self.usual = {}
@@ -126,19 +127,27 @@ class Build:
                           *options], 600)
         if code:
             sys.exit(f"the copy cannot be configured:\n{said}")
-        listed = json.loads(run(["ctest", "--test-dir", self.folder, "--show-only=json-v1"], 60)[1])
-        targets = [f"tests/unit_{t['name'].split('/', 1)[1].replace('/', '_')}"
-                   for t in listed["tests"] if re.match(only, t["name"])] if only else []
+        units = [t["name"].split("/", 1)[1].replace("/", "_")
+                 for t in self.listed() if t["name"].startswith("unit/")]
+        self.make([f"tests/unit_{name}" for name in units if name.split("_")[0] in UNIT_ROOMS])
+
+    def listed(self):
+        return json.loads(run(["ctest", "--test-dir", self.folder, "--show-only=json-v1"], 60)[1])[
+            "tests"]
+
+    def make(self, targets):
+        """Builds them and takes up what tests there are now; ctest tells no command before that."""
         code, said = run(["ninja", "-C", self.folder, *targets], 3600)
         if code:
             sys.exit(f"the copy does not build:\n{said}")
         self.tests = []
-        for test in listed["tests"]:
+        for test in self.listed():
             properties = {p["name"]: p["value"] for p in test["properties"]}
             environment = dict(os.environ, MALLOC_PERTURB_="165")
             environment.update(e.split("=", 1) for e in properties.get("ENVIRONMENT", []))
-            self.tests.append(Test(test["name"], test["command"],
-                                   properties["WORKING_DIRECTORY"], environment))
+            if "command" in test:
+                self.tests.append(Test(test["name"], test["command"],
+                                       properties["WORKING_DIRECTORY"], environment))
 
     def room(self, room):
         return run(["ninja", "-C", self.folder, f"rt_{room}"], 600)[0] == 0
@@ -234,14 +243,14 @@ def main():
             again = {without_line(line) for line in file.read().split("Survived")[-1].split("\n")}
         places = [m for m in places if without_line(told(m)) in again]
     copy = Copy(root)
-    plain = Build(root, "build-plain", 90, None, "-DCMAKE_C_FLAGS=-ftrivial-auto-var-init=pattern")
+    plain = Build(root, "build-plain", 90, "-DCMAKE_C_FLAGS=-ftrivial-auto-var-init=pattern")
     tried, survived = sample(copy, plain, places, count)
     if survived:
         print("\nThe room's own tests, with sanitizers", flush=True)
-        checked = Build(root, "build-checked", 8, f"unit/({'|'.join(ROOMS)})/",
-                        "-DRINGTALLY_SANITIZE=address,undefined")
+        checked = Build(root, "build-checked", 8, "-DRINGTALLY_SANITIZE=address,undefined")
         survived = sift(copy, checked, survived, {room: f"unit/{room}/" for room in ROOMS})
         print("\nTests that take long", flush=True)
+        plain.make([])
         survived = sift(copy, plain, survived, PROGRAM)
     print("\nSurvived")
     for mutant in sorted(survived):

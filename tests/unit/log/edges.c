@@ -1,0 +1,165 @@
+/* Corners of the log that nothing else turns round: a bout's text with other desks and judges, and
+ * what a closed log leaves behind. */
+#include "support.h"
+
+#include <dirent.h>
+
+#include "ringtally/log/portable.h"
+#include "ringtally/log/signs.h"
+
+/* Four desks: both corners, red, blue, neither; and the bout's text. */
+static struct buf four_desks(struct log *log, struct desk_row desks[4])
+{
+    static const uint8_t corners[] = {3, 1, 2, 0};
+    struct error err = {0};
+    struct card card = {0};
+    struct buf text = BUF_INIT;
+    struct bout bout = find_bout(log, "night-1/1");
+    for (int i = 0; i < 4; i++) {
+        desks[i] = (struct desk_row){
+            .operator_ = "tagger", .corners = corners[i], .opened_ms = 1000 + i, .root = i};
+        assert_ok(log_desk_new(log, bout.id, &desks[i], 0, &err), err);
+        desks[i].root = i;
+    }
+    assert_ok(log_card_get(log, "night-1", &card, &err), err);
+    struct portable portable = {.card = &card, .bout = &bout, .desks = desks, .desk_count = 4};
+    assert_ok(portable_write(&text, &portable, &err), err);
+    card_release(&card);
+    return text;
+}
+
+static void portable__corners__of_each_desk(void **state)
+{
+    struct place *place = *state;
+    static const char *const words[] = {"\"corners\":\"both\"", "\"corners\":\"red\"",
+                                        "\"corners\":\"blue\"", "\"corners\":\"\""};
+    struct log *log = log_with_card(place);
+    struct desk_row desks[4];
+    struct buf text = four_desks(log, desks);
+    const char *at = text.text;
+    for (int i = 0; i < 4; i++) {
+        const char *line = strstr(at, desks[i].uid);
+        assert_non_null(line);
+        const char *said = strstr(line, words[i]), *end = strchr(line, '\n');
+        assert_true(said && said < end);
+        at = end;
+    }
+    buf_release(&text);
+    log_close(log);
+}
+
+static void loads(const struct buf *text, const char *judges, const char *message)
+{
+    struct error err = {0};
+    size_t added = 0;
+    const char *from = strstr(text->text, "\"judges\":[");
+    assert_non_null(from);
+    const char *to = strchr(from, ']') + 1;
+    size_t room = text->size + strlen(judges) + 16;
+    char *changed = malloc(room);
+    assert_non_null(changed);
+    snprintf(changed, room, "%.*s\"judges\":%s%s", (int)(from - text->text), text->text, judges,
+             to);
+    /* Nothing is written: without a database the text is only checked. */
+    assert_int_equal(portable_load(NULL, changed, strlen(changed), "f.jsonl", &added, &err),
+                     ERROR_FAILED);
+    if (!strstr(err.text, message)) {
+        fail_msg("%s: %s", judges, err.text);
+    }
+    free(changed);
+}
+
+/* At most seven of at most 63 bytes each, in a list. */
+static void portable__judges__are_a_list_that_fits(void **state)
+{
+    struct place *place = *state;
+    struct log *log = log_with_card(place);
+    struct desk_row desks[4];
+    struct buf text = four_desks(log, desks);
+    char name[80] = "", list[96];
+    memset(name, 'x', 64);
+    loads(&text, "\"Ju Dge\"", "f.jsonl:1: judges: a list of at most 7 is needed");
+    loads(&text, "[\"a\",\"b\",\"c\",\"d\",\"e\",\"f\",\"g\",\"h\"]",
+          "f.jsonl:1: judges: a list of at most 7 is needed");
+    loads(&text, "[\"a\",7]", "f.jsonl:1: judges: names of at most 63 bytes are needed");
+    snprintf(list, sizeof list, "[\"%s\"]", name);
+    loads(&text, list, "f.jsonl:1: judges: names of at most 63 bytes are needed");
+    name[63] = '\0'; /* so long they may be; it is the end's digest that no longer fits */
+    snprintf(list, sizeof list, "[\"%s\"]", name);
+    loads(&text, list, "SHA-256");
+    loads(&text, "[\"a\",\"b\",\"c\",\"d\",\"e\",\"f\",\"g\"]", "SHA-256");
+    buf_release(&text);
+    log_close(log);
+}
+
+static int handles(void)
+{
+    int count = 0;
+    DIR *folder = opendir("/proc/self/fd");
+    assert_non_null(folder);
+    while (readdir(folder)) {
+        count++;
+    }
+    closedir(folder);
+    return count;
+}
+
+/* A log that was claimed, signed for and read leaves no open file. */
+static void log_close__leaves_no_file_open(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    struct desk_sign sign;
+    int before = handles();
+    struct log *log = log_with_card(place);
+    struct desk_row desk = new_desk(log, 1, 0);
+    desk.root = 0;
+    assert_ok(log_desk_claim(log, desk.id, &err), err);
+    assert_ok(signs_leave(log, desk.id, 1796501730250, false, &err), err);
+    signs_read(log, &desk, 1, 1796501731000, &sign);
+    assert_true(sign.held);
+    assert_true(handles() > before);
+    log_close(log);
+    assert_int_equal(handles(), before);
+    log = open_log(place, LOG_READ);
+    assert_false(log_desk_is_live(log, desk.id)); /* the claim went with it */
+    log_close(log);
+    assert_int_equal(handles(), before);
+}
+
+static void feed_note__there_and_gone(void **state)
+{
+    struct place *place = *state;
+    struct error err = {0};
+    struct feed_note note = {.clients = 3, .read_ms = 5, .written_ms = 7}, seen = {0};
+    struct log *log = log_with_card(place);
+    int before = handles();
+    assert_false(feed_note_read(place->db, &seen));
+    assert_ok(feed_note_write(place->db, &note, &err), err);
+    assert_true(feed_note_read(place->db, &seen));
+    assert_int_equal(seen.clients, 3);
+    assert_int_equal(seen.read_ms, 5);
+    assert_int_equal(seen.written_ms, 7);
+    note.clients = 0;
+    assert_ok(feed_note_write(place->db, &note, &err), err);
+    assert_true(feed_note_read(place->db, &seen));
+    assert_int_equal(seen.clients, 0);
+    feed_note_clear(place->db);
+    assert_false(feed_note_read(place->db, &seen));
+    assert_int_equal(handles(), before);
+    log_close(log);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(portable__corners__of_each_desk, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(portable__judges__are_a_list_that_fits, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(log_close__leaves_no_file_open, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(feed_note__there_and_gone, place_set_up, place_tear_down),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

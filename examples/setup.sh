@@ -3,7 +3,7 @@
 packages_build="gcc libc6-dev cmake ninja-build pkg-config libncurses-dev libsqlite3-dev
     libinih-dev libjansson-dev libutf8proc-dev libsodium-dev libcsv-dev libmicrohttpd-dev libcurl4-gnutls-dev
     libqrencode-dev zlib1g-dev libpq-dev"
-packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema curl
+packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 python3-jsonschema python3-hypothesis curl
     openssl ffmpeg mpv postgresql wrk nginx-light varnish chromium fonts-dejavu-core"
 packages_fuzz="clang llvm libclang-rt-14-dev"
 

@@ -130,7 +130,7 @@ function drawPanel() {
       h("div", { class: "top" }, h("b", { dir: "auto" }, nameOf(of[name])),
         h("span", { class: "big" }, ...(of[name].attempted === null ? ["–"]
           : [`${of[name].landed}`, h("small", null, `/${of[name].attempted}`)]))),
-      h("table", null, h("tr", null, h("th"), ...list.map(([limb]) => h("th", { scope: "col" }, limb))),
+      h("table", null, h("tr", null, h("td", { class: "none" }), ...list.map(([limb]) => h("th", { scope: "col" }, limb))),
         ...targets.map((target) => h("tr", null, h("th", { scope: "row" }, target), ...list.map(([, count]) => box(count(target)))))),
       h("div", { class: "foot" }, h("span", null, "accuracy ", h("b", null, of[name].attempted === null ? "–" : accuracy(of[name]))),
         h("span", null, "knockdowns ", h("b", null, known(of[name].knockdowns).replace("?", "–")))));

@@ -56,12 +56,12 @@ void html_begin(struct buf *out, const char *title, const char *kind)
     for (int i = 0; html_style_parts[i]; i++) {
         buf_adds(out, html_style_parts[i]);
     }
-    buf_addf(out, "</style>\n</head>\n<body class=\"%s\">\n", kind);
+    buf_addf(out, "</style>\n</head>\n<body class=\"%s\">\n<main>\n", kind);
 }
 
 void html_end(struct buf *out)
 {
-    buf_adds(out, "</body>\n</html>\n");
+    buf_adds(out, "</main>\n</body>\n</html>\n");
 }
 
 void html_coverage(struct buf *out, const struct figures *figures)

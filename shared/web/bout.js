@@ -202,6 +202,10 @@ const stateWords = {
   unknown: "not on this machine",
 };
 
+const goneWords = {
+  silent: "does not answer", lost: "is lost: it did not close", left: "is closed", unknown: "is not on this machine",
+};
+
 function bouted() {
   return clock && clock.state !== "over" && (clock.state !== "ready" || newestAt);
 }
@@ -219,8 +223,8 @@ function drawDesks() {
   const dead = on ? desks.filter((desk) => desk.official_for.length > 0 && desk.state !== "live") : [];
   alarm("desks", dead.map((desk) =>
     `${desk.official_for.map((office) => (office === "clock" ? "the clock" : office.toUpperCase())).join(", ")}` +
-    ` unattended: desk ${desk.name} is ${stateWords[desk.state]}` +
-    `${desk.seen_at ? ` since ${timeText(new Date(desk.seen_at))}` : ""}.`).join(" "));
+    ` unattended: desk ${desk.name} ${goneWords[desk.state]}` +
+    `${desk.seen_at ? `, last seen ${timeText(new Date(desk.seen_at))}` : ""}.`).join(" "));
 }
 
 // ---- Time

@@ -15,7 +15,7 @@
 struct stream {
     struct board *board;
     struct watch *watch;
-    int64_t epoch;
+    int64_t epoch, retold;
     int64_t *marks; /* while catching up: highest number sent of each desk; else NULL */
     int mark_count;
     int64_t *told;  /* of the desks known when it came: highest number the client has; or NULL */
@@ -167,6 +167,19 @@ static struct doc *recent_event(struct watch *watch, size_t index)
     return *text ? doc_hold(*text) : NULL;
 }
 
+/* What it was told is void: all again. */
+static void tell_again(struct stream *stream)
+{
+    free(stream->marks);
+    free(stream->told);
+    stream->marks = stream->told = NULL;
+    stream->told_count = 0;
+    stream->next = stream->sought = 0;
+    stream->generation = -1;
+    stream->retold = stream->watch->retold;
+    stream->anew = true;
+}
+
 /* What is due next, or NULL. The board is locked. */
 static struct doc *next_event(struct stream *stream)
 {
@@ -177,6 +190,9 @@ static struct doc *next_event(struct stream *stream)
     if (board->trouble[0]) {
         stream->beat = board->beat;
         return beat ? trouble_event(board) : NULL;
+    }
+    if (stream->retold != watch->retold) {
+        tell_again(stream);
     }
     if (stream->anew) {
         stream->anew = false;
@@ -220,6 +236,7 @@ enum answer stream_open(struct stream **out, struct board *board, const char *ca
         stream->board = board;
         stream->watch = watch;
         stream->epoch = watch->epoch;
+        stream->retold = watch->retold;
         stream->current = current;
         stream->generation = -1;
         stream->beat = board->beat;

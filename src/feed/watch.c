@@ -223,7 +223,7 @@ static void tell_anew(struct watch *watch)
         watch->recent[i] = NULL;
     }
     watch->arrived_count = 0;
-    watch->epoch++;
+    watch->retold++;
 }
 
 /* Lets through what may be told of all, and notes what of it is new. */

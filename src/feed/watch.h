@@ -58,6 +58,7 @@ struct watch {
     bool loaded;        /* all above is there */
     bool missing;       /* there is no such bout */
     int64_t epoch;      /* changes when it was loaded anew: positions in `arrived` are void */
+    int64_t retold;     /* changes when what was told is void, and all is told again */
     int64_t generation; /* of the documents */
     int64_t made_ms;    /* monotonic: of the generation */
     struct clock_face face;

@@ -220,6 +220,39 @@ def overlay__line_lost__off_the_air_or_marked(programs):
         feed.stop()
 
 
+def overlay__something_held__marked_until_released(programs):
+    """A knockdown that waits: the strip has the old figure and says that something is held; its plate grows by
+    that line alone. held=off: the plate as ever. Released: the figure, and the mark is gone."""
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        scribe = Scribe(programs, db)
+        for command in ("start", "many 40", "strike red left_hand head landed"):
+            scribe.do(command)
+        feed = Feed(programs, db, "--hold", "knockdowns")
+        browser = Browser()
+        try:
+            url = f"{feed.url}air/now/strip?figure=knockdowns"
+            on_air(browser, url, HD)
+            plain = Picture(browser, folder, HD).box()
+            scribe.do("knockdown")
+            browser.wait("!!document.querySelector('.held')")
+            assert browser.value("[...document.querySelectorAll('.big')].map((big) => big.textContent)") == ["0", "0"]
+            marked = Picture(browser, folder, HD).box()
+            assert marked[:1] + marked[2:] == plain[:1] + plain[2:] and 15 < plain[1] - marked[1] < 60, (plain, marked)
+            on_air(browser, f"{url}&held=off", HD)
+            assert Picture(browser, folder, HD).box() == plain and not browser.value("document.querySelectorAll('.held').length")
+            on_air(browser, url, HD)
+            browser.wait("!!document.querySelector('.held')")
+            subprocess.run([programs.ringtally, "--db", str(db), "release", f"{CARD}/1", "knockdowns", "--by", "P. Ducer"],
+                           check=True, stdout=subprocess.DEVNULL)
+            browser.wait("!document.querySelector('.held') && document.querySelector('.red .big').textContent === '1'")
+            assert Picture(browser, folder, HD).box() == plain
+        finally:
+            browser.close()
+        scribe.close()
+        feed.stop()
+
+
 def overlay__own_stylesheet__its_colours(programs):
     with tempfile.TemporaryDirectory() as folder:
         db = pathlib.Path(folder, "t.db")

@@ -160,8 +160,10 @@ def held__stream__silent_then_anew(programs):
         assert all(event["data"]["red"]["knockdowns"] == 0 for event in got if event["event"] == "counts")
         position = [event["id"] for event in got if event["id"]][-1]
         run(programs, db, "release", f"{CARD}/1", "knockdowns", "--by", "P. Ducer")
-        until("the end: what was told before is void", lambda: stream.read(1) is None or stream.ended)
+        got = stream.wait(lambda event: event["event"] == "counts" and event["data"]["red"]["knockdowns"] == 1)
+        assert "anew" in [event["event"] for event in got]
         stream.close()
+        # A client that was away meanwhile is told the same.
         stream = Stream(feed, last_id=position)
         got = stream.wait(lambda event: event["event"] == "counts")
         assert got[0]["event"] == "anew" and got[-1]["data"]["red"]["knockdowns"] == 1

@@ -136,7 +136,7 @@ def desk__hangs_and_dies__said_on_the_page(programs):
             browser.wait(READY)
             assert not browser.value("document.querySelector('#alarms').innerText")
             scribe.do("hang")
-            browser.wait("document.querySelector('#alarms').innerText.includes('not answering')", 10)
+            browser.wait("document.querySelector('#alarms').innerText.includes('does not answer')", 10)
             scribe.kill()
             browser.wait("document.querySelector('#alarms').innerText.includes('lost')", 5)
             other = Scribe(programs, db, operator="Odd Kvam", card=False)

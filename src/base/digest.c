@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include <sodium.h>
+#include "base/foreign.h"
 
 _Static_assert(sizeof(struct digest) >= sizeof(crypto_generichash_state), "room for its state");
 _Static_assert(_Alignof(struct digest) >= _Alignof(crypto_generichash_state), "placed as it wants");
@@ -11,6 +12,7 @@ _Static_assert(_Alignof(struct digest) >= _Alignof(crypto_generichash_state), "p
 void blake2b(unsigned char *out, size_t out_size, const void *bytes, size_t size)
 {
     crypto_generichash(out, out_size, bytes, size, NULL, 0);
+    foreign_bytes(out, out_size);
 }
 
 static void feed(struct digest *digest, const void *bytes, size_t size)
@@ -64,6 +66,7 @@ void digest_none(struct digest *digest)
 void digest_end(struct digest *digest, unsigned char out[DIGEST_BYTES])
 {
     crypto_generichash_final((crypto_generichash_state *)(void *)digest->state, out, DIGEST_BYTES);
+    foreign_bytes(out, DIGEST_BYTES);
 }
 
 void hex_write(char *out, const unsigned char *bytes, size_t size)

@@ -10,6 +10,7 @@
 #include <ini.h>
 
 #include "ringtally/base/text.h"
+#include "base/foreign.h"
 
 /* inih keeps lines of up to 200 bytes and gives its handler no line number in every build of it:
  * reading through our own line source counts them, and refuses what inih would cut. */
@@ -89,6 +90,9 @@ static int on_value(void *user, const char *section, const char *key, const char
 {
     struct reader *reader = user;
     struct error why = {0};
+    foreign_text(section);
+    foreign_text(key);
+    foreign_text(value);
     if (!reader->code) {
         int code = reader->visitor(reader->user, section, key, value, &reader->place, &why);
         if (code) {

@@ -12,6 +12,7 @@
 
 #include "ringtally/base/digest.h"
 #include "ringtally/base/file.h"
+#include "base/foreign.h"
 
 /* One line, so that a look at it tells what it is. */
 #define FILE_HEAD "ringtally secret key: "
@@ -24,6 +25,7 @@ _Static_assert(KEY_BYTES == crypto_sign_PUBLICKEYBYTES && KEY_BYTES == crypto_si
 void keypair_of_seed(struct keypair *out, const unsigned char seed[KEY_BYTES])
 {
     crypto_sign_seed_keypair(out->public_, out->secret, seed);
+    foreign_bytes(out, sizeof *out);
 }
 
 bool keypair_new(struct keypair *out)
@@ -33,6 +35,7 @@ bool keypair_new(struct keypair *out)
         return false;
     }
     randombytes_buf(seed, sizeof seed);
+    foreign_bytes(seed, sizeof seed);
     keypair_of_seed(out, seed);
     sodium_memzero(seed, sizeof seed);
     return true;
@@ -42,6 +45,7 @@ void keypair_sign(unsigned char signature[SIGNATURE_BYTES], const struct keypair
                   const void *bytes, size_t size)
 {
     crypto_sign_detached(signature, NULL, bytes, size, keys->secret);
+    foreign_bytes(signature, SIGNATURE_BYTES);
 }
 
 bool keypair_holds(const unsigned char signature[SIGNATURE_BYTES],

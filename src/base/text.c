@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include <utf8proc.h>
+#include "base/foreign.h"
 
 bool text_is_utf8(const char *text, size_t size)
 {
@@ -69,6 +70,7 @@ bool text_clean(char *out, size_t size, const char *text)
     if (!composed) {
         return false;
     }
+    foreign_text((const char *)composed);
     for (const utf8proc_uint8_t *at = composed; *at;) {
         utf8proc_int32_t point = 0;
         utf8proc_ssize_t step = utf8proc_iterate(at, -1, &point);
@@ -111,6 +113,7 @@ bool text_key(char *out, size_t size, const char *text)
     bool fits = length >= 0 && (size_t)length < size;
     out[0] = '\0';
     if (fits) {
+        foreign_bytes(key, (size_t)length + 1);
         memcpy(out, key, (size_t)length + 1);
     }
     free(key);

@@ -309,6 +309,7 @@ int command_drop(const struct call *call, struct error *err)
     const char *every = NULL, *since = NULL, *last = NULL, *osc = NULL;
     const char *hold = NULL, *delay = NULL;
     bool once = false;
+    drop.folder.log = &drop.log;
     const struct cli_option options[] = {{"--dir", &drop.folder.path, NULL},
                                          {"--current", NULL, &drop.current},
                                          {"--since", &since, NULL},

@@ -63,6 +63,12 @@ int drop_folder_put(void *user, const char *name, const char *text, size_t size,
     }
     memcpy(copy, text, size);
     copy[size] = '\0';
+    char path[4096];
+    snprintf(path, sizeof path, "%s/%s", folder->path, name);
+    if (!file->there && log_owns(*folder->log, path)) {
+        free(copy);
+        return error_set(err, ERROR_FAILED, "%s: this is a database, which would be lost", path);
+    }
     free(file->text);
     file->text = copy;
     file->size = size;
@@ -82,7 +88,7 @@ static int take_lock(struct drop_folder *folder, struct error *err)
     if (snprintf(path, sizeof path, "%s/" DROP_LOCK, folder->path) >= (int)sizeof path) {
         return error_set(err, ERROR_FAILED, "%s: a name too long", folder->path);
     }
-    int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    int fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, 0666);
     if (fd < 0) {
         return error_set(err, ERROR_FAILED, "%s: %s", path, strerror(errno));
     }

@@ -5,6 +5,7 @@
 
 #include <sys/stat.h>
 
+#include "ringtally/log/log.h"
 #include "ringtally/sheet/drop_files.h"
 
 #define DROP_FILES 160
@@ -20,6 +21,7 @@ struct put_file { /* what the folder holds under a name */
 
 struct drop_folder {
     const char *path;
+    struct log *const *log; /* of the database; *log NULL: not open now */
     struct put_file file[DROP_FILES];
     int files;
     struct stat folder;

@@ -214,7 +214,7 @@ static int rescue(const struct seat *seat, const char *db, bool stalled, int64_t
  * into a file; where more than the unwritten is missing, all that this desk knows does. */
 static int leave(struct seat *seat, struct error *err)
 {
-    struct entry *left = NULL;
+    int64_t left_from = 0;
     size_t left_count = 0, lacking = 0;
     struct error why = {0};
     char *db = malloc(strlen(log_path(seat->log)) + 1);
@@ -222,7 +222,7 @@ static int leave(struct seat *seat, struct error *err)
         return error_memory(err);
     }
     strcpy(db, log_path(seat->log));
-    bool ended = keeper_close(seat->keeper, &left, &left_count);
+    bool ended = keeper_close(seat->keeper, &left_from, &left_count);
     bool whole = false;
     int code = 0;
     if (ended) { /* a disk that does not answer would hold up this as well */
@@ -236,9 +236,8 @@ static int leave(struct seat *seat, struct error *err)
     if (whole) {
         code = rescue(seat, db, false, 0, err);
     } else if (left_count > 0) {
-        code = rescue(seat, db, !ended, left[0].name.seq, err);
+        code = rescue(seat, db, !ended, left_from, err);
     }
-    free(left);
     free(db);
     return code;
 }

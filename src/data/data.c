@@ -11,14 +11,22 @@
 #include "ringtally/base/file.h"
 #include "ringtally/bout/clock.h"
 
+/* Whether the bout can be counted here. */
+static int rules_known(const struct bout *bout, struct error *err)
+{
+    struct rules rules;
+    return data_bout_rules(&rules, bout, err);
+}
+
 int data_log_open(struct log **out, const char *db, enum log_mode mode, struct error *err)
 {
     char path[4096];
-    if (db) {
-        return log_open(out, db, mode, NULL, err);
+    int code = db ? 0 : log_default_path(path, sizeof path, err);
+    code = code ? code : log_open(out, db ? db : path, mode, NULL, err);
+    if (!code) {
+        log_ask_rules(*out, rules_known);
     }
-    int code = log_default_path(path, sizeof path, err);
-    return code ? code : log_open(out, path, mode, NULL, err);
+    return code;
 }
 
 void data_own_path(char *out, size_t size, const char *name)

@@ -127,7 +127,7 @@ static int try_track(struct fit *fit, int round, struct trial *trial)
  */
 static bool stands_out(const struct heap *heap, double late[PEAKS], int count)
 {
-    double height[PEAKS];
+    double height[PEAKS] = {0};
     int top = 0;
     for (int k = 0; k < count; k++) {
         height[k] = score(heap, (int)lround(late[k] / BIN_MS));

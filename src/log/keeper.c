@@ -546,9 +546,9 @@ bool keeper_flush(struct keeper *keeper, int64_t ms)
     return saved;
 }
 
-bool keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
+bool keeper_close(struct keeper *keeper, int64_t *from, size_t *count)
 {
-    *left = NULL;
+    *from = 0;
     *count = 0;
     if (!keeper) {
         return true;
@@ -561,23 +561,12 @@ bool keeper_close(struct keeper *keeper, struct entry **left, size_t *count)
         mono_wait(&keeper->for_caller, &keeper->lock, deadline);
     }
     bool ended = keeper->ended;
-    struct batch unsaved = {0};
-    if (ended) {
-        unsaved = keeper->writing;
-        keeper->writing = (struct batch){0};
-    } else if (!batch_add(&unsaved, keeper->writing.entries, keeper->writing.count)) {
-        unsaved.count = 0; /* no memory for a copy of what the stuck thread still reads */
-    }
-    batch_add(&unsaved, keeper->waiting.entries, keeper->waiting.count);
+    const struct batch *oldest = keeper->writing.count ? &keeper->writing : &keeper->waiting;
+    *count = keeper->writing.count + keeper->waiting.count;
+    *from = *count ? oldest->entries[0].name.seq : 0;
     pthread_t thread = keeper->thread;
     keeper->abandoned = !ended;
     pthread_mutex_unlock(&keeper->lock);
-    if (unsaved.count > 0) {
-        *left = unsaved.entries;
-        *count = unsaved.count;
-    } else {
-        free(unsaved.entries);
-    }
     if (ended) {
         pthread_join(thread, NULL);
         keeper_free(keeper);

@@ -59,6 +59,9 @@ bool log_owns(const struct log *log, const char *path)
     if (stat(path, &info) || !S_ISREG(info.st_mode)) {
         return false;
     }
+    if (!log) {
+        return is_database(path);
+    }
     size_t room = strlen(log->file) + 16;
     char *name = malloc(room);
     bool owns = !name; /* without memory, rather not */

@@ -103,9 +103,10 @@ struct log {
     int refused;            /* what SQLite answered where opening failed */
     struct chain_head head; /* of what this connection put in last */
     int wal_pages;          /* in the WAL file; kept where log_hold was called */
-    int claim_fd;           /* FILE.desks; -1: not opened */
-    int sign_fd;            /* FILE.signs; -1: not opened */
-    int64_t *claims;        /* desk ids that this process holds */
+    int (*rules_known)(const struct bout *bout, struct error *err); /* NULL: not asked */
+    int claim_fd;                                                   /* FILE.desks; -1: not opened */
+    int sign_fd;                                                    /* FILE.signs; -1: not opened */
+    int64_t *claims; /* desk ids that this process holds */
     int claim_count;
 };
 

@@ -20,6 +20,21 @@ static int same_rules(const struct union_part *part, const struct bout *known, s
                            known->card, known->number, part->bout->rules, known->rules);
 }
 
+/* A bout that comes in must be one that can be counted here. */
+static int check_rules(const struct log *log, const struct union_part *part, struct error *err)
+{
+    struct error why = {0};
+    int code = log->rules_known ? log->rules_known(part->bout, &why) : 0;
+    return code ? error_set(err, code, "%s: bout %s/%d: %s", part->from, part->card->id,
+                            part->bout->number, why.text)
+                : 0;
+}
+
+void log_ask_rules(struct log *log, int (*known)(const struct bout *bout, struct error *err))
+{
+    log->rules_known = known;
+}
+
 /* The bout in the database, made where missing. */
 static int put_bout(struct log *log, const struct union_part *part, int64_t *id, struct error *err)
 {
@@ -27,7 +42,9 @@ static int put_bout(struct log *log, const struct union_part *part, int64_t *id,
     struct card card = *part->card;
     struct bout bout = *part->bout;
     bool there = false;
-    int code = log_card_there(log, card.id, &there, err);
+    int code = log_bout_get(log, card.id, bout.number, &known, err);
+    code = code || known.id ? code : check_rules(log, part, err);
+    code = code ? code : log_card_there(log, card.id, &there, err);
     if (!code && !there) {
         if (!card.title[0]) { /* a rescue file may know no more than the id */
             memcpy(card.title, card.id, sizeof card.id);
@@ -129,7 +146,7 @@ static int union_check(struct log *log, struct union_part *part, struct error *e
     struct bout known;
     int code = check_links(part, err);
     code = code ? code : log_bout_get(log, part->card->id, part->bout->number, &known, err);
-    code = code || !known.id ? code : same_rules(part, &known, err);
+    code = code ? code : known.id ? same_rules(part, &known, err) : check_rules(log, part, err);
     for (int i = 0; i < part->desk_count && !code; i++) {
         code = find_desk(log, part, i, known.id, err);
     }

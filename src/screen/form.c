@@ -65,7 +65,7 @@ static const char *hint_of(const char *field)
 
 static void fill(struct edit *edit)
 {
-    for (int i = 0; bout_fields[i] && i < FIELDS_MAX; i++, edit->count++) {
+    for (int i = 0; i < FIELDS_MAX && bout_fields[i]; i++, edit->count++) {
         bout_get(&edit->bout, bout_fields[i], edit->start[i], LINE_BYTES);
         line_set(&edit->line[i], edit->start[i]);
     }

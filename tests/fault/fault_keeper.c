@@ -34,7 +34,7 @@ static void stage_open(struct stage *stage, const struct place *place)
 
 static void stage_close(struct stage *stage)
 {
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t count = 0;
     keeper_close(stage->keeper, &left, &count);
     assert_int_equal(count, 0);
@@ -104,11 +104,11 @@ static void keeper__ill_disk__is_named_and_outlived(void **state)
     }
 }
 
-static void keeper_close__disk_still_ill__gives_out_what_is_not_saved(void **state)
+static void keeper_close__disk_still_ill__says_what_is_not_saved(void **state)
 {
     struct place *place = *state;
     struct stage stage;
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t count = 0;
     stage_open(&stage, place);
     assert_int_equal(keeper_give(stage.keeper, stage.entries, 10), 0);
@@ -118,10 +118,7 @@ static void keeper_close__disk_still_ill__gives_out_what_is_not_saved(void **sta
     keeper_close(stage.keeper, &left, &count);
     assert_true(shim_heal());
     assert_int_equal(count, 40);
-    for (size_t i = 0; i < count; i++) {
-        assert_true(same_entry(&left[i], &stage.entries[10 + i]));
-    }
-    free(left);
+    assert_int_equal(left, stage.entries[10].name.seq);
     log_close(stage.log);
     close(stage.pipe[0]);
     close(stage.pipe[1]);
@@ -158,7 +155,7 @@ static void keeper_close__stalled_disk__does_not_hang(void **state)
 {
     struct place *place = *state;
     struct stage stage;
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t count = 0;
     stage_open(&stage, place);
     shim_stall(true);
@@ -173,10 +170,7 @@ static void keeper_close__stalled_disk__does_not_hang(void **state)
     assert_true(monotonic_ms() - before < patience_ms);
     assert_int_equal(shim_stalled(), 1); /* it came back though the disk had not */
     assert_int_equal(count, 100);
-    for (size_t i = 0; i < count; i++) {
-        assert_true(same_entry(&left[i], &stage.entries[i]));
-    }
-    free(left);
+    assert_int_equal(left, stage.entries[0].name.seq);
     /* Where the disk comes back after all, the abandoned thread ends by itself. */
     shim_stall(false);
     deadline = monotonic_ms() + patience_ms;
@@ -196,7 +190,7 @@ int main(int argc, char **argv)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(keeper__ill_disk__is_named_and_outlived),
-        with_place(keeper_close__disk_still_ill__gives_out_what_is_not_saved),
+        with_place(keeper_close__disk_still_ill__says_what_is_not_saved),
         with_place(keeper_give__stalled_disk__comes_back_and_tells_how_old),
         with_place(keeper_close__stalled_disk__does_not_hang),
     };

@@ -179,6 +179,42 @@ static void log_open__nth_call_fails_while_making__next_try_makes_it(void **stat
     }
 }
 
+/* A signature that the disk reports as failed behind its commit is there, and sealed, or is not
+ * there at all and said to have failed; never there and said to have failed. */
+static void log_append_surely__nth_call_fails__says_whether_it_is_there(void **state)
+{
+    int refused = 0;
+    (void)state;
+    for (size_t kind = 0; kind < sizeof faults / sizeof faults[0]; kind++) {
+        bool hit = true;
+        for (int n = 1; hit; n++) {
+            void *made = NULL;
+            struct log *log = NULL;
+            struct error err = {0};
+            assert_int_equal(place_set_up(&made), 0);
+            struct place *place = made;
+            log_close(log_with_card(place));
+            assert_ok(log_open(&log, place->db, LOG_WRITE, SHIM_VFS, &err), err);
+            struct desk_row desk = new_desk(log, 1, 0);
+            struct entry entry = entry_of(0, 1, 1700000000000, ENTRY_SIGN);
+            struct log_sign sign = {1, NULL};
+            entry.code = CODE_SIGN;
+            strcpy(entry.text, "Ute Visor");
+            shim_fail(faults[kind].call, n, faults[kind].result, false);
+            int code = log_append_surely(log, &desk, 1, &entry, 1, &sign, &err);
+            hit = shim_heal();
+            log_close(log);
+            int64_t entries = sql_number(place->db, "SELECT count(*) FROM entry");
+            assert_int_equal(entries, code == 0);
+            assert_int_equal(sql_number(place->db, "SELECT count(*) FROM seal"), entries);
+            assert_true(code == 0 || err.text[0]);
+            refused += code != 0;
+            assert_int_equal(place_tear_down(&made), 0);
+        }
+    }
+    assert_true(refused > 0);
+}
+
 /* One argument: only the tests that match it. */
 int main(int argc, char **argv)
 {
@@ -186,6 +222,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(log_append__nth_call_fails__acknowledged_is_stored),
         cmocka_unit_test(log_append__tried_again__ends_with_everything_once),
         cmocka_unit_test(log_card_save__nth_call_fails__is_whole_or_not_there),
+        cmocka_unit_test(log_append_surely__nth_call_fails__says_whether_it_is_there),
         cmocka_unit_test(log_open__nth_call_fails_while_making__next_try_makes_it),
     };
     cmocka_set_test_filter(argc > 1 ? argv[1] : NULL);

@@ -140,9 +140,7 @@ static const char *down_line(struct scribe *scribe, const char *word)
     int corner = name_index(corner_names, CORNER_COUNT, word);
     struct entry entry = {.kind = ENTRY_INCIDENT, .code = CODE_KNOCKED_DOWN};
     entry.strike.corner = (uint8_t)(corner < 0 ? 0 : corner);
-    return corner < 0                   ? "no such word"
-           : give(scribe, &entry, true) ? "memory"
-                                        : NULL;
+    return corner < 0 ? "no such word" : give(scribe, &entry, true) ? "memory" : NULL;
 }
 
 /* Why the command was not done, or NULL. */
@@ -213,7 +211,7 @@ int main(int argc, char **argv)
 {
     struct scribe scribe = {0};
     struct error err = {0};
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t left_count = 0;
     char line[512];
     if (argc != 4 && argc != 5) {
@@ -246,7 +244,6 @@ int main(int argc, char **argv)
         fflush(stdout);
     }
     keeper_close(scribe.keeper, &left, &left_count);
-    free(left);
     free(scribe.desks);
     log_close(scribe.log);
     if (code) {

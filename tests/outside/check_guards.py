@@ -3,6 +3,8 @@
 
 usage: check_guards.py EXAMPLES_DIR RINGTALLY
 """
+import hashlib
+import json
 import os
 import pathlib
 import pty
@@ -164,6 +166,44 @@ def merge__what_import_refuses__refused_too(place):
         place.refused("out of range", "merge", other, code=1)
         place.refused("out of range", "counts", BOUT, db=other, code=1)
     assert place.sql("SELECT count(*), max(utc_ms) FROM entry") == before
+
+
+def merge__terms_no_rules_know__refused_as_import_does(place):
+    other = place.copy("moon.db")
+    place.sql("UPDATE bout SET terms = 'scoring.moon = 3'", other)
+    here, log = place.folder / "here.db", place.folder / "moon.jsonl"
+    # (A bout that is here already keeps its own terms.)
+    place.refused("scoring.moon", "merge", other, db=here, code=1)
+    good = place.copy("good.db")
+    place.run("export-log", BOUT, "-o", log, db=good)
+    lines = log.read_text(encoding="utf-8").replace('"terms":""', '"terms":"scoring.moon = 3"').splitlines(keepends=True)
+    above = "".join(lines[:-1])
+    end = json.loads(lines[-1])
+    end["sha256"] = hashlib.sha256(above.encode("utf-8")).hexdigest()
+    log.write_text(above + json.dumps(end) + "\n", encoding="utf-8")
+    place.refused("scoring.moon", "import-log", log, db=here, code=1)
+    assert place.sql("SELECT count(*) FROM bout", here) == [(0,)]
+
+
+def drop__database_of_a_files_name__is_left_alone(place):
+    folder = place.folder / "drop"
+    folder.mkdir()
+    for name in ("counts.json", "status.json", "red-landed.txt"):
+        database = place.copy(f"drop/{name}")
+        before = database.read_bytes()
+        done = subprocess.run([place.program, "--db", database, "drop", BOUT, "--dir", folder, "--once"],
+                              capture_output=True, text=True, timeout=60, check=False)
+        assert done.returncode == 1 and "this is a database, which would be lost" in done.stderr, done
+        assert database.read_bytes() == before
+        for path in folder.iterdir():
+            path.unlink()
+        other = place.copy(f"drop/{name}")  # nor is any other
+        done = subprocess.run([place.program, "--db", place.db, "drop", BOUT, "--dir", folder, "--once"],
+                              capture_output=True, text=True, timeout=60, check=False)
+        assert done.returncode == 1 and "this is a database, which would be lost" in done.stderr, done
+        assert other.read_bytes() == before
+        for path in folder.iterdir():
+            path.unlink()
 
 
 def signed__any_command__adds_nothing(place):

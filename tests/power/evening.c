@@ -128,7 +128,7 @@ static void session(struct evening *evening, const char *ref, size_t count, uint
     struct bout bout;
     struct desk_row *desks = NULL;
     struct keeper *keeper = NULL;
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t left_count = 0, first = evening->facts.count;
     int desk_count = 0, self = 0;
     bool rested = false;

@@ -44,8 +44,9 @@ int keeper_news(struct keeper *keeper, struct desk_row **desks, int *desk_count,
 /* Waits until all given entries are durable, at most `ms`. True if they are. */
 bool keeper_flush(struct keeper *keeper, int64_t ms);
 
-/* Ends the thread. Where entries are not saved they are given out (*left, malloc'd, caller frees).
- * False: the thread is stuck in a stalled disk, and the process should end soon. */
-bool keeper_close(struct keeper *keeper, struct entry **left, size_t *count);
+/* Ends the thread. Where entries are not saved *count is how many, and *from the number of the
+ * first of them; the newest that were given, all of one desk. False: the thread is stuck in a
+ * stalled disk, and the process should end soon. */
+bool keeper_close(struct keeper *keeper, int64_t *from, size_t *count);
 
 #endif

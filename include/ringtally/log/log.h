@@ -30,6 +30,9 @@ enum log_mode {
 int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
              struct error *err);
 void log_close(struct log *log);
+/* From now on a union (merge, import) asks whether a bout that is not here yet can be counted here,
+ * and is refused where that returns an error. */
+void log_ask_rules(struct log *log, int (*known)(const struct bout *bout, struct error *err));
 /* Closes it; where the files that were opened stand no more at its path, without touching what
  * stands there. */
 void log_leave(struct log *log);
@@ -39,7 +42,7 @@ int log_check(struct log *log, struct error *err);
 const char *log_path(const struct log *log);
 /* Whether a file of that name is the database itself, or one that stands beside it and belongs to
  * it; or any other database of SQLite's. Such a file is no place to write anything else to. */
-bool log_owns(const struct log *log, const char *path);
+bool log_owns(const struct log *log, const char *path); /* log NULL: any database */
 
 /* Where the database is without --db: RINGTALLY_DB, else $XDG_DATA_HOME/ringtally/ringtally.db,
  * else under $HOME. */

@@ -32,11 +32,11 @@ static void stage_open(struct stage *stage, const struct place *place)
 
 static void stage_close(struct stage *stage)
 {
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t count = 0;
     keeper_close(stage->keeper, &left, &count);
     assert_int_equal(count, 0);
-    assert_null(left);
+    assert_int_equal(left, 0);
     log_close(stage->log);
     close(stage->pipe[0]);
     close(stage->pipe[1]);
@@ -202,7 +202,7 @@ static void keeper__database_taken_away__says_so_and_gives_entries_back(void **s
     struct saved_state at = {0};
     struct desk_row desk = {.uid = "0123456789abcdef0123456789abcdef", .corners = 3};
     struct entry entry = entry_of(0, 1, 1000, ENTRY_STRIKE);
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t count = 0;
     int64_t mark = 0;
     assert_int_equal(pipe(stage.pipe), 0);
@@ -219,8 +219,7 @@ static void keeper__database_taken_away__says_so_and_gives_entries_back(void **s
     assert_false(keeper_flush(stage.keeper, 1));
     keeper_close(stage.keeper, &left, &count);
     assert_int_equal(count, 1);
-    assert_true(same_entry(left, &entry));
-    free(left);
+    assert_int_equal(left, entry.name.seq);
     close(stage.pipe[0]);
     close(stage.pipe[1]);
 }

@@ -152,7 +152,7 @@ static void keeper_sign__caller_hangs__desk_falls_silent(void **state)
     struct place *place = *state;
     struct error err = {0};
     struct keeper *keeper = NULL;
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t count = 0;
     int ends[2];
     struct log *log = log_with_card(place);
@@ -183,7 +183,7 @@ static void keeper_state__feed_beside_it__shown_while_it_lives(void **state)
     struct error err = {0};
     struct keeper *keeper = NULL;
     struct saved_state seen = {0};
-    struct entry *left = NULL;
+    int64_t left = 0;
     size_t count = 0;
     struct log *log = log_with_card(place);
     struct desk_row desk = new_desk(log, 1, 0);

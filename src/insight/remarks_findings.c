@@ -10,7 +10,11 @@
 /* A round is compared with so many before at most: the t of a few slices against very many leans to
  * where counts lean (measured: tests/outside/claims.c). */
 #define FORMER_ROUNDS 3
-#define PACE_LEAST_MS 60000 /* of running clock on both sides, before paces are compared */
+/* What questions weigh that are asked together; a change of pace or of accuracy weighs 1. */
+#define TARGETS_WEIGHT 0.5 /* of a corner */
+#define CORNERS_WEIGHT 2.0 /* thrown, landed, accuracy: any two tell the third */
+#define SETUPS_WEIGHT  2.0
+#define PACE_LEAST_MS  60000 /* of running clock on both sides, before paces are compared */
 
 int family_reserve(struct family *family, size_t more, struct error *err)
 {
@@ -138,7 +142,7 @@ static void changes_of(struct family *family, const struct slices *slices,
         one.which = other.which = target;
         remark.pick.target = (int8_t)target;
         set_numbers(&remark, here, there);
-        ask(family, &remark, slices, one, other, 1.0 / TARGET_COUNT);
+        ask(family, &remark, slices, one, other, TARGETS_WEIGHT / TARGET_COUNT);
     }
 }
 
@@ -159,7 +163,8 @@ static void ask_corners(struct family *family, const struct search *search, stru
     struct span red = {CORNER_RED, remark->from, remark->through, measure, 0};
     struct span blue = {CORNER_BLUE, remark->from, remark->through, measure, 0};
     bool turned = remark->corner == CORNER_BLUE;
-    ask(family, remark, search->slices, turned ? blue : red, turned ? red : blue, 1.0);
+    ask(family, remark, search->slices, turned ? blue : red, turned ? red : blue,
+        CORNERS_WEIGHT / CORNER_QUESTIONS);
 }
 
 static void corners_of(struct family *family, const struct search *search, int bell)
@@ -234,21 +239,55 @@ static void stance_of(struct family *family, const struct search *search, enum c
         (struct span){corner, from, bell, MEASURE_OTHERWISE, used}, 1.0);
 }
 
-static void ask_setups(struct family *family, const struct search *search,
-                       const struct setups *setups, int bell)
+static bool same_question(const struct remark *a, const struct remark *b)
+{
+    return a->kind == b->kind && a->variant == b->variant && a->corner == b->corner &&
+           a->round == b->round && a->pick.target == b->pick.target &&
+           a->pick.stance == b->pick.stance && a->first == b->first && a->then == b->then;
+}
+
+/* What holds again at a later bell is told with the newer numbers only. */
+static void tell(struct search *search, const struct question *question, int bell)
+{
+    struct remarks *out = search->out;
+    struct remark remark = question->remark;
+    remark.in_round = (uint8_t)bell;
+    for (size_t i = 0; i < out->count; i++) {
+        if (same_question(&out->item[i], &remark)) {
+            out->item[i] = remark;
+            return;
+        }
+    }
+    search_add(search, &remark);
+}
+
+static struct question setup_question(const struct search *search, const struct setup *pair,
+                                      int bell)
+{
+    struct question question = {.p = pair->among, .weight = SETUPS_WEIGHT};
+    struct remark *remark = &question.remark;
+    *remark = finding(REMARK_SETUP, VARIANT_ONLY, pair->corner, 0);
+    remark->from = 1;
+    remark->through = (uint8_t)bell;
+    remark->first = pair->first;
+    remark->then = pair->then;
+    remark->window_ms = search->rule->setups.window_ms;
+    set_numbers(remark, pair->after, pair->otherwise);
+    return question;
+}
+
+/* The strongest pair asked for all; the others are as rare among them as `among` says. */
+static void tell_setups(struct search *search, const struct setups *setups, double adjusted,
+                        double error, int bell)
 {
     for (size_t i = 0; i < setups->count; i++) {
-        const struct setup *pair = &setups->pair[i];
-        struct question question = {.p = pair->p, .weight = 1.0 / (double)setups->count};
-        struct remark *remark = &question.remark;
-        *remark = finding(REMARK_SETUP, VARIANT_ONLY, pair->corner, 0);
-        remark->from = 1;
-        remark->through = (uint8_t)bell;
-        remark->first = pair->first;
-        remark->then = pair->then;
-        remark->window_ms = search->rule->setups.window_ms;
-        set_numbers(remark, pair->after, pair->otherwise);
-        family_ask(family, &question);
+        struct question question = setup_question(search, &setups->pair[i], bell);
+        double more = setups->pair[0].among > 0.0 ? question.p / setups->pair[0].among : 1.0;
+        question.adjusted = fmin(1.0, adjusted * more);
+        if (question_holds(&question, error, search->rule->level)) {
+            question.remark.p = setups->pair[i].p;
+            tell(search, &question, bell);
+        }
     }
 }
 
@@ -256,7 +295,8 @@ static void ask_setups(struct family *family, const struct search *search,
 static double setup_chance(const struct setups *setups, double error)
 {
     double sum = 0.0;
-    double z = setups->count ? interval_normal(2.0 * error / (double)setups->count) : 0.0;
+    double p = setups_limit(setups, error);
+    double z = p > 0.0 ? interval_normal(2.0 * p) : INFINITY;
     for (size_t i = 0; i < setups->count; i++) {
         sum += setup_power(&setups->pair[i], 0.3, z);
     }
@@ -282,28 +322,6 @@ bool question_holds(struct question *question, double error, double level)
     return interval_excludes(remark->estimate, 0.0);
 }
 
-static bool same_question(const struct remark *a, const struct remark *b)
-{
-    return a->kind == b->kind && a->variant == b->variant && a->corner == b->corner &&
-           a->round == b->round && a->pick.target == b->pick.target &&
-           a->pick.stance == b->pick.stance && a->first == b->first && a->then == b->then;
-}
-
-/* What holds again at a later bell is told with the newer numbers only. */
-static void tell(struct search *search, const struct question *question, int bell)
-{
-    struct remarks *out = search->out;
-    struct remark remark = question->remark;
-    remark.in_round = (uint8_t)bell;
-    for (size_t i = 0; i < out->count; i++) {
-        if (same_question(&out->item[i], &remark)) {
-            out->item[i] = remark;
-            return;
-        }
-    }
-    search_add(search, &remark);
-}
-
 /* Linear growth of the parts: of K rounds the k-th gets (2k - 1) / K^2. */
 static double spend(double error, int bell, int planned)
 {
@@ -316,7 +334,7 @@ static int judge(struct search *search, int bell, struct error *err)
     struct setups setups = {NULL, 0, 0};
     struct remarks *out = search->out;
     double spent = spend(search->rule->error, bell, search->planned);
-    size_t others = FAMILY_CHANGES + CORNER_QUESTIONS + CORNER_COUNT;
+    size_t others = FAMILY_CHANGES + CORNER_QUESTIONS + CORNER_COUNT + 1;
     int code = family_reserve(&family, others, err);
     if (code) {
         return code;
@@ -325,20 +343,24 @@ static int judge(struct search *search, int bell, struct error *err)
     corners_of(&family, search, bell);
     stance_of(&family, search, CORNER_RED, bell);
     stance_of(&family, search, CORNER_BLUE, bell);
-    double share = spent / (family.weight + 1.0); /* set-ups weigh 1 together */
+    double share = spent * SETUPS_WEIGHT / (family.weight + SETUPS_WEIGHT);
     out->looked_at = (int)family.count;
     out->bell = bell;
     code = setups_init(&setups, search->stream, bell, &search->rule->setups, share, err);
-    code = code ? code : family_reserve(&family, setups.count, err);
     if (!code) {
-        ask_setups(&family, search, &setups, bell);
+        if (setups.count) {
+            struct question question = setup_question(search, &setups.pair[0], bell);
+            family_ask(&family, &question);
+        }
         out->pairs = setups.count;
         out->spent = spent;
         out->setup_chance = setup_chance(&setups, share);
         code = family_adjust(&family, err);
     }
     for (size_t i = 0; i < family.count && !code; i++) {
-        if (question_holds(&family.question[i], spent, search->rule->level)) {
+        if (family.question[i].remark.kind == REMARK_SETUP) {
+            tell_setups(search, &setups, family.question[i].adjusted, spent, bell);
+        } else if (question_holds(&family.question[i], spent, search->rule->level)) {
             tell(search, &family.question[i], bell);
         }
     }

@@ -65,26 +65,46 @@ static void add_pair(struct setups *out, struct setup pair)
     out->pair[out->count++] = pair;
 }
 
-/* Tarone's number: the smallest k such that no more than k pairs could reach error / k. */
+/* What could not hold even alone is not looked at. */
 static void keep_possible(struct setups *setups, double error)
 {
     size_t kept = 0;
-    for (size_t k = 1; k <= setups->count; k++) {
-        kept = 0;
-        for (size_t i = 0; i < setups->count; i++) {
-            kept += setups->pair[i].least <= error / (double)k;
-        }
-        if (kept <= k) {
-            size_t to = 0;
-            for (size_t i = 0; i < setups->count; i++) {
-                if (setups->pair[i].least <= error / (double)k) {
-                    setups->pair[to++] = setups->pair[i];
-                }
-            }
-            break;
+    for (size_t i = 0; i < setups->count; i++) {
+        if (setups->pair[i].least <= error) {
+            setups->pair[kept++] = setups->pair[i];
         }
     }
     setups->count = kept;
+}
+
+static double among(const struct setups *setups, double p)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < setups->count; i++) {
+        const struct count *after = &setups->pair[i].after, *otherwise = &setups->pair[i].otherwise;
+        sum +=
+            setups->pair[i].least <= p
+                ? contingency_reach(after->landed, after->attempted - after->landed,
+                                    otherwise->landed, otherwise->attempted - otherwise->landed, p)
+                : 0.0;
+    }
+    return sum;
+}
+
+double setups_limit(const struct setups *setups, double error)
+{
+    double low = error, high = error; /* a pair reaches p, so among(p) is at least p */
+    while (low > 0.0 && among(setups, low) > error) {
+        high = low;
+        low /= 2.0;
+    }
+    for (int i = 0; i < 30 && low < high; i++) {
+        double middle = (low + high) / 2.0;
+        bool holds = among(setups, middle) <= error;
+        low = holds ? middle : low;
+        high = holds ? high : middle;
+    }
+    return setups->count ? low : 0.0;
 }
 
 int setups_init(struct setups *out, const struct stream *stream, int last,
@@ -118,6 +138,10 @@ int setups_init(struct setups *out, const struct stream *stream, int last,
     out->enough = out->count;
     keep_possible(out, error);
     qsort(out->pair, out->count, sizeof *out->pair, by_strength);
+    for (size_t i = 0; i < out->count; i++) {
+        /* A rounding error must not keep a pair from reaching its own p. */
+        out->pair[i].among = fmin(1.0, among(out, out->pair[i].p * (1.0 + 1e-9)));
+    }
     return 0;
 }
 

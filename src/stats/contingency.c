@@ -70,6 +70,23 @@ struct fisher contingency_fisher(int64_t a, int64_t b, int64_t c, int64_t d)
     return f;
 }
 
+double contingency_reach(int64_t a, int64_t b, int64_t c, int64_t d, double p)
+{
+    const struct fisher fisher = contingency_fisher(a, b, c, d);
+    const double total = (double)(a + b + c + d);
+    const double row = (double)(a + b), column = (double)(a + c);
+    double x = fmin(row, column), weight = fisher.least, sum = 0.0;
+
+    if (!fisher.defined)
+        return 0.0;
+    while (sum + weight <= p && x > fmax(0.0, row + column - total)) {
+        sum += weight;
+        x -= 1.0;
+        weight /= step_up(x, row, column, total);
+    }
+    return sum + weight <= p ? 1.0 : sum;
+}
+
 bool contingency_yule_q(double *out, int64_t a, int64_t b, int64_t c, int64_t d)
 {
     *out = 0.0;

@@ -7,9 +7,11 @@
  *
  * Among hundreds of pairs some stand out by chance. Looked at are the pairs with enough cases on
  * both sides that could hold at all: given how many landed, and how many came after A, the table
- * that speaks most for the pair must be rare enough for the number of pairs looked at (Tarone RE
- * 1990, Biometrics 46:515-522, with false discoveries Gilbert PB 2005, Appl. Statist. 54:143-158).
- * Neither depends on what landed after A. Whoever tells a set-up holds the error over all of them.
+ * that speaks most for the pair must be rare enough. Neither depends on what landed after A. How
+ * rare a p is among all of them: the sum, over the pairs, of the largest p up to it that each could
+ * have (`among`; Tarone RE 1990, Biometrics 46:515-522; Westfall PH, Wolfinger RD 1997, The
+ * American Statistician 51:3-8): counts are few and p comes in steps, so that is far less than
+ * their number times p. Whoever tells a set-up holds the error over all of them.
  */
 #ifndef RINGTALLY_INSIGHT_SETUPS_H
 #define RINGTALLY_INSIGHT_SETUPS_H
@@ -32,6 +34,7 @@ struct setup {
     uint8_t first, then; /* strike_code of A and B */
     struct count after, otherwise;
     double p;     /* Fisher's, of one side */
+    double among; /* that any pair looked at would have one so small: at most this */
     double least; /* that p could have been */
 };
 
@@ -46,6 +49,9 @@ struct setups {
 int setups_init(struct setups *out, const struct stream *stream, int last,
                 const struct setup_rule *rule, double error, struct error *err);
 void setups_release(struct setups *setups);
+
+/* The p that holds at `error` among all of them: any smaller one does too. 0: none. */
+double setups_limit(const struct setups *setups, double error);
 
 /* How likely a pair as this one would be found at a one-sided `z`, if B landed after A in `more`
  * points (0 to 1) more than otherwise: normal approximation (Fleiss JL 1981, Statistical Methods

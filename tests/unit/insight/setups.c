@@ -60,6 +60,8 @@ static void setups__pair__shares_and_p(void **state)
     /* of one side: (C(8,6) C(6,1) + C(8,7)) / C(14,7); at best seven of seven: C(8,7) / C(14,7) */
     assert_near(0, pair->p, 176.0 / 3432.0, 1e-12);
     assert_near(0, pair->least, 8.0 / 3432.0, 1e-12);
+    assert_near(0, pair->among, pair->p, 1e-12);             /* there is no other */
+    assert_near(0, setups_limit(&setups, 0.04), 0.04, 1e-9); /* its own 176 in 3432 is above it */
     setups_release(&setups);
     fight_end(&fight);
 }
@@ -95,7 +97,7 @@ static void setups__hopeless__not_looked_at(void **state)
     fight_end(&fight);
 }
 
-/* Tarone 1990: k pairs are looked at where no more than k could reach the error over k. */
+/* How rare the strongest is among two: each counts with the p that it could have. */
 static void setups__many__the_error_is_shared(void **state)
 {
     (void)state;
@@ -115,12 +117,20 @@ static void setups__many__the_error_is_shared(void **state)
     assert_near(0, pair_of(&setups, CORNER_RED, code_of(JAB), code_of(LOW))->least, 8.0 / 11440.0,
                 1e-12);
     setups_release(&setups);
-    setups = find(&fight, 8, 8.0 / 11440.0 * 1.9);
+    setups = find(&fight, 8, 8.0 / 11440.0 * 0.9);
     assert_int_equal(setups.enough, 2);
-    assert_int_equal(setups.count, 1); /* two could reach it, but half of it one only */
+    assert_int_equal(setups.count, 1); /* red's could not reach it */
     setups_release(&setups);
-    setups = find(&fight, 8, 8.0 / 11440.0 * 2.1);
-    assert_int_equal(setups.count, 2);
+    /* Red: 6 of 8 and 1 of 8, (C(8,6) C(8,1) + C(8,7)) / C(16,7). Blue's tables with 4 of 8 each:
+     * 1 or 64 + 1 in C(16,8) and more; no more than red's p is 65 in 12870. */
+    setups = find(&fight, 8, 0.05);
+    const struct setup *red = pair_of(&setups, CORNER_RED, code_of(JAB), code_of(LOW));
+    assert_near(0, red->p, 232.0 / 11440.0, 1e-12);
+    assert_near(0, red->among, 232.0 / 11440.0 + 65.0 / 12870.0, 1e-12);
+    /* 8 in 11440 and 1 in 12870 are less than a thousandth together; 65 in 12870 come next. */
+    assert_near(0, setups_limit(&setups, 0.001), 0.001, 1e-9);
+    assert_near(0, setups_limit(&setups, 0.005), 0.005, 1e-9);
+    assert_near(0, setups_limit(&setups, 0.0055), 65.0 / 12870.0, 1e-9);
     setups_release(&setups);
     fight_end(&fight);
 }

@@ -135,7 +135,8 @@ static void add_least(char *out, size_t size, const struct coach *coach,
     size_t used = strlen(out);
     if (pace > 0.0 && accuracy > 0.0 && used < size) {
         snprintf(out + used, size - used,
-                 " Of ours, some %lld strikes a minute or %lld points of accuracy would show.",
+                 " A change of ours by some %lld strikes a minute or %lld points of accuracy would "
+                 "show.",
                  llround(ceil(pace)), llround(ceil(accuracy * 100.0)));
     }
 }

@@ -114,6 +114,10 @@ static void when_words(char out[64], const struct remark *c, long long round, lo
     char clock[WHEN_SIZE];
     if (c->at_start || c->at_bell) {
         snprintf(out, 64, "at the %s of round %lld", c->at_start ? "start" : "end", round);
+    } else if (elapsed_ms < 60000) { /* as it is said: nobody reads "0:28" aloud */
+        long long seconds = elapsed_ms / 1000;
+        snprintf(out, 64, "%s second%s into round %lld", spoken(clock, seconds),
+                 seconds == 1 ? "" : "s", round);
     } else {
         snprintf(out, 64, "%s into round %lld", when_clock(clock, elapsed_ms), round);
     }
@@ -157,14 +161,14 @@ static void say_run(const struct speech *s)
     if (s->n[2] == s->n[3]) {
         snprintf(where, sizeof where, "in round %lld", s->n[3]);
     } else {
-        snprintf(where, sizeof where, "from round %lld to round %lld", s->n[2], s->n[3]);
+        snprintf(where, sizeof where, "from round %lld into round %lld", s->n[2], s->n[3]);
     }
     if (s->n[1] == 0) {
         snprintf(s->out, s->size, "%s's last %s %s all landed, %s.", s->who,
                  spoken(number, s->n[0]), what, where);
     } else {
-        snprintf(s->out, s->size, "%s landed %s %s without a miss %s.", s->who,
-                 spoken(number, s->n[0]), what, where);
+        snprintf(s->out, s->size, "%s landed %s %s in a row %s.", s->who, spoken(number, s->n[0]),
+                 what, where);
     }
 }
 
@@ -252,8 +256,8 @@ static void say_milestone(const struct speech *s)
 {
     char when[64];
     when_words(when, s->remark, s->n[1], s->n[2]);
-    snprintf(s->out, s->size, "%s reached %lld strikes %s, %s.", s->who, s->n[0],
-             s->remark->variant == MILESTONE_LANDED ? "landed" : "thrown", when);
+    snprintf(s->out, s->size, "%s's %lldth %sstrike came %s.", s->who, s->n[0],
+             s->remark->variant == MILESTONE_LANDED ? "landed " : "", when);
 }
 
 static void say_landed_more(const struct speech *s)
@@ -289,8 +293,9 @@ static void say_swing(const struct speech *s)
     const struct remark *c = s->remark;
     bool more = c->estimate.value > 0.0;
     if (c->variant == SWING_ACCURACY) {
-        snprintf(s->out, s->size, "%s landed %s in round %d: %lld of %lld, %lld of %lld before.",
-                 s->who, more ? "better" : "worse", c->round, s->n[0], s->n[1], s->n[2], s->n[3]);
+        snprintf(s->out, s->size,
+                 "%s's accuracy %s in round %d: %lld of %lld landed, %lld of %lld before.", s->who,
+                 more ? "rose" : "fell", c->round, s->n[0], s->n[1], s->n[2], s->n[3]);
     } else {
         snprintf(s->out, s->size,
                  "%s went to the %s %s in round %d: %lld of %lld strikes, %lld of %lld before.",

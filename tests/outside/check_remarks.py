@@ -49,7 +49,7 @@ WORDS = "no one two three four five six seven eight nine ten eleven twelve".spli
 
 def check_sentence(remark):
     """Every number of a sentence but clock and rates stands among its numbers."""
-    text = re.sub(r"\b\d+:\d\d\b", "", remark["text"])
+    text = re.sub(r"\b\d+:\d\d\b|\b\w+ seconds? into", "", remark["text"])
     said = {int(n) for n in re.findall(r"(?<![\d.:])\d+(?![\d:]|\.\d)", text)}
     if remark["kind"] in ("run", "knockdown"):
         said |= {WORDS.index(n) for n in re.findall("|".join(WORDS), text) if n not in ("no", "one")}

@@ -200,7 +200,7 @@ static void remarks__swing_and_pace__at_the_bell(void **state)
     remarks_release(&remarks);
     remarks = find_at(&fight, fight.start + 180000);
     assert_int_equal(remarks.over, 2);
-    assert_says(&remarks, "Red landed better in round 2: 22 of 24, 8 of 60 before.");
+    assert_says(&remarks, "Red's accuracy rose in round 2: 22 of 24 landed, 8 of 60 before.");
     assert_says(&remarks, "Red threw less in round 2: 8.0 strikes a minute, 20.0 before.");
     assert_true(remarks.looked_at > 0);
     assert_true(fabs(remarks.spent - 0.05 * 3.0 / 9.0) < 1e-12);
@@ -304,7 +304,7 @@ static void remarks__untagged__unknown(void **state)
         assert_int_equal(fold_add(late, &entry), 0);
     }
     struct remarks remarks = find(&fight);
-    assert_says(&remarks, "Red landed better in round 2: 25 of 40, 2 of 40 before.");
+    assert_says(&remarks, "Red's accuracy rose in round 2: 25 of 40 landed, 2 of 40 before.");
     assert_int_equal(kind_count(&remarks, REMARK_LANDED_MORE), 1);
     remarks_release(&remarks);
     struct fight seen = {.fold = late};
@@ -380,7 +380,7 @@ static void remarks__run__over_and_going_on(void **state)
     fight_throw(&fight, 1000, CORNER_BLUE, LOW, LANDED);
     fight_throw(&fight, 5000, CORNER_BLUE, LOW, MISSED);
     remarks = find(&fight);
-    assert_says(&remarks, "Blue landed eight low kicks without a miss from round 1 to round 2.");
+    assert_says(&remarks, "Blue landed eight low kicks in a row from round 1 into round 2.");
     remarks_release(&remarks);
     fight_end(&fight);
 }
@@ -445,8 +445,8 @@ static void remarks__events__first_milestone_knockdown(void **state)
     fight_throw_as(&fight, 127000, CORNER_BLUE, JAB, TECHNIQUE_KNOCKDOWN | TECHNIQUE_SPINNING);
     fight_throw_as(&fight, 150000, CORNER_RED, LOW, TECHNIQUE_KNOCKDOWN);
     struct remarks remarks = find(&fight);
-    assert_says(&remarks, "Red reached 100 strikes landed, 2:05 into round 1.");
-    assert_says(&remarks, "Red reached 100 strikes thrown, 2:05 into round 1.");
+    assert_says(&remarks, "Red's 100th landed strike came 2:05 into round 1.");
+    assert_says(&remarks, "Red's 100th strike came 2:05 into round 1.");
     assert_int_equal(kind_count(&remarks, REMARK_MILESTONE), 2); /* 50 was news once */
     assert_says(&remarks, "Red landed the first knee of the bout, 2:05 into round 1.");
     assert_says(&remarks, "Blue landed the first spinning strike of the bout, 2:07 into round 1.");

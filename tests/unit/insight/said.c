@@ -52,7 +52,7 @@ static void lead_taken__from_twenty_landed_on(void **state)
         land(&fight, 30000, CORNER_RED, 2);
         check(&fight, "took the lead", more);
         if (more) {
-            check(&fight, "Red took the lead in landed strikes, 11 to 10, 0:30 into round 1.",
+            check(&fight, "Red took the lead in landed strikes, 11 to 10, 30 seconds into round 1.",
                   true);
         }
         fight_end(&fight);
@@ -70,7 +70,7 @@ static void lead_taken__not_by_who_had_it(void **state)
     land(&fight, 30000, CORNER_RED, 1);
     check(&fight, "took the lead", false);
     land(&fight, 40000, CORNER_BLUE, 2);
-    check(&fight, "Blue took the lead in landed strikes, 17 to 16, 0:40 into round 1.", true);
+    check(&fight, "Blue took the lead in landed strikes, 17 to 16, 40 seconds into round 1.", true);
     fight_end(&fight);
 }
 
@@ -84,20 +84,20 @@ static void milestones__to_the_strike(void **state)
         fight_throw(&fight, 1000 + i * 1000, CORNER_RED, JAB, i < 49 ? LANDED : MISSED);
         fight_throw(&fight, 1500 + i * 1000, CORNER_BLUE, JAB, MISSED);
     }
-    check(&fight, "reached", false);
+    check(&fight, "strike came", false);
     fight_throw(&fight, 100000, CORNER_BLUE, JAB, MISSED);
-    check(&fight, "Blue reached 100 strikes thrown, 1:40 into round 1.", true);
-    check(&fight, "Red reached", false);
+    check(&fight, "Blue's 100th strike came 1:40 into round 1.", true);
+    check(&fight, "Red's 100th", false);
     fight_throw(&fight, 110000, CORNER_RED, JAB, LANDED);
-    check(&fight, "Red reached 100 strikes thrown, 1:50 into round 1.", true);
-    check(&fight, "Red reached 50 strikes landed, 1:50 into round 1.", true);
-    check(&fight, "Blue reached 50", false);
+    check(&fight, "Red's 100th strike came 1:50 into round 1.", true);
+    check(&fight, "Red's 50th landed strike came 1:50 into round 1.", true);
+    check(&fight, "Blue's 50th", false);
     for (int i = 0; i < 50; i++) {
         fight_throw(&fight, 120000 + i * 100, CORNER_RED, JAB, LANDED);
     }
-    check(&fight, "Red reached 100 strikes landed, 2:04 into round 1.", true);
-    check(&fight, "Red reached 50", false); /* news once */
-    check(&fight, "Red reached 100 strikes thrown, 1:50", true);
+    check(&fight, "Red's 100th landed strike came 2:04 into round 1.", true);
+    check(&fight, "Red's 50th", false); /* news once */
+    check(&fight, "Red's 100th strike came 1:50", true);
     fight_end(&fight);
 }
 
@@ -110,8 +110,8 @@ static void firsts__of_each_kind(void **state)
     fight_throw(&fight, 30000, CORNER_BLUE, LIMB_RIGHT_ELBOW, TARGET_HEAD, LANDED);
     fight_throw(&fight, 40000, CORNER_RED, LIMB_KNEE, TARGET_BODY, LANDED);
     fight_throw(&fight, 50000, CORNER_BLUE, LIMB_KNEE, TARGET_BODY, LANDED);
-    check(&fight, "Blue landed the first elbow of the bout, 0:30 into round 1.", true);
-    check(&fight, "Red landed the first knee of the bout, 0:40 into round 1.", true);
+    check(&fight, "Blue landed the first elbow of the bout, 30 seconds into round 1.", true);
+    check(&fight, "Red landed the first knee of the bout, 40 seconds into round 1.", true);
     check(&fight, "Blue landed the first knee", false);
     fight_throw(&fight, 60000, CORNER_RED, LIMB_LEFT_LEG, TARGET_HEAD, LANDED);
     check(&fight, "first head kick of the bout, 1:00 into round 1.", true);
@@ -125,7 +125,8 @@ static void knockdowns__how_they_stand(void **state)
     struct fight fight = fight_new();
     fight_round(&fight);
     fight_throw_as(&fight, 30000, CORNER_RED, JAB, TECHNIQUE_KNOCKDOWN);
-    check(&fight, "First knockdown of the bout: Red with a left hand to the head, 0:30", true);
+    check(&fight, "First knockdown of the bout: Red with a left hand to the head, 30 seconds",
+          true);
     fight_throw_as(&fight, 60000, CORNER_RED, LIMB_RIGHT_ELBOW, TARGET_HEAD, TECHNIQUE_KNOCKDOWN);
     check(&fight,
           "Knockdown by Red with a right elbow to the head, 1:00 into round 1: two to no "

@@ -9,7 +9,9 @@
 #include <sys/stat.h>
 
 #include "cli/cli.h"
+#include "cli/hub_place.h"
 #include "ringtally/feed/feed.h"
+#include "ringtally/hub/hub_mirror.h"
 #include "ringtally/base/file.h"
 
 #define TOKEN_LEAST 16
@@ -89,8 +91,18 @@ static void raise_limit(void)
     }
 }
 
-static int serve(const struct feed_setup *setup, struct error *err)
+/* As feed.h wants it. */
+static int bring(void *mirror, const char *card, int number)
 {
+    static const int answers[] = {[HUB_WAIT] = 0, [HUB_HERE] = 1, [HUB_MISSING] = -1};
+    return answers[hub_mirror_want(mirror, card, number)];
+}
+
+/* `uri` NULL: from the database of the setup; else from a hub, by a log of its own. */
+static int serve(struct feed_setup *setup, const char *uri, struct error *err)
+{
+    struct hub_place_dir place = {.folder = ""};
+    struct hub_mirror *mirror = NULL;
     struct feed *feed = NULL;
     sigset_t ends;
     int caught = 0;
@@ -102,7 +114,14 @@ static int serve(const struct feed_setup *setup, struct error *err)
     if (sigprocmask(SIG_BLOCK, &ends, NULL)) { /* before the threads, which inherit it */
         return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
     }
-    int code = feed_open(&feed, setup, err);
+    int code = uri ? hub_place_new(&place, err) : 0;
+    code = code || !uri ? code : hub_mirror_open(&mirror, uri, place.path, say, NULL, err);
+    if (mirror) {
+        setup->db = place.path;
+        setup->bring = bring;
+        setup->bringer = mirror;
+    }
+    code = code ? code : feed_open(&feed, setup, err);
     if (!code) {
         printf("%s\n", feed_url(feed));
         fflush(stdout);
@@ -110,6 +129,8 @@ static int serve(const struct feed_setup *setup, struct error *err)
         }
     }
     feed_close(feed);
+    hub_mirror_close(mirror);
+    hub_place_remove(&place);
     return code;
 }
 
@@ -117,10 +138,11 @@ static int run(const struct call *call, struct error *err)
 {
     const char *db = NULL, *where = "127.0.0.1:8080", *token_file = NULL, *cors = NULL;
     const char *cert_file = NULL, *key_file = NULL, *rate_word = NULL, *max_age_word = NULL;
-    const char *air_file = NULL, *hold_words = NULL, *delay_word = NULL;
+    const char *uri = NULL, *air_file = NULL, *hold_words = NULL, *delay_word = NULL;
     const char *post = NULL, *secret_file = NULL, *tokens = NULL;
     bool qr = false;
     const struct cli_option options[] = {{"--db", &db, NULL},
+                                         {"--hub", &uri, NULL},
                                          {"--listen", &where, NULL},
                                          {"--token-file", &token_file, NULL},
                                          {"--cors", &cors, NULL},
@@ -146,6 +168,9 @@ static int run(const struct call *call, struct error *err)
     unsigned holds = 0;
     int32_t delay_ms = 0;
     int code = cli_words(call, options, NULL, 0, &count, err);
+    if (!code && db && uri) {
+        code = error_set(err, ERROR_USAGE, "--db and --hub: one of them");
+    }
     if (!code && (cert_file == NULL) != (key_file == NULL)) {
         code = error_set(err, ERROR_USAGE, "--tls-cert and --tls-key go together");
     }
@@ -164,7 +189,7 @@ static int run(const struct call *call, struct error *err)
     }
     code = code ? code : cli_gate(&holds, &delay_ms, hold_words, delay_word, err);
     code = code || !cors ? code : check_origins(cors, err);
-    if (!code && !db) {
+    if (!code && !db && !uri) {
         code = log_default_path(path, sizeof path, err);
         db = path;
     }
@@ -194,7 +219,7 @@ static int run(const struct call *call, struct error *err)
             look_at_key(key_file);
         }
         raise_limit();
-        code = serve(&setup, err);
+        code = serve(&setup, uri, err);
     }
     free(token);
     free(secret);

@@ -1,12 +1,11 @@
 /* hub_ask.c: commands that ask a log, asked of a hub: the bout is brought into a log that lasts as
  * long as the command. */
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "cli/hub_cmds.h"
+#include "cli/hub_place.h"
 #include "ringtally/base/when.h"
 #include "ringtally/hub/hub_read.h"
 #include "ringtally/sheet/history_sheet.h"
@@ -112,41 +111,21 @@ static int bring(const char *uri, const char *path, const char *ref, bool former
     return code;
 }
 
-/* The log's folder and all that stands in it. */
-static void remove_log(const char *folder)
-{
-    static const char *const ends[] = {"", "-wal", "-shm", ".desks", ".signs"};
-    char path[4200];
-    for (size_t i = 0; i < sizeof ends / sizeof ends[0]; i++) {
-        snprintf(path, sizeof path, "%s/hub.db%s", folder, ends[i]);
-        unlink(path);
-    }
-    rmdir(folder);
-}
-
 int hub_command_read(const struct call *call, command *run, bool former, struct error *err)
 {
-    const char *place = getenv("TMPDIR");
     const char *uri = NULL;
-    char folder[4096], path[4200];
+    struct hub_place_dir place = {.folder = ""};
     struct call rest;
     int code = take_uri(call, &rest, &uri, err);
     const char *ref = code ? NULL : find_ref(&rest);
     if (!code && !ref) {
         code = error_set(err, ERROR_USAGE, "with --hub a bout is needed: CARDID/NUMBER or NUMBER");
     }
-    int size = snprintf(folder, sizeof folder, "%s/ringtally-XXXXXX",
-                        place && *place == '/' ? place : "/tmp");
-    if (!code && (size >= (int)sizeof folder || !mkdtemp(folder))) {
-        code = error_set(err, ERROR_FAILED, "%s: %s", folder, strerror(errno));
-    }
-    if (!code) {
-        snprintf(path, sizeof path, "%s/hub.db", folder);
-        code = bring(uri, path, ref, former, err);
-        rest.db = path;
-        code = code ? code : run(&rest, err);
-        remove_log(folder);
-    }
+    code = code ? code : hub_place_new(&place, err);
+    code = code ? code : bring(uri, place.path, ref, former, err);
+    rest.db = place.path;
+    code = code ? code : run(&rest, err);
+    hub_place_remove(&place);
     free(rest.words);
     return code;
 }

@@ -135,11 +135,12 @@ static const struct {
     {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json] [--bom]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
     {"feed", command_feed,
-     "feed [--listen ADDRESS:PORT] [--token-file FILE [--tokens FILE] [--qr]] [--cors ORIGINS]\n"
+     "feed [--hub URI] [--listen ADDRESS:PORT] [--token-file FILE [--tokens FILE] [--qr]] [--cors ORIGINS]\n"
      "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]\n"
      "                 [--air-css FILE] [--hold KINDS] [--delay S]\n"
      "                 [--post URL --post-secret-file FILE]",
      "Serves the counts over HTTP, live, and a page that shows them, until it is ended.\n"
+     "  --hub URI        of every card of a hub, from a replica too, in place of the database\n"
      "  --listen A:P     where (127.0.0.1:8080); any but a loopback address asks for a token\n"
      "  --token-file F   a file with the token, readable by you alone\n"
      "  --tokens F       a token for each device too, \"NAME TOKEN\" a line, readable by you "

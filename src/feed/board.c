@@ -103,6 +103,19 @@ static void forget_idle(struct board *board, int64_t now_ms)
     }
 }
 
+/* Whether a bout that was not read yet is in the database by now; where not, it is asked for again
+ * at the next look. */
+static bool is_brought(struct board *board, const struct watch *watch)
+{
+    int there = board->bring ? board->bring(board->bringer, watch->card_id, watch->number) : 1;
+    if (there == 0) {
+        pthread_mutex_lock(&board->lock);
+        board->asked = true;
+        pthread_mutex_unlock(&board->lock);
+    }
+    return there != 0;
+}
+
 /* Reads what is new of every bout. `all`: the log has changed; else only those not read yet. Only
  * this thread takes watches away, so that reading needs no lock. */
 static int read_bouts(struct board *board, bool all, bool *changed, struct error *err)
@@ -115,9 +128,9 @@ static int read_bouts(struct board *board, bool all, bool *changed, struct error
         bool differs = false;
         pthread_mutex_lock(&board->lock); /* the array may move, and grow */
         struct watch *watch = board->watch[i];
-        bool due = all || !(watch->loaded || watch->missing);
+        bool fresh = !(watch->loaded || watch->missing);
         pthread_mutex_unlock(&board->lock);
-        if (!due) {
+        if (fresh ? !is_brought(board, watch) : !all) {
             continue;
         }
         int code = watch_read(&news, watch, board->log, err);
@@ -352,6 +365,8 @@ int board_open(struct board **out, const struct board_setup *setup, struct error
         free(board);
         return error_memory(err);
     }
+    board->bring = setup->bring;
+    board->bringer = setup->bringer;
     board->air = (struct air){.holds = setup->holds, .delay_ms = setup->delay_ms};
     board->pulsed.drop = drop_pulse;
     board->changed = setup->changed;

@@ -18,6 +18,8 @@ struct board {
     void (*second)(void *user);  /* about once a second; called without the lock */
     void (*say)(void *user, const char *line);
     void *user;
+    int (*bring)(void *bringer, const char *card, int number); /* feed.h; may be NULL */
+    void *bringer;
     pthread_t thread;
 
     /* The reading thread's own. */
@@ -55,6 +57,8 @@ struct board_setup {
     void (*second)(void *user);
     void (*say)(void *user, const char *line);
     void *user;
+    int (*bring)(void *bringer, const char *card, int number); /* feed.h */
+    void *bringer;
 };
 
 int board_open(struct board **out, const struct board_setup *setup, struct error *err);

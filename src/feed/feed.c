@@ -495,7 +495,9 @@ int feed_open(struct feed **out, const struct feed_setup *setup, struct error *e
                                 .changed = on_changed,
                                 .second = on_second,
                                 .say = on_say,
-                                .user = feed};
+                                .user = feed,
+                                .bring = setup->bring,
+                                .bringer = setup->bringer};
     int code = !feed->path || (setup->cors && !feed->cors) ? error_memory(err) : 0;
     code = code ? code : load_files(feed, setup, err);
     code = code ? code : guard_new(&feed->guard, setup->token, setup->tokens, setup->rate, err);

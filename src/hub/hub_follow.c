@@ -5,7 +5,6 @@
 #include <time.h>
 
 #include "hub/pair.h"
-#include "ringtally/base/grow.h"
 #include "ringtally/base/mono.h"
 #include "ringtally/base/when.h"
 #include "ringtally/log/log_watch.h"
@@ -21,8 +20,7 @@ struct follow {
     struct log *log;
     const struct hub_follow *how;
     struct hub *hub; /* NULL: away */
-    struct pair *pairs;
-    size_t count, room;
+    struct pairs pairs;
     struct log_watch watch;
     struct log_marks marks;
     int64_t poll_at, note_at, again_at, again_ms; /* by mono_ms */
@@ -33,41 +31,6 @@ struct follow {
 static void say(const struct follow *follow, const char *line)
 {
     follow->how->say(follow->how->user, line);
-}
-
-static void forget_pairs(struct follow *follow)
-{
-    for (size_t i = 0; i < follow->count; i++) {
-        pair_release(&follow->pairs[i]);
-    }
-    follow->count = 0;
-}
-
-static struct pair *find_pair(struct follow *follow, const char *card, int number)
-{
-    for (size_t i = 0; i < follow->count; i++) {
-        struct pair *pair = &follow->pairs[i];
-        if (pair->number == number && strcmp(pair->card, card) == 0) {
-            return pair;
-        }
-    }
-    return NULL;
-}
-
-static int add_pair(struct follow *follow, const char *card, int number, struct pair **out,
-                    struct error *err)
-{
-    *out = find_pair(follow, card, number);
-    if (*out) {
-        return 0;
-    }
-    if (!grow_array(&follow->pairs, sizeof *follow->pairs, follow->count, 1, &follow->room)) {
-        return error_memory(err);
-    }
-    *out = &follow->pairs[follow->count++];
-    **out = (struct pair){.number = number};
-    snprintf((*out)->card, sizeof(*out)->card, "%s", card);
-    return 0;
 }
 
 /* The bouts into which something came here, each with its pair. */
@@ -82,7 +45,7 @@ static int look_here(struct follow *follow, struct error *err)
         struct bout bout;
         struct pair *pair = NULL;
         code = log_bout_of(follow->log, bouts[i], &card, &bout, err);
-        code = code ? code : add_pair(follow, bout.card, bout.number, &pair, err);
+        code = code ? code : pairs_add(&follow->pairs, bout.card, bout.number, &pair, err);
         if (!code) {
             pair->here = bout.id;
             pair->new_here = true;
@@ -124,7 +87,7 @@ static int look_there(struct follow *follow, struct error *err)
         char card[48];
         struct pair *pair = NULL;
         link_text(card, sizeof card, rows, i, 0);
-        code = add_pair(follow, card, (int)link_number(rows, i, 1), &pair, err);
+        code = pairs_add(&follow->pairs, card, (int)link_number(rows, i, 1), &pair, err);
         if (!code && pair->arrival != link_number(rows, i, 2)) {
             pair->due = true;
         }
@@ -144,14 +107,14 @@ static int notified(struct follow *follow, const char *name, struct error *err)
     if (bout_ref_parse(card, &number, name, NULL)) {
         return 0;
     }
-    pair = find_pair(follow, card, number);
+    pair = pairs_find(&follow->pairs, card, number);
     bool wanted = strcmp(card, follow->how->card) == 0;
     if (!pair && !follow->how->card[0]) { /* new: of a card that is known here? */
-        for (size_t i = 0; i < follow->count && !wanted; i++) {
-            wanted = strcmp(follow->pairs[i].card, card) == 0;
+        for (size_t i = 0; i < follow->pairs.count && !wanted; i++) {
+            wanted = strcmp(follow->pairs.pair[i].card, card) == 0;
         }
     }
-    int code = pair || !wanted ? 0 : add_pair(follow, card, number, &pair, err);
+    int code = pair || !wanted ? 0 : pairs_add(&follow->pairs, card, number, &pair, err);
     if (pair && !code) {
         pair->due = true;
     }
@@ -200,8 +163,8 @@ static int work_on(struct follow *follow, struct pair *pair, struct error *err)
 static int work(struct follow *follow, bool all, struct error *err)
 {
     int code = 0;
-    for (size_t i = 0; i < follow->count && !code; i++) {
-        struct pair *pair = &follow->pairs[i];
+    for (size_t i = 0; i < follow->pairs.count && !code; i++) {
+        struct pair *pair = &follow->pairs.pair[i];
         if ((pair->due || pair->new_here) && (all || !pair->fault[0])) {
             code = work_on(follow, pair, err);
         }
@@ -217,7 +180,7 @@ static int meet(struct follow *follow, struct error *err)
     if (code) {
         return code;
     }
-    forget_pairs(follow);
+    pairs_forget(&follow->pairs);
     follow->marks = (struct log_marks){0};
     follow->watch = (struct log_watch){0};
     code = link_script(follow->hub, "LISTEN ringtally", err);
@@ -253,9 +216,9 @@ static int step(struct follow *follow, struct error *err)
 static int count_waiting(struct follow *follow, struct hub_note *note, struct error *err)
 {
     int code = look_here(follow, err);
-    for (size_t i = 0; i < follow->count && !code; i++) {
+    for (size_t i = 0; i < follow->pairs.count && !code; i++) {
         struct hub_gap gap = {0};
-        const struct pair *pair = &follow->pairs[i];
+        const struct pair *pair = &follow->pairs.pair[i];
         if (pair->new_here) {
             code = pair_gap(pair, follow->log, &gap, err);
         }
@@ -334,9 +297,9 @@ static int turn(struct follow *follow, struct error *err)
 
 static bool all_equal(const struct follow *follow, struct error *err)
 {
-    for (size_t i = 0; i < follow->count; i++) {
-        if (follow->pairs[i].fault[0]) {
-            error_set(err, ERROR_FAILED, "%s", follow->pairs[i].fault);
+    for (size_t i = 0; i < follow->pairs.count; i++) {
+        if (follow->pairs.pair[i].fault[0]) {
+            error_set(err, ERROR_FAILED, "%s", follow->pairs.pair[i].fault);
             return false;
         }
     }
@@ -366,7 +329,7 @@ int hub_follow(struct log *log, const struct hub_follow *how, struct error *err)
     }
     hub_note_clear(log_path(log));
     hub_close(follow.hub);
-    forget_pairs(&follow);
-    free(follow.pairs);
+    pairs_forget(&follow.pairs);
+    free(follow.pairs.pair);
     return code;
 }

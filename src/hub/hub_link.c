@@ -85,6 +85,7 @@ static const struct {
                        4},
     [HUB_SEAL_GET] = {"SELECT statement, digest, signature FROM seal WHERE bout = $1 ORDER BY id",
                       1},
+    [HUB_STANDBY] = {"SELECT pg_is_in_recovery()", 0},
     [HUB_CARD_NEWEST] = {"SELECT id FROM card ORDER BY loaded DESC LIMIT $1", 1},
     /* The same but for case and accents first; else where a word of the name begins so. */
     [HUB_FIGHTER_LIKE] = {"SELECT DISTINCT name, name_key = $1 FROM corner WHERE name = $2 OR "
@@ -113,7 +114,8 @@ static const struct {
     /* Names that may be one person's: the same key, the same words in another order, or the same
      * letters with other gaps and marks between; not two who were on one card on one date. */
     [HUB_SAME_LIST] =
-        {"WITH n AS (SELECT corner.name, min(name_key) AS key, count(*) AS bouts, min(date) AS first, "
+        {"WITH n AS (SELECT corner.name, min(name_key) AS key, count(*) AS bouts, min(date) AS "
+         "first, "
          "max(date) AS last FROM corner JOIN bout ON bout.id = corner.bout "
          "JOIN card ON card.id = bout.card GROUP BY corner.name), "
          "k AS (SELECT *, regexp_replace(key, '[^[:alnum:]]', '', 'g') AS letters, "

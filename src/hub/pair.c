@@ -21,6 +21,41 @@ void pair_release(struct pair *pair)
     pair->desk_count = pair->desk_room = 0;
 }
 
+struct pair *pairs_find(const struct pairs *pairs, const char *card, int number)
+{
+    for (size_t i = 0; i < pairs->count; i++) {
+        struct pair *pair = &pairs->pair[i];
+        if (pair->number == number && strcmp(pair->card, card) == 0) {
+            return pair;
+        }
+    }
+    return NULL;
+}
+
+int pairs_add(struct pairs *pairs, const char *card, int number, struct pair **out,
+              struct error *err)
+{
+    *out = pairs_find(pairs, card, number);
+    if (*out) {
+        return 0;
+    }
+    if (!grow_array(&pairs->pair, sizeof *pairs->pair, pairs->count, 1, &pairs->room)) {
+        return error_memory(err);
+    }
+    *out = &pairs->pair[pairs->count++];
+    **out = (struct pair){.number = number};
+    snprintf((*out)->card, sizeof(*out)->card, "%s", card);
+    return 0;
+}
+
+void pairs_forget(struct pairs *pairs)
+{
+    for (size_t i = 0; i < pairs->count; i++) {
+        pair_release(&pairs->pair[i]);
+    }
+    pairs->count = 0;
+}
+
 static struct pair_desk *by_uid(const struct pair *pair, const char *uid)
 {
     for (size_t i = 0; i < pair->desk_count; i++) {
@@ -242,8 +277,12 @@ static int take_in(struct pair *pair, struct hub *hub, struct log *log,
         code = hub_seals(hub, pair->id, &seals, &seal_count, err);
     }
     if (!code) {
-        qsort(found->entries, found->count, sizeof *found->entries, by_name);
-        memcpy(own, desks, (size_t)desk_count * sizeof *own);
+        if (found->count) {
+            qsort(found->entries, found->count, sizeof *found->entries, by_name);
+        }
+        if (desk_count) {
+            memcpy(own, desks, (size_t)desk_count * sizeof *own);
+        }
         snprintf(from, sizeof from, "hub %s", hub->name);
         struct union_part part = {.from = from,
                                   .card = &card,
@@ -271,6 +310,12 @@ static int take_in(struct pair *pair, struct hub *hub, struct log *log,
         }
     }
     return code;
+}
+
+int pair_head(struct pair *pair, struct hub *hub, struct log *log, struct error *err)
+{
+    struct hub_entries none = {0};
+    return take_in(pair, hub, log, NULL, 0, &none, err);
 }
 
 /* The entry of that name in the local log; NULL: it is not here. */

@@ -32,8 +32,22 @@ struct pair {
 
 void pair_release(struct pair *pair);
 
+/* Many of them. */
+struct pairs {
+    struct pair *pair;
+    size_t count, room;
+};
+/* NULL: it is not among them. The pointers are valid until the next pairs_add. */
+struct pair *pairs_find(const struct pairs *pairs, const char *card, int number);
+int pairs_add(struct pairs *pairs, const char *card, int number, struct pair **out,
+              struct error *err);       /* or finds it */
+void pairs_forget(struct pairs *pairs); /* all of them; the room stays */
+
 /* Reads from the hub what is there of it. */
 int pair_meet(struct pair *pair, struct hub *hub, struct error *err);
+
+/* Card and bout into the local log, without what was logged; it is at the hub. */
+int pair_head(struct pair *pair, struct hub *hub, struct log *log, struct error *err);
 
 /* What each side lacks, as far as pair_meet knows. */
 int pair_gap(const struct pair *pair, struct log *log, struct hub_gap *out, struct error *err);

@@ -28,7 +28,12 @@ struct feed_setup {
     int rate;                       /* requests a second from one address; 0: the usual limits */
     unsigned holds; /* kinds that nobody is told of until they are released: gate.h */
     int delay_ms;   /* so much later than it happens all is told */
-    int max_age;    /* seconds that caches may keep a live document; 0: none */
+    /* Where the database is filled while it is read: asks for a bout that is not there yet. From
+     * any thread; does not wait. 1: it is there, -1: there is none, 0: ask again. NULL: all is
+     * there. */
+    int (*bring)(void *bringer, const char *card, int number);
+    void *bringer;
+    int max_age; /* seconds that caches may keep a live document; 0: none */
     /* One line for whoever runs the feed: the one-time link, trouble with the database. From any
      * thread, one at a time. May be NULL. */
     void (*say)(void *user, const char *line);

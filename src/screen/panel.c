@@ -138,6 +138,10 @@ static void title_draw(const struct scene *scene)
     snprintf(text, sizeof text, "%s/%d   %s   %s", scene->bout->card, scene->bout->number,
              scene->bout->weight, scene->rules->title);
     int room = columns - 2 - text_width(right) - (scene->view->script != NULL);
+    if (text_width(text) > room) { /* by whose rules is what one knows best */
+        snprintf(text, sizeof text, "%s/%d   %s", scene->bout->card, scene->bout->number,
+                 scene->bout->weight);
+    }
     frame_put(frame, 0, 1, text_width(text) > room ? room : 0, STYLE_DIM, text);
     put_right(frame, 0, columns - 1, scene->view->script ? STYLE_URGENT : STYLE_DIM, right);
     if (!scene->view->script) {

@@ -51,8 +51,9 @@ void said_draw(const struct scene *scene, const struct area *area)
         return;
     }
     if (remarks.bell > 0) {
-        snprintf(title, sizeof title, "remarks; at the bell of round %d of %zu figures",
-                 remarks.bell, (size_t)remarks.looked_at + remarks.pairs);
+        snprintf(title, sizeof title,
+                 "remarks; %zu figures held against chance at the bell of round %d",
+                 (size_t)remarks.looked_at + remarks.pairs, remarks.bell);
     } else {
         snprintf(title, sizeof title, "remarks; facts so far");
     }

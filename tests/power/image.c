@@ -239,7 +239,9 @@ static void write_out(struct image *image, const struct names *names, const char
                 spoil(image, body->data, body->size);
             }
             FILE *file = fopen(path, "wb");
-            if (file && (fwrite(body->data, 1, body->size, file) != body->size || fclose(file))) {
+            bool whole =
+                file && (!body->size || fwrite(body->data, 1, body->size, file) == body->size);
+            if (file && (fclose(file) || !whole)) {
                 abort();
             }
         }

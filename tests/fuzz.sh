@@ -39,7 +39,7 @@ for target in $targets; do
         sed "s/^/$target: /" || true
     if "$tools/llvm-profdata" merge -o "$out/$target.profdata" "$out/$target.profraw" 2>/dev/null; then
         "$tools/llvm-cov" report "$out/tests/fuzz/fuzz_guided" -instr-profile="$out/$target.profdata" "$root/src" |
-            awk -v target="$target" '$2 > 0 && $3 < $2 && $1 ~ /\.c$/ { run += $8 - $9; all += $8; print "  " $1, $10 }
+            awk -v target="$target" '$2 > 0 && $3 < $2 && $1 ~ /^src.*\.c$/ { run += $8 - $9; all += $8; print "  " $1, $10 }
                 END { if (all) printf "%s: %.1f %% of the lines of what it reaches\n", target, 100 * run / all }'
     fi
 done

@@ -12,6 +12,7 @@
 #define SLOW_MS       2000 /* entries that wait longer get a banner */
 #define FEED_QUIET_S  10   /* without a request */
 #define STRIP_MIN     7    /* rows of what a mode asks for */
+#define STRIP_LEAST   5    /* rows of the newest entries that stay below the rounds */
 #define CARDS_ROUNDS  4    /* whose cards that has room for */
 
 /* Why saving is not as it should be, in plain words; false while all is well. */
@@ -291,6 +292,7 @@ static void main_draw(const struct scene *scene, const struct area *main, bool a
         page_of(scene)(scene, &page);
     } else if (desk_page(scene->desk) == PAGE_ROUNDS) {
         int wanted = rounds_rows(scene);
+        wanted += end - pad.row >= wanted + WINDOWS_ROWS + STRIP_LEAST ? WINDOWS_ROWS : 0;
         pad.rows = wanted < end - pad.row ? wanted : end - pad.row;
         rounds_draw(scene, &pad);
         strip.row = pad.row + pad.rows;

@@ -9,7 +9,7 @@ static const char *const heads[] = {"H", "E", "K", "L"}; /* thrown */
 
 /* Fields of a corner: count, then (columns behind it) accuracy, output, knockdowns, then what was
  * thrown of each group. */
-enum { ACCURACY_END = 5, OUTPUT_END = 11, DOWNS_END = 14, GROUP_COLUMNS = 4 };
+enum { OUTPUT_END = 11, DOWNS_END = 14, GROUP_COLUMNS = 4 };
 #define COUNT  6 /* columns of the count, where it needs no more */
 #define MIDDLE 6 /* of the round's name, a gap at either side */
 
@@ -53,7 +53,7 @@ static void heads_draw(const struct scene *scene, enum corner corner, int row,
     int end = side->left + side->count;
     put_right(scene->frame, row, end, corner_style(corner, true),
               corner == CORNER_RED ? "RED" : "BLUE");
-    put_right(scene->frame, row, end + ACCURACY_END, style, "acc");
+    put_right(scene->frame, row, end + ROUNDS_ACCURACY, style, "acc");
     put_right(scene->frame, row, end + OUTPUT_END, style, "/min");
     put_right(scene->frame, row, end + DOWNS_END, style, "KD");
     end += DOWNS_END;
@@ -73,7 +73,7 @@ static void corner_row(const struct scene *scene, enum corner corner, int round,
     const struct corner_tally *tally = &scene_round(scene, round)->corner[corner];
     int end = side->left + side->count;
     put_count(frame, row, side->left, end, STYLE_STRONG, &tally->all);
-    put_right(frame, row, end + ACCURACY_END, STYLE_PLAIN, accuracy_text(text, &tally->all));
+    put_right(frame, row, end + ROUNDS_ACCURACY, STYLE_PLAIN, accuracy_text(text, &tally->all));
     put_right(frame, row, end + OUTPUT_END, STYLE_PLAIN, output_text(text, scene, corner, round));
     snprintf(text, sizeof text, "%d", tally->knockdowns);
     put_right(frame, row, end + DOWNS_END, STYLE_PLAIN, text);
@@ -125,5 +125,11 @@ void rounds_draw(const struct scene *scene, const struct area *area)
                     shown == scene->face.round ? STYLE_STRONG : STYLE_PLAIN, label);
         corner_row(scene, CORNER_RED, shown, row, &red);
         corner_row(scene, CORNER_BLUE, shown, row, &blue);
+    }
+    int taken = 3 + last - first + 2; /* and a line between */
+    struct area below = {area->row + taken, area->column, area->rows - taken, area->columns};
+    if (below.rows >= 3) {
+        int left[CORNER_COUNT] = {red.left, blue.left};
+        windows_draw(scene, &below, &middle, left, red.count);
     }
 }

@@ -125,6 +125,13 @@ void settle_draw(const struct scene *scene, const struct area *area);
 int rounds_rows(const struct scene *scene);
 void rounds_draw(const struct scene *scene, const struct area *area);
 
+#define WINDOWS_ROWS    4 /* below the rounds, a line between */
+#define ROUNDS_ACCURACY 5 /* columns behind a corner's count */
+/* windows.c: parts of the bout below the rounds; a corner's counts end `count` columns behind
+ * left[corner]. */
+void windows_draw(const struct scene *scene, const struct area *area, const struct area *middle,
+                  const int left[CORNER_COUNT], int count);
+
 /* side.c: tables beside the pad, as many as there is room for. */
 void side_draw(const struct scene *scene, const struct area *area);
 

@@ -38,6 +38,8 @@ static void panel_compose__sizes__as_expected(void **state)
     stage_key(&stage, KEY_OF_TAB, 3000);
     stage_expect(&stage, 24, 80, false, "rounds-80x24");
     stage_expect(&stage, 40, 140, false, "rounds-140x40");
+    stage_key(&stage, KEY_OF_TAB, 3000);
+    stage_expect(&stage, 24, 80, false, "windows-80x24");
     stage_close(&stage);
 }
 

@@ -257,6 +257,28 @@ static void read_feed(struct keeper *keeper)
     pthread_mutex_unlock(&keeper->lock);
 }
 
+/* How far a hub is behind. */
+static void read_hub(struct keeper *keeper)
+{
+    struct hub_note note = {0};
+    bool there = hub_note_read(keeper->path, &note);
+    int64_t age_ms = when_now() - note.written_ms;
+    if (!there || age_ms >= HUB_NOTE_STALE_MS || age_ms <= -HUB_NOTE_STALE_MS) {
+        there = false;
+        note = (struct hub_note){0};
+    }
+    pthread_mutex_lock(&keeper->lock);
+    struct saved_state *state = &keeper->state;
+    if (there != state->hub || note.waiting != state->hub_waiting || note.away != state->hub_away) {
+        wake(keeper);
+    }
+    state->hub = there;
+    state->hub_away = note.away;
+    state->hub_waiting = note.waiting;
+    state->hub_since_ms = note.oldest_ms;
+    pthread_mutex_unlock(&keeper->lock);
+}
+
 /* A new connection: to the files of the first one, or to none. */
 static int open_log(struct keeper *keeper, struct error *err)
 {
@@ -293,6 +315,7 @@ static int work(struct keeper *keeper, struct error *err)
         code = look(keeper, err);
         keeper->look_at_ms = mono_ms() + LOOK_MS;
         read_feed(keeper);
+        read_hub(keeper);
         if (!code) {
             leave_sign(keeper, false);
         }

@@ -10,6 +10,7 @@
 #define SIDE_MIN      40 /* columns beside the pad that are worth tables */
 #define CLOCK_COLUMNS 16
 #define SLOW_MS       2000 /* entries that wait longer get a banner */
+#define HUB_BEHIND_S  5    /* that a hub may be behind before it is said */
 #define FEED_QUIET_S  10   /* without a request */
 #define STRIP_MIN     7    /* rows of what a mode asks for */
 #define STRIP_LEAST   5    /* rows of the newest entries that stay below the rounds */
@@ -195,6 +196,20 @@ static void role_text(char *out, size_t size, const struct desk *desk)
     }
 }
 
+/* How far the hub is behind, in entries and seconds, in steps; "" while it keeps up. */
+static void hub_words(char *out, size_t size, const struct panel_view *view)
+{
+    const struct saved_state *saved = view->saved;
+    int64_t behind = saved->hub_since_ms ? (view->now_ms - saved->hub_since_ms) / 1000 : 0;
+    out[0] = '\0';
+    if (saved->hub && (saved->hub_away || behind >= HUB_BEHIND_S)) {
+        behind = behind < 0 ? 0 : behind > 5999 ? 5999 : behind;
+        snprintf(out, size, "hub %s%lld, %d:%02d", saved->hub_away ? "away " : "behind ",
+                 (long long)saved->hub_waiting, (int)(behind / 60),
+                 (int)(behind < 10 ? behind : behind % 60 / 10 * 10));
+    }
+}
+
 static void desk_draw(const struct scene *scene, int row)
 {
     char text[128];
@@ -206,14 +221,18 @@ static void desk_draw(const struct scene *scene, int row)
     const struct saved_state *saved = scene->view->saved;
     const char *name = desk_self(scene->desk)->name;
     int right = frame->columns - 1;
-    char stored[64] = "rehearsal: nothing is saved";
+    char stored[96] = "rehearsal: nothing is saved";
     if (saved) {
+        char hub[48];
         long strikes = 0, entries = 0;
         int64_t unsaved = saved->given - saved->saved;
         desk_stored(scene->desk, unsaved, &strikes, &entries);
-        snprintf(stored, sizeof stored, "strikes %ld  saved %ld  not yet %ld",
-                 saved->lost ? 0 : strikes, saved->lost ? 0 : entries,
-                 (long)unsaved + desk_pending(scene->desk));
+        hub_words(hub, sizeof hub, scene->view);
+        if (!hub[0]) {
+            snprintf(hub, sizeof hub, "strikes %ld", saved->lost ? 0 : strikes);
+        }
+        snprintf(stored, sizeof stored, "%s  saved %ld  not yet %ld", hub,
+                 saved->lost ? 0 : entries, (long)unsaved + desk_pending(scene->desk));
     }
     role_text(text, sizeof text, scene->desk);
     int room = right - 9 - text_width(stored) - text_width(text) - 5;

@@ -17,6 +17,10 @@ struct saved_state {
     bool feed;         /* a feed serves this database */
     int32_t feed_clients; /* connected to it */
     int64_t feed_read_ms; /* UTC of the last request to it; 0: none yet */
+    bool hub;             /* somebody carries this database's entries to a hub */
+    bool hub_away;        /* which cannot be reached now */
+    int64_t hub_waiting;  /* entries that it lacks */
+    int64_t hub_since_ms; /* UTC of the oldest of them; 0: there is none */
 };
 
 #endif

@@ -188,16 +188,24 @@ static void keeper_state__feed_beside_it__shown_while_it_lives(void **state)
     struct log *log = log_with_card(place);
     struct desk_row desk = new_desk(log, 1, 0);
     struct feed_note note = {.clients = 3, .read_ms = when_now(), .written_ms = when_now()};
+    struct hub_note hub = {7, when_now() - 5000, true, when_now()};
     assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, 0, -1, &err), err);
     keeper_state(keeper, &seen);
     assert_false(seen.feed);
+    assert_false(seen.hub);
+    assert_ok(hub_note_write(place->db, &hub, &err), err);
     assert_ok(feed_note_write(place->db, &note, &err), err);
-    for (int64_t until = when_now() + patience_ms; !seen.feed && when_now() < until;) {
+    for (int64_t until = when_now() + patience_ms;
+         !(seen.feed && seen.hub) && when_now() < until;) {
         poll(NULL, 0, 10);
         keeper_state(keeper, &seen);
     }
     assert_true(seen.feed);
     assert_int_equal(seen.feed_clients, 3);
+    assert_true(seen.hub_away);
+    assert_int_equal(seen.hub_waiting, 7);
+    assert_int_equal(seen.hub_since_ms, hub.oldest_ms);
+    hub_note_clear(place->db);
     assert_int_equal(seen.feed_read_ms, note.read_ms);
     /* No newer word of it: it is gone. */
     for (int64_t until = when_now() + patience_ms; seen.feed && when_now() < until;) {

@@ -360,9 +360,30 @@ static void panel_compose__a_feed__is_seen_and_its_silence_told(void **state)
     stage_close(&stage);
 }
 
+static void panel_compose__a_hub__is_told_of_once_it_is_behind(void **state)
+{
+    (void)state;
+    struct stage stage;
+    stage_open(&stage, &stage_bout);
+    stage.saved.hub = true;
+    stage.saved.hub_waiting = 3;
+    stage.saved.hub_since_ms = stage.now_ms - 4000;
+    assert_true(shows(&stage, 24, 80, "strikes "));
+    assert_false(shows(&stage, 24, 80, "hub"));
+    stage.saved.hub_since_ms = stage.now_ms - 6000;
+    assert_true(shows(&stage, 24, 80, "hub behind 3, 0:06  saved "));
+    stage.saved.hub_away = true;
+    stage.saved.hub_since_ms = stage.now_ms - 79000;
+    assert_true(shows(&stage, 24, 80, "hub away 3, 1:10  saved "));
+    stage.saved.hub_since_ms = stage.now_ms - 9000000;
+    assert_true(shows(&stage, 24, 80, "hub away 3, 99:50  saved "));
+    stage_close(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(panel_compose__a_hub__is_told_of_once_it_is_behind),
         cmocka_unit_test(panel_compose__pages__as_expected),
         cmocka_unit_test(panel_compose__pages_of_hardly_anything__hold),
         cmocka_unit_test(panel_compose__pages_of_any_size__stay_inside),

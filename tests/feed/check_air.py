@@ -171,7 +171,7 @@ def overlay__words__figure_scope_and_bell(programs):
                               **({figure: f"{count['landed']}/{count['attempted']}"} if count else {})}.get(
                                   figure, str(of.get(figure)))
                     if figure == "accuracy":
-                        assert abs(float(shown.rstrip("%")) - 100 * of["accuracy"]) <= 0.5000001, (scope, shown)
+                        assert abs(float(shown.split("%")[0]) - 100 * of["accuracy"]) <= 0.5000001, (scope, shown)
                     else:
                         assert shown == wanted, (scope, figure, shown, wanted)
             # A panel for the bell: off while the round runs.

@@ -27,7 +27,8 @@ class Place:
     def desk(self, last):
         """One that strikes at once, and again `last` seconds later."""
         script = self.folder / f"{last}.keys"
-        script.write_text(f"0.0 w\n{last} w\n", encoding="utf-8")
+        if not script.exists():  # another desk may be reading it
+            script.write_text(f"0.0 w\n{last} w\n", encoding="utf-8")
         return subprocess.Popen(self.words("desk", BOUT, "--operator", "ana", "--keys", script, "--speed", "1",
                                            "--headless"), stderr=subprocess.PIPE)
 
@@ -35,21 +36,24 @@ class Place:
         done = subprocess.run(["sqlite3", self.database, query], capture_output=True, check=True, timeout=60)
         return [line.split("|") for line in done.stdout.decode("utf-8").splitlines()]
 
-    def until(self, query, expected):
+    def until(self, query, expected, desks):
         end = time.monotonic() + 60
         while self.rows(query) != expected:
+            for desk in desks:
+                assert desk.poll() is None, desk.communicate()
             assert time.monotonic() < end, (query, self.rows(query))
             time.sleep(0.02)
 
 
 def check(place):
     first = place.desk(600)
-    place.until("SELECT count(*) FROM entry WHERE kind = 'strike'", [["1"]])
+    place.until("SELECT count(*) FROM entry WHERE kind = 'strike'", [["1"]], [first])
     first.send_signal(signal.SIGKILL)
     first.communicate()
     # All at once, while nobody is at it: one goes on, the others are desks of their own.
     desks = [place.desk(600) for _ in range(AT_ONCE)]
-    place.until("SELECT count(*) FROM (SELECT DISTINCT desk FROM entry WHERE kind = 'strike')", [[str(1 + AT_ONCE)]])
+    place.until("SELECT count(*) FROM (SELECT DISTINCT desk FROM entry WHERE kind = 'strike')", [[str(1 + AT_ONCE)]],
+                desks)
     for desk in desks:
         assert desk.poll() is None, desk.communicate()
         desk.send_signal(signal.SIGKILL)

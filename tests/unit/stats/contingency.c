@@ -24,7 +24,8 @@ static const struct fisher_case fisher_cases[] = {
     /* Fisher RA 1935, The Design of Experiments, ch. II; Agresti A 2002, Categorical Data
      * Analysis p. 91; R help page fisher.test, first example [excerpt] */
     {{3, 1, 1, 3}, 0.24285714285714285},
-    /* Fisher 1935, ch. II: 1/70 when all eight cups are right [from memory] */
+    /* Fisher 1935, ch. II: 1/70 when all eight cups are right [secondary: R,
+     * tests/outside/reference.R] */
     {{4, 0, 0, 4}, 0.014285714285714285},
     /* Fisher RA 1962/1970, criminal convictions of like-sex twins; R help page fisher.test,
      * second example [excerpt] */
@@ -40,7 +41,8 @@ static const struct fisher_case fisher_cases[] = {
     /* same counts as Newcombe example (a) [own arithmetic] */
     {{56, 14, 48, 32}, 0.00632471112989837},
     /* Physicians' Health Study table, Agresti A 2007, An Introduction to Categorical Data
-     * Analysis, 2nd ed., Table 2.3 (OR 1.83, 95% CI 1.44 to 2.33) [from memory] */
+     * Analysis, 2nd ed., Table 2.3 [from memory]; p [secondary: R,
+     * tests/outside/reference.R] */
     {{189, 10845, 104, 10933}, 3.252710905458003e-07},
 };
 

@@ -44,8 +44,7 @@ static const struct kappa_case kappa_cases[] = {
      3},
     /* Fleiss JL, Cohen J, Everitt BS 1969, Large sample standard errors of kappa and weighted
      * kappa, Psychological Bulletin 72:323-327, worked example N=200 (table seen in R psych
-     * help page; kappa .429, SE .054, null SE .056 from memory) [secondary (table), from memory
-     * (SE)] */
+     * help page; kappa .429, SE .054) [secondary: R's psych, tests/outside/reference.R] */
     {3,
      {106, 10, 4, 22, 28, 10, 2, 12, 6},
      200,

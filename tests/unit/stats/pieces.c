@@ -10,8 +10,9 @@
 #include "ringtally/stats/pieces.h"
 #include "ringtally/stats/rate.h"
 
-/* Two-sided points of Student's t as every table of it prints (from memory): 95 % at 1, 2, 10, 30
- * degrees 12.706 4.303 2.228 2.042, 99 % at 10 3.169. One degree is Cauchy's: p = 1/2 at t = 1. */
+/* Two-sided points of Student's t: 95 % at 1, 2, 10, 30 degrees 12.706 4.303 2.228 2.042, 99 % at
+ * 10 3.169 [secondary: R's qt, tests/outside/reference.R]. One degree is Cauchy's: p = 1/2 at t
+ * = 1. */
 static void student__table(void **state)
 {
     (void)state;
@@ -25,8 +26,8 @@ static void student__table(void **state)
 }
 
 /* Student 1908, Biometrika 6:1-25, the sleep of ten patients under two drugs, as two samples: t
- * -1.8608 with 18 degrees, p .07919, interval -3.363874 to .203874 (R's help page of t.test with
- * equal variances; from memory). Shifted by 2, so that no part is negative. */
+ * -1.8608 with 18 degrees, p .07919, interval -3.363874 to .203874 [secondary: R's data set and its
+ * t.test with equal variances, tests/outside/reference.R]. Shifted by 2: no part is negative. */
 static void pieces__compare__student_sleep(void **state)
 {
     (void)state;

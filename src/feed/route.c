@@ -36,7 +36,7 @@ static enum MHD_Result match(void *user, enum MHD_ValueKind kind, const char *na
     if (strcmp(name, wanted->name) != 0) { /* the library's own look-up takes ?ROUND as well */
         return MHD_YES;
     }
-    wanted->value = value;
+    wanted->value = value ? value : ""; /* a word by itself */
     return MHD_NO;
 }
 
@@ -269,12 +269,16 @@ static enum MHD_Result coach(const struct request *request)
     return reply_redirect(request->feed, request->connection, where, NULL);
 }
 
-/* /enter/CODE: the one-time link of a tablet. */
+/* /enter/CODE: the one-time link of a tablet. It is a page with a link to /enter/CODE?here, which
+ * lets in: what a messenger opens to show a preview uses nothing up. */
 static enum MHD_Result enter(const struct request *request)
 {
     struct feed *feed = request->feed;
     char cookie[GUARD_TOKEN_SIZE];
     struct error err = {0};
+    if (!query(request, "here")) {
+        return file(request, MHD_HTTP_OK, "web/enter.html");
+    }
     if (request->head || !guard_enter(feed->guard, request->part[1], cookie, &err)) {
         if (err.code) { /* its file of tokens cannot be written */
             return fail(request, MHD_HTTP_INTERNAL_SERVER_ERROR, err.text);

@@ -400,6 +400,8 @@ def tablet__one_time_link__lets_it_in_for_good(programs):
             browser.open(feed.url)
             browser.wait("document.body.innerText.includes('not let in')")
             browser.open(link)
+            browser.wait("document.querySelectorAll('.go').length == 1")
+            browser.value("document.querySelector('.go').click()")
             browser.wait("document.querySelectorAll('.bouts li').length == 7 && location.pathname == '/'")
             feed.stop(signal.SIGKILL)
             feed = Feed(programs, db, "--token-file", str(secret), port=feed.port)

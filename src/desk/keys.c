@@ -119,7 +119,8 @@ static void clinch_key(struct desk *desk, int64_t now_ms)
     }
 }
 
-static void review_key(struct desk *desk, int64_t now_ms)
+/* The newest entry of this desk, or of it the newest of a corner. */
+static void review_key(struct desk *desk, enum corner corner, int64_t now_ms)
 {
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(session_fold(desk), &subjects);
@@ -127,7 +128,8 @@ static void review_key(struct desk *desk, int64_t now_ms)
     while (count-- > 0) {
         const struct subject *subject = &subjects[count];
         bool spoken = subject->now.kind == ENTRY_STRIKE || subject->now.kind == ENTRY_INCIDENT;
-        if (spoken && subject->live && session_owns(desk, subject->now.name)) {
+        bool asked = corner == CORNER_NONE || subject->now.strike.corner == corner;
+        if (spoken && asked && subject->live && session_owns(desk, subject->now.name)) {
             struct entry now = subject->now;
             now.review = !now.review;
             now.undoes = ENTRY_NONE;
@@ -186,6 +188,11 @@ static bool prompt_key(struct desk *desk, int32_t key, int64_t now_ms)
         }
         live(desk);
         return false;
+    }
+    if (key == desk->keymap.action[ACTION_REVIEW]) {
+        live(desk);
+        review_key(desk, desk->prompt, now_ms);
+        return true;
     }
     for (size_t i = 0; i < sizeof incidents / sizeof incidents[0]; i++) {
         if (text_lower(key) == incidents[i].letter) { /* whatever Caps Lock does to it */
@@ -274,7 +281,7 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
         clinch_key(desk, now_ms);
         break;
     case ACTION_REVIEW:
-        review_key(desk, now_ms);
+        review_key(desk, CORNER_NONE, now_ms);
         break;
     case ACTION_UNSURE:
         unsure_key(desk, now_ms);

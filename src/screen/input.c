@@ -258,7 +258,7 @@ static void end_sequence(int final)
     int32_t out[KEYBOARD_KEYS];
     enum key_press press = PRESS_UNKNOWN;
     parameters[parameter_count] = '\0';
-    int count = keyboard_sequence(parameters, final, out, &press);
+    int count = keyboard_sequence(parameters, final, typing, out, &press);
     for (int i = 0; i < count; i++) {
         int32_t key = from_character(out[i]);
         if (key != KEY_OF_NONE) {

@@ -23,7 +23,13 @@
 #define PARTS  KEYBOARD_KEYS /* of a parameter */
 #define OLD_MS 10000
 
-enum { SHIFT = 1, ALT = 2, CONTROL = 4, OTHERS = 8 | 16 | 32 }; /* modifiers, less one */
+enum {
+    SHIFT = 1,
+    ALT = 2,
+    CONTROL = 4,
+    OTHERS = 8 | 16 | 32,
+    CAPS_LOCK = 64
+}; /* modifiers, less one */
 enum { EVENT_PRESS = 1, EVENT_REPEAT = 2, EVENT_RELEASE = 3 };
 
 static struct {
@@ -217,6 +223,16 @@ static bool is_character(int32_t point)
            !(point >= 0xd800 && point < 0xe000);
 }
 
+/* Caps Lock makes no strike landed: a letter is what Shift alone says, where words are not typed.
+ */
+static int32_t without_caps_lock(int32_t point, int modifiers)
+{
+    if (!(modifiers & CAPS_LOCK) || text_lower(point) == text_upper(point)) {
+        return point;
+    }
+    return modifiers & SHIFT ? text_upper(point) : text_lower(point);
+}
+
 /* What the key types: as the terminal says, else as Shift makes it. */
 static int32_t character(const struct fields *fields, int modifiers)
 {
@@ -236,7 +252,8 @@ static int32_t character(const struct fields *fields, int modifiers)
     return !(modifiers & SHIFT) ? code : shifted > 0 ? shifted : text_upper(code);
 }
 
-int keyboard_sequence(const char *parameters, int final, int32_t out[PARTS], enum key_press *press)
+int keyboard_sequence(const char *parameters, int final, bool words, int32_t out[PARTS],
+                      enum key_press *press)
 {
     struct fields fields;
     *press = PRESS_UNKNOWN;
@@ -258,6 +275,7 @@ int keyboard_sequence(const char *parameters, int final, int32_t out[PARTS], enu
     int32_t id = plain != KEY_OF_NONE ? plain : fields.part[0][0];
     if (key == KEY_OF_NONE && final == 'u') {
         key = character(&fields, modifiers);
+        key = words ? key : without_caps_lock(key, modifiers);
     } else if (modifiers & (CONTROL | ALT)) {
         key = KEY_OF_NONE;
     }

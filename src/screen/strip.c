@@ -141,9 +141,10 @@ const char *const incident_choices[INCIDENT_CHOICES] = {
 static void incident_draw(const struct scene *scene, const struct area *area)
 {
     char mode[32];
-    char hint[64];
+    char hint[96], key[16];
     snprintf(mode, sizeof mode, "%s INCIDENT", corner_words[desk_prompt(scene->desk)]);
-    snprintf(hint, sizeof hint, "which? one letter within %d s; Esc: none", DESK_PROMPT_MS / 1000);
+    snprintf(hint, sizeof hint, "which? one letter within %d s; %s flags the newest; Esc: none",
+             DESK_PROMPT_MS / 1000, key_word(key, scene->keymap->action[ACTION_REVIEW]));
     mode_line(scene, area, mode, hint);
     choices_draw(scene, area, 0, incident_choices, INCIDENT_CHOICES);
 }

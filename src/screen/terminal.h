@@ -33,9 +33,11 @@ bool keyboard_is_proven(void);
 /* A key that the library has read as a sequence of its own. */
 enum key_press keyboard_press(int32_t key);
 /* A sequence CSI ... `final`, its parameters as text; what is no key is taken note of. The number
- * of keys, the first of them pressed so; control characters as such. */
+ * of keys, the first of them pressed so; control characters as such. `words` are typed: Caps Lock
+ * is meant.
+ */
 #define KEYBOARD_KEYS 4
-int keyboard_sequence(const char *parameters, int final, int32_t out[KEYBOARD_KEYS],
+int keyboard_sequence(const char *parameters, int final, bool words, int32_t out[KEYBOARD_KEYS],
                       enum key_press *press);
 
 /* warden.c: says `words` (static) to the terminal, and leaves the program's screen, should this

@@ -180,7 +180,7 @@ static void no_answer__all_is_as_ever(void **state)
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, NULL, false);
     vt_press(vt, "Enter");
-    vt_type_every(vt, "wwwwwwwwwwwwwwww", 33); /* held, as bytes */
+    vt_type(vt, "wwwwwwwwwwwwwwww"); /* held, as bytes: sooner than any finger on any machine */
     assert_true(vt_wait_text(vt, "w is held down", RIG_WAIT_MS));
     vt_watch(vt, RIG_FINGER_MS);
     vt_type_every(vt, "iI", 100);
@@ -215,18 +215,19 @@ static void late_answer__from_then_on_by_events(void **state)
 /* It says that it can, and goes on with bytes, or with presses that have no release. */
 static void a_liar__is_judged_by_its_timing(void **state)
 {
+    char held[256] = "";
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, NULL, true);
     assert_true(takes(vt, 1));
     vt_press(vt, "Enter");
-    vt_type_every(vt, "wwwwwwwwwwwwwwww", 33);
+    vt_type(vt, "wwwwwwwwwwwwwwww");
     assert_true(vt_wait_text(vt, "w is held down", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'r', 0, 1));
     vt_watch(vt, RIG_FINGER_MS);
     for (int i = 0; i < 16; i++) {
-        vt_type(vt, "\033[105;;105u");
-        vt_watch(vt, 33);
+        snprintf(held + strlen(held), sizeof held - strlen(held), "\033[105;;105u");
     }
+    vt_type(vt, held);
     assert_true(vt_wait_text(vt, "i is held down", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'b', 0, 1));
     assert_int_equal(rig_leave(vt), 0);

@@ -148,6 +148,20 @@ static void desk__key__exact_meanings(void **state)
     }
 }
 
+/* The newest of one corner is flagged behind that corner's key, whatever came since. */
+static void desk__review__the_newest_of_a_corner(void **state)
+{
+    (void)state;
+    const struct subject *subjects = NULL;
+    struct desk *desk = open_desk(NULL, 0, START);
+    type(desk, "!qwio['", START);
+    for (size_t i = 0; i < fold_subjects(desk_fold(desk), &subjects); i++) {
+        bool w = subjects[i].now.strike.limb == LIMB_LEFT_HAND && !subjects[i].now.strike.corner;
+        assert_int_equal(subjects[i].now.review, w && subjects[i].now.kind == ENTRY_STRIKE);
+    }
+    desk_free(desk);
+}
+
 static void desk__key__strikes_belong_to_their_round(void **state)
 {
     (void)state;
@@ -577,6 +591,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(desk__key__exact_meanings),
+        cmocka_unit_test(desk__review__the_newest_of_a_corner),
         cmocka_unit_test(desk__key__strikes_belong_to_their_round),
         cmocka_unit_test(desk__key__a_mark_does_not_reach_the_round_before),
         cmocka_unit_test(desk__key__stance_and_position_are_copied),

@@ -7,15 +7,6 @@
 
 #define HIT_MS 400
 
-/* The letters of the incident prompt. */
-static const struct {
-    char letter;
-    enum entry_code code;
-} incidents[] = {
-    {'w', CODE_WARNING}, {'d', CODE_DEDUCTION}, {'c', CODE_COUNT},      {'k', CODE_KNOCKED_DOWN},
-    {'t', CODE_THROW},   {'i', CODE_INJURY},    {'a', CODE_ADMONITION}, {'n', CODE_NOTED},
-};
-
 void live(struct desk *desk)
 {
     if (walk_is_open(desk)) {
@@ -119,8 +110,7 @@ static void clinch_key(struct desk *desk, int64_t now_ms)
     }
 }
 
-/* The newest entry of this desk, or of it the newest of a corner. */
-static void review_key(struct desk *desk, enum corner corner, int64_t now_ms)
+void review_key(struct desk *desk, enum corner corner, int64_t now_ms)
 {
     const struct subject *subjects = NULL;
     size_t count = fold_subjects(session_fold(desk), &subjects);
@@ -142,82 +132,6 @@ static void review_key(struct desk *desk, enum corner corner, int64_t now_ms)
         }
     }
     session_notice(desk, now_ms, false, "no entry to flag");
-}
-
-static void write_incident(struct desk *desk, enum entry_code code, const char *text,
-                           int64_t now_ms)
-{
-    struct entry entry = write_blank(desk, ENTRY_INCIDENT, now_ms);
-    char words[160];
-    entry.code = (uint8_t)code;
-    entry.strike.corner = (uint8_t)desk->prompt;
-    entry.value = code == CODE_DEDUCTION ? 1 : 0;
-    entry.review = code == CODE_NOTED; /* until it has words */
-    snprintf(entry.text, sizeof entry.text, "%s", text);
-    entry_words(words, sizeof words, &entry);
-    live(desk);
-    if (!write_entry(desk, entry, now_ms)) {
-        return;
-    }
-    enum corner corner = desk->prompt;
-    session_notice(desk, now_ms, false, "%s: %s", corner_names[corner], words);
-    if (code == CODE_COUNT || code == CODE_KNOCKED_DOWN) {
-        struct entry_name name = {desk->self, desk->next_seq - 1};
-        count_begin(desk, name, corner, now_ms);
-    } else if (code == CODE_INJURY) {
-        clock_pause(desk, now_ms);
-    } else if (code == CODE_NOTED) {
-        note_open(desk, (struct entry_name){desk->self, desk->next_seq - 1}, now_ms);
-    }
-    limits_tell(desk, corner, now_ms);
-}
-
-/* True where the key answered the prompt; any other key falls back to live and is taken as it is
- * there. */
-static bool prompt_key(struct desk *desk, int32_t key, int64_t now_ms)
-{
-    if (key == KEY_OF_ESC) {
-        live(desk);
-        return true;
-    }
-    if (desk->mode == DESK_FOUL) {
-        int digit = keymap_digit(&desk->keymap, key);
-        if (digit >= 1 && digit <= desk->rules.fouls) {
-            write_incident(desk, CODE_FOUL, desk->rules.foul[digit - 1].words, now_ms);
-            return true;
-        }
-        live(desk);
-        return false;
-    }
-    if (key == desk->keymap.action[ACTION_REVIEW]) {
-        live(desk);
-        review_key(desk, desk->prompt, now_ms);
-        return true;
-    }
-    for (size_t i = 0; i < sizeof incidents / sizeof incidents[0]; i++) {
-        if (text_lower(key) == incidents[i].letter) { /* whatever Caps Lock does to it */
-            write_incident(desk, incidents[i].code, "", now_ms);
-            return true;
-        }
-    }
-    if (text_lower(key) == 'f') {
-        if (desk->rules.fouls == 0) {
-            write_incident(desk, CODE_FOUL, "", now_ms);
-        } else {
-            desk->mode = DESK_FOUL;
-            desk->mode_until_ms = now_ms + DESK_PROMPT_MS;
-        }
-        return true;
-    }
-    live(desk);
-    return false;
-}
-
-static void incident_key(struct desk *desk, enum corner corner, int64_t now_ms)
-{
-    desk->mode = DESK_INCIDENT;
-    desk->mode_until_ms = now_ms + DESK_PROMPT_MS;
-    desk->prompt = corner;
 }
 
 static unsigned leave_key(struct desk *desk, int64_t now_ms)
@@ -290,10 +204,10 @@ static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
         view_key(desk, now_ms);
         break;
     case ACTION_RED_INCIDENT:
-        incident_key(desk, CORNER_RED, now_ms);
+        incident_enter(desk, CORNER_RED, now_ms);
         break;
     case ACTION_BLUE_INCIDENT:
-        incident_key(desk, CORNER_BLUE, now_ms);
+        incident_enter(desk, CORNER_BLUE, now_ms);
         break;
     case ACTION_UNDO:
         write_undo(desk, now_ms);
@@ -449,7 +363,7 @@ static bool pad_key_is_other(struct desk *desk, int32_t key, struct meaning mean
         return true;
     }
     if (desk->mode == DESK_INCIDENT || desk->mode == DESK_FOUL) {
-        return prompt_key(desk, key, now_ms);
+        return incident_key(desk, key, now_ms);
     }
     if (desk->mode == DESK_LOOKUP && !running) {
         live(desk);
@@ -474,7 +388,7 @@ static bool mode_key(struct desk *desk, int32_t key, struct meaning meaning, int
     switch (desk->mode) {
     case DESK_INCIDENT:
     case DESK_FOUL:
-        return prompt_key(desk, key, now_ms);
+        return incident_key(desk, key, now_ms);
     case DESK_LOOKUP:
         live(desk);
         return meaning.action == ACTION_LOOKUP || key == KEY_OF_ESC;

@@ -424,7 +424,15 @@ int64_t alarm_next_change(const struct desk *desk, int64_t now_ms);
 /* seen.c: at most once a second, since it costs as much as the log is long. */
 void seen_look(struct desk *desk, int64_t now_ms);
 
+/* incident_keys.c: an incident of a corner. */
+void incident_enter(struct desk *desk, enum corner corner, int64_t now_ms);
+/* True where the key answered the prompt; any other key falls back to live and is taken as it is
+ * there. */
+bool incident_key(struct desk *desk, int32_t key, int64_t now_ms);
+
 /* keys.c */
+/* Flags the newest entry of this desk, or of it the newest of a corner. */
+void review_key(struct desk *desk, enum corner corner, int64_t now_ms);
 /* A key that is known to be a stroke of its own. Returns desk_wants bits. */
 unsigned take_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms);
 /* The newest live strike of the current round: of this desk (CORNER_NONE), or of a corner. */

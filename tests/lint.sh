@@ -49,7 +49,7 @@ sheet: base bout stats tally insight
 data: base bout tally log sheet
 player: base
 screen: base bout stats tally insight desk
-console: base bout tally desk log data screen sheet player
+console: base bout tally insight desk log data screen sheet player
 feed: base bout stats tally insight log sheet data
 hub: base bout log
 cli: base bout stats tally insight desk log sheet data screen console player feed hub'

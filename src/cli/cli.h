@@ -79,7 +79,7 @@ typedef int command(const struct call *call, struct error *err);
 command command_history, command_card, command_desk, command_counts, command_sheet, command_log,
     command_export_log, command_import_log, command_merge, command_backup, command_sign,
     command_verify, command_key, command_result, command_scores, command_reopen, command_remarks,
-    command_agree, command_marks, command_sync, command_drop, command_feed, command_hub,
-    command_rules, command_keys, command_move, command_release;
+    command_agree, command_practice, command_marks, command_sync, command_drop, command_feed,
+    command_hub, command_rules, command_keys, command_move, command_release;
 
 #endif

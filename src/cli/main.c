@@ -221,6 +221,18 @@ static const struct {
      "                   recording: what it had, missed, added and had wrong, its lag, its bias\n"
      "  --desk D         a desk by its name, or by the start of its uid\n"
      "  --window MS      how far apart on the round clock two strikes may be one (1000)"},
+    {"practice", command_practice,
+     "practice [fingers] [--level slow|bout|burst] [--seconds N] [--drill KEYS] [--seed N]\n"
+     "  ringtally practice eyes BOUT --reference DESK --recording FILE\n"
+     "  ringtally practice --report OPERATOR [--format text|json|html] [-o FILE]",
+     "Practice, kept beside the bouts and never among them.\n"
+     "  fingers          strikes are called on the screen, in the rhythm of a bout (bout, 120 s)\n"
+     "  eyes             a recording plays, and what is tagged is held against its reference\n"
+     "  --drill KEYS     only the strikes of these keys\n"
+     "  --calls          print the calls as a key script; --keys FILE: answer by a script\n"
+     "  --operator NAME, --keymap NAME, --rules ID\n"
+     "  --report NAME    what NAME is ready for, progress, the pad, drills; what a level asks:\n"
+     "                   practice/practice.ini in ~/.config/ringtally"},
     {"result", command_result,
      "result BOUT [--format text|json] [--operator NAME]\n"
      "                   [--ended HOW | --announce KIND [--vote R-B-E] [--referee NAME] "

@@ -168,6 +168,11 @@ static void tell_desk(struct beside *beside, struct desk *desk, int64_t now_ms)
     }
 }
 
+void beside_play(struct beside *beside)
+{
+    player_pause(beside->player, false);
+}
+
 void beside_look(struct beside *beside, struct desk *desk, int64_t now_ms)
 {
     struct reel_wish wanted;

@@ -23,6 +23,8 @@ int beside_fd(const struct beside *beside, short *events);
 int beside_wait_ms(const struct beside *beside);
 /* Hears the player, tells the desk, and the player what the desk wishes. */
 void beside_look(struct beside *beside, struct desk *desk, int64_t now_ms);
+/* It plays, from where it stands. */
+void beside_play(struct beside *beside);
 /* A key was read: asks which frame is on screen. */
 void beside_key(struct beside *beside, int32_t key, enum key_press press);
 /* The next key, in their order, whose moment is known (the desk has been told it), or may not wait

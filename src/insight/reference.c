@@ -61,6 +61,35 @@ static bool is_of(const struct fold *fold, const struct subject *subject, int li
                                        : root == live);
 }
 
+/* For how long the official clock had stood at that moment; before the first round below 0. */
+static int32_t idle_at(const struct fold *fold, int64_t at_ms)
+{
+    const struct subject *subjects = NULL;
+    const size_t *states = NULL;
+    size_t count = fold_states(fold, &states);
+    int64_t first_ms = 0, stopped_ms = 0;
+    struct round_clock clock;
+    clock_init(&clock, &fold_clock(fold)->plan);
+    fold_subjects(fold, &subjects);
+    for (size_t i = 0; i < count; i++) {
+        const struct subject *subject = &subjects[states[i]];
+        if (subject->now.kind != ENTRY_CLOCK || !subject->counts) {
+            continue;
+        }
+        first_ms = first_ms ? first_ms : subject->now.at_ms;
+        if (subject->now.at_ms <= at_ms) {
+            clock_apply(&clock, &subject->now);
+            stopped_ms = subject->now.code == CODE_STOP ? clock.since_ms : stopped_ms;
+        }
+    }
+    struct clock_face face = clock_read(&clock, at_ms);
+    int64_t idle = at_ms - (face.state == CLOCK_READY     ? first_ms
+                            : face.state == CLOCK_STOPPED ? stopped_ms
+                                                          : face.ended_ms);
+    return face.state == CLOCK_RUNNING || idle > 1000000000 || idle < -1000000000 ? 0
+                                                                                  : (int32_t)idle;
+}
+
 static int read_live(struct align_strike **out, size_t *count, const struct fold *fold, int live,
                      int reference, uint8_t corners)
 {
@@ -74,12 +103,14 @@ static int read_live(struct align_strike **out, size_t *count, const struct fold
             !before_settled(fold, &subjects[i], &now) || !(corners >> now.strike.corner & 1)) {
             continue;
         }
-        (*out)[(*count)++] = (struct align_strike){.name = now.name,
-                                                   .strike = now.strike,
-                                                   .round = now.round,
-                                                   .off_clock = now.off_clock,
-                                                   .elapsed_ms = now.elapsed_ms,
-                                                   .at_ms = now.at_ms};
+        (*out)[(*count)++] =
+            (struct align_strike){.name = now.name,
+                                  .strike = now.strike,
+                                  .round = now.round,
+                                  .off_clock = now.off_clock,
+                                  .elapsed_ms = now.elapsed_ms,
+                                  .idle_ms = now.off_clock ? idle_at(fold, now.at_ms) : 0,
+                                  .at_ms = now.at_ms};
     }
     if (*out) {
         align_sort(*out, *count);

@@ -3,7 +3,7 @@
 #ifndef RINGTALLY_INSIGHT_PRACTICE_H
 #define RINGTALLY_INSIGHT_PRACTICE_H
 
-#include "ringtally/bout/practice.h"
+#include "ringtally/bout/practised.h"
 #include "ringtally/insight/align.h"
 #include "ringtally/bout/card.h"
 #include "ringtally/bout/rules.h"

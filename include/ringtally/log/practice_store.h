@@ -3,7 +3,7 @@
 #define RINGTALLY_LOG_PRACTICE_STORE_H
 
 #include "ringtally/base/error.h"
-#include "ringtally/bout/practice.h"
+#include "ringtally/bout/practised.h"
 
 /* Where it lies: practice.db beside the bouts' database. ERROR_FAILED where that is too long. */
 int practice_store_path(char *out, size_t size, const char *db, struct error *err);

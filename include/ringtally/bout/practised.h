@@ -1,7 +1,7 @@
-/* practice.h: what is kept of a practice: one session of one operator, and which key was hit for
+/* practised.h: what is kept of a practice: one session of one operator, and which key was hit for
  * which. Facts only; never part of a bout. */
-#ifndef RINGTALLY_BOUT_PRACTICE_H
-#define RINGTALLY_BOUT_PRACTICE_H
+#ifndef RINGTALLY_BOUT_PRACTISED_H
+#define RINGTALLY_BOUT_PRACTISED_H
 
 #include <stdbool.h>
 #include <stddef.h>

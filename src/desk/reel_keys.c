@@ -352,6 +352,35 @@ static long next_difference(const struct desk *desk, const struct agree *agree, 
     return next >= 0 ? next : first;
 }
 
+/* Where nobody could see live comes first, each place once, in the order in which it was: true
+ * where there was one more. */
+static bool go_unseen(struct desk *desk, int64_t now_ms)
+{
+    struct reel *reel = &desk->reel;
+    const struct subject *subjects = NULL;
+    char place[WHEN_SIZE];
+    size_t count = fold_subjects(desk->fold, &subjects);
+    int64_t passed_ms = reel->unseen_ms;
+    for (size_t i = 0; i < count; i++) {
+        const struct entry *now = &subjects[i].now;
+        int64_t media_ms = now->kind == ENTRY_VIEW && now->code == CODE_HIDDEN && subjects[i].counts
+                               ? reel_media_of(desk, now->round, now->elapsed_ms)
+                               : -1;
+        if (media_ms < 0 || now->utc_ms <= passed_ms) {
+            continue;
+        }
+        reel->unseen_ms = now->utc_ms; /* both corners' are one place */
+        go_to(desk, media_ms - REEL_LEAD_MS);
+        bool both = i + 1 < count && subjects[i + 1].now.kind == ENTRY_VIEW &&
+                    subjects[i + 1].now.utc_ms == now->utc_ms;
+        session_notice(desk, now_ms, false, "not seen live from %s on: %s",
+                       when_clock(place, media_ms),
+                       both ? "both corners" : corner_names[now->strike.corner]);
+        return true;
+    }
+    return false;
+}
+
 void reel_difference(struct desk *desk, int64_t now_ms)
 {
     const struct align_options options = ALIGN_DEFAULTS;
@@ -359,6 +388,9 @@ void reel_difference(struct desk *desk, int64_t now_ms)
     char live[96], here[96], place[WHEN_SIZE];
     int64_t media_ms = 0;
     int other = settle_busiest(desk, true, -1);
+    if (go_unseen(desk, now_ms)) {
+        return;
+    }
     if (other < 0 || other == desk->root) {
         session_notice(desk, now_ms, false, "no live count is there to differ from");
         return;

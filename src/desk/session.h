@@ -177,7 +177,8 @@ struct reel {
     size_t wishes;
     bool has_double; /* a strike waits to be kept as a second one */
     struct strike doubled;
-    int64_t double_ms;              /* of the recording */
+    int64_t double_ms; /* of the recording */
+    int64_t unseen_ms; /* place in the order of what nobody saw live and was gone to last */
     int64_t look_ms, look_media_ms; /* a second look: when it began, and where; 0: none is on */
 };
 

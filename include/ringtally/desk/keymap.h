@@ -122,7 +122,7 @@ enum action {
     X(FASTER, "faster", "faster, to double")                                                       \
     X(REPEAT, "repeat", "repeat the last 3 s, or go on")                                           \
     X(NEWEST, "newest", "to the newest entry; log: to this one")                                   \
-    X(DIFFERENCE, "difference", "to the next difference from the live count")                      \
+    X(DIFFERENCE, "difference", "to what was not seen live, then to differences")                  \
     X(KEEP, "keep", "keep a double as a second strike")
 
 enum transport {

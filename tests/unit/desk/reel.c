@@ -400,6 +400,56 @@ static void reel__look__to_the_flagged_entry_and_back(void **state)
     desk_free(desk);
 }
 
+/* What nobody saw live is the first that is gone to, then what the live count has otherwise. */
+static void reel__difference__what_was_not_seen_comes_first(void **state)
+{
+    struct desk *live = open_setup(NULL, false, 0);
+    struct reel_wish wish = {0};
+    (void)state;
+    press(live, ENTER, 1000);
+    press(live, 'w', 5000);
+    press(live, '-', 11000); /* both corners */
+    press(live, 'e', 21000);
+    press(live, 'i', 31000);
+    press(live, '-', 41000);
+    press(live, '-', 41800); /* red alone */
+    struct entries log = taken(live);
+    desk_free(live);
+    rows[1].shadow = true;
+    struct desk_setup setup = {.desks = rows,
+                               .desk_count = 2,
+                               .self = 1,
+                               .recording = true,
+                               .entries = log.entry,
+                               .entry_count = log.count};
+    struct error err = {0};
+    const struct embedded *rules = embedded_find("rules/kickboxing.ini");
+    const struct embedded *keys = embedded_find("keymaps/us-qwerty.ini");
+    assert_int_equal(rules_parse(&setup.rules, rules->data, rules->size, "rules", &err), 0);
+    assert_int_equal(keymap_parse(&setup.keymap, keys->data, keys->size, "keys", &err), 0);
+    struct desk *desk = desk_new(&setup, START + 100000);
+    assert_non_null(desk);
+    wall = 100000;
+    open_recording(desk, "bout.mkv", ZERO);
+    at(desk, 0, F4);
+    assert_false(desk_reel_wish(desk, &wish)); /* without a bell there is no place for it */
+    at(desk, 50000, ENTER);
+    at(desk, 53700, 'w');
+    at(desk, 69700, 'r'); /* e, live */
+    at(desk, 79700, 'i');
+    at(desk, 53700, F4);
+    expect_wish(desk, WISH_SEEK, 59000);
+    says(desk, wall, "not seen live from 1:00 on: both corners");
+    at(desk, 53700, F4);
+    expect_wish(desk, WISH_SEEK, 89000);
+    at(desk, 53700, F4);
+    says(desk, wall, "live red right hand head; here red right leg head");
+    assert_true(desk_reel_wish(desk, &wish));
+    assert_int_equal(wish.kind, WISH_SEEK);
+    desk_free(desk);
+    free(log.entry);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -413,6 +463,7 @@ int main(void)
         cmocka_unit_test(reel__at__a_guess_is_flagged),
         cmocka_unit_test(reel__open__again_goes_on),
         cmocka_unit_test(reel__transport__says_what_it_wishes),
+        cmocka_unit_test(reel__difference__what_was_not_seen_comes_first),
         cmocka_unit_test(reel__look__to_the_flagged_entry_and_back),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -38,7 +38,7 @@ def parse(page):
 
 def check_alone(page, tree):
     """One file: nothing to fetch, nothing to run, no markup out of a name."""
-    known = set("html head meta title style body header footer section article div h1 h2 p b strong"
+    known = set("html head meta title style body main header footer section article div h1 h2 p b strong"
                 " br span svg g path rect circle text table thead tbody tr th td ul li".split())
     for node in tree.iter():
         assert node.tag in known, node.tag
@@ -195,6 +195,8 @@ def main():
                 if browser and bout in ("played", "hostile", "long"):
                     for paper in ("A4", "Letter"):
                         assert pages_of(browser, folder, page, paper) == 1, (bout, round_, paper)
+                        if bout == "played" and round_ in (0, 1):  # an ordinary bout's sheet, and a round's
+                            assert pages_of(browser, folder, press, paper) == 1, (bout, round_, paper)
     assert cells > 1000
     print("printed by", browser or "nobody: chromium is not installed")
     return 0

@@ -97,6 +97,11 @@ const char *const html_style_parts[] = {
     ".lines article{margin:0 0 2mm}.lines h2{font-size:9pt}.say{font-size:13pt;line-height:1.15}"
     ".chart{max-height:74mm}"
     ".proof,.stance{font-size:9pt}footer{font-size:8pt}table{font-size:9pt;margin-bottom:1mm}th,td{"
-    "padding:1px 5px}.wide{overflow:visible}.time{min-width:0}}\n",
+    "padding:1px 5px}.wide{overflow:visible}.time{min-width:0}}\n"
+    /* the bout's sheet on one page */
+    "@media print{.press{font-size:8pt;line-height:1.15}.press h2{font-size:9.5pt;margin-top:1mm}"
+    ".press table{font-size:8pt}.press th,.press td{padding:0 5px}.press .rounds th{font-size:7pt}"
+    ".press svg{max-height:25mm}.press header{margin-bottom:1mm}.press footer{margin-top:1mm;font-size:7pt}"
+    ".press h1{font-size:13pt}.press .proof,.press .stance{font-size:8pt}}\n",
     NULL,
 };

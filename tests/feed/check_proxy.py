@@ -6,6 +6,7 @@ usage: check_proxy.py FEED SCRIBE RINGTALLY SOURCE_DIR [TEST...]
 """
 import json
 import pathlib
+import re
 import shutil
 import signal
 import socket
@@ -104,6 +105,68 @@ def stream__behind_nginx_as_it_comes__not_held_back(programs):
             stream.close()
         finally:
             proxy.close()
+        scribe.close()
+        feed.stop()
+
+
+class Relay:
+    """Between a cache and the feed: counts the requests that go through."""
+
+    def __init__(self, target):
+        self.target, self.requests = target, 0
+        self.door = socket.create_server(("127.0.0.1", 0))
+        self.port = self.door.getsockname()[1]
+        threading.Thread(target=self.serve, daemon=True).start()
+
+    def serve(self):
+        while True:
+            try:
+                near = self.door.accept()[0]
+                far = socket.create_connection(("127.0.0.1", self.target), 5)
+            except OSError:
+                return
+            threading.Thread(target=self.carry, args=(near, far, True), daemon=True).start()
+            threading.Thread(target=self.carry, args=(far, near, False), daemon=True).start()
+
+    def carry(self, one, other, counts):
+        try:
+            while data := one.recv(65536):
+                self.requests += data.count(b"GET /") if counts else 0
+                other.sendall(data)
+        except OSError:
+            pass
+        for end in (one, other):
+            try:
+                end.shutdown(socket.SHUT_RDWR)
+            except OSError:
+                pass
+
+
+def crowd__of_conditional_polls__costs_the_feed_one_request_a_second(programs):
+    seconds = 4
+    with tempfile.TemporaryDirectory() as folder:
+        db, scribe = bout(programs, folder)
+        feed = Feed(programs, db)
+        relay = Relay(feed.port)
+        for make in (lambda: nginx(folder, relay, cache=True), lambda: varnish(folder, relay)):
+            proxy = make()
+            try:
+                url = f"{proxy.url}v1/bouts/{CARD}/1/counts"
+                until("an answer", lambda u=url: curl(u).status == 200)
+                tag = curl(url).headers["etag"]
+                before, began = relay.requests, time.monotonic()
+                said = subprocess.run(["wrk", "-t1", "-c64", f"-d{seconds}s", "-H", f"If-None-Match: {tag}", url],
+                                      capture_output=True, check=True, text=True, timeout=60).stdout
+                took, cost = time.monotonic() - began, relay.requests - before
+                asked = int(re.search(r"(\d+) requests in", said).group(1))
+                assert "Non-2xx" not in said and "Socket errors" not in said, said
+                # A document may be kept for a second: as often it is asked for anew, however many ask.
+                assert 1 <= cost <= took + 2, (asked, cost, took)
+                assert asked > 100 * cost, (asked, cost)
+                print(f"{asked / took:.0f} polls a second cost the feed {cost / took:.2f} requests a second")
+            finally:
+                proxy.close()
+        relay.door.close()
         scribe.close()
         feed.stop()
 

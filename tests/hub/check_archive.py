@@ -136,10 +136,8 @@ def main():
         hall.run("hub", "follow", uri, "--once")
         for name, check in (
                 ("commands", lambda: check_commands(hall, away, uri, "saltglass-4/1")),
-                ("commands", lambda: check_commands(hall, away, uri, "2")),
                 ("views", lambda: check_views(cluster, hall, "league")),
                 ("queries", lambda: check_queries(hall, cluster, "saltglass-4/1")),
-                ("queries", lambda: check_queries(hall, cluster, "saltglass-4/2")),
                 ("refusals", lambda: check_refusals(away, uri)),
                 ("same", lambda: check_same(yard, program, scribe, cluster, uri))):
             begun = time.monotonic()

@@ -132,7 +132,7 @@ def check_bad_rows(cluster, program, yard):
     cluster.sql("INSERT INTO card VALUES ('odd-1', 'Odd', '2026-01-01', 'Hall');"
                 "INSERT INTO bout (card, number, weight, rules, terms, referee) "
                 "VALUES ('odd-1', 1, '', 'kickboxing', '', '');"
-                "INSERT INTO corner SELECT id, c, 'N ' || c, c, 'orthodox', '', '' FROM bout, "
+                "INSERT INTO corner SELECT id, c, 'N ' || c, 'n ' || c, c, 'orthodox', '', '' FROM bout, "
                 "unnest(ARRAY['red', 'blue']) AS c WHERE card = 'odd-1';"
                 "INSERT INTO desk (uid, bout, operator, name, corners, shadow, opened_ms) "
                 "SELECT repeat('ab', 16), id, 'o', 'o', 'both', false, 1 FROM bout "

@@ -285,6 +285,31 @@ static void sync__type__rates_and_digits(void **state)
     desk_free(desk);
 }
 
+/* A log left open under a running clock closes by itself; a form opened out of it does not. */
+static void forms__opened_from_the_log__stay(void **state)
+{
+    (void)state;
+    static const struct {
+        int32_t key;
+        enum desk_mode mode;
+    } cases[] = {{F4, DESK_END}, {F7, DESK_SYNC}, {F9, DESK_CLOCK}, {KEY_OF_F1 + 1, DESK_CARDS}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct desk *desk = open_desk();
+        press(desk, ENTER, 0);
+        press(desk, 'w', 5000);
+        press(desk, KEY_OF_UP, 6000);
+        assert_int_equal(desk_mode(desk), DESK_LOG);
+        press(desk, cases[i].key, 7000);
+        assert_int_equal(desk_mode(desk), cases[i].mode);
+        desk_tick(desk, START + 60000);
+        assert_int_equal(desk_mode(desk), cases[i].mode);
+        press(desk, 'e', 61000); /* and a pad key is a strike there too */
+        assert_int_equal(desk_mode(desk), DESK_LIVE);
+        check_strike(desk, 1, 1, 61000, false);
+        desk_free(desk);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -294,6 +319,7 @@ int main(void)
         cmocka_unit_test(clock_form__type__shows_what_would_be_set),
         cmocka_unit_test(clock_form__enter__refuses_what_is_longer),
         cmocka_unit_test(sync__type__rates_and_digits),
+        cmocka_unit_test(forms__opened_from_the_log__stay),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -159,6 +159,27 @@ static void clock__end__stands_for_good(void **state)
     check(&clock, 7210000, CLOCK_REST, 1, 30000);
 }
 
+/* A round begun anew: what was told of it and of later ones never was, to the millisecond. */
+static void clock__apply__anew_forgets_later_rounds(void **state)
+{
+    (void)state;
+    struct round_clock clock = {.plan = plan};
+    apply(&clock, CODE_START, 1, 0, 0, 0);
+    apply(&clock, CODE_START, 2, 0, 0, 240000);
+    apply(&clock, CODE_STOP, 2, 30000, 0, 270000);
+    apply(&clock, CODE_START, 3, 0, 0, 480000);
+    assert_int_equal(clock_ran(&clock, 2, 481000), 30000);
+    apply(&clock, CODE_START, 2, 10000, 0, 500000); /* the third was the second, gone on */
+    assert_int_equal(clock_ran(&clock, 1, 501000), 180000);
+    assert_int_equal(clock_ran(&clock, 2, 501000), 11000);
+    assert_int_equal(clock_ran(&clock, 3, 501000), 0);
+    apply(&clock, CODE_START, 1, 0, 0, 600000);
+    assert_int_equal(clock_ran(&clock, 0, 601000), 1000);
+    for (int round = 2; round <= ROUND_MAX; round++) {
+        assert_int_equal(clock_ran(&clock, round, 601000), 0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -169,6 +190,7 @@ int main(void)
         cmocka_unit_test(clock__apply__a_stop_at_the_length_ends_the_round),
         cmocka_unit_test(clock__apply__no_time_passes_by_a_jump_of_the_wall),
         cmocka_unit_test(clock__end__stands_for_good),
+        cmocka_unit_test(clock__apply__anew_forgets_later_rounds),
         cmocka_unit_test(clock__next_change__is_the_next_whole_second),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -285,6 +285,27 @@ static void sync__type__rates_and_digits(void **state)
     desk_free(desk);
 }
 
+/* A decision needs all rounds: after the last bell it is taken, a second before it is not. */
+static void end_form__decision__after_the_last_bell(void **state)
+{
+    (void)state;
+    for (int64_t at = 659000; at <= 661000; at += 2000) {
+        struct desk *desk = open_desk();
+        char words[160];
+        for (int round = 0; round < 3; round++) {
+            press(desk, ENTER, round * 240000);
+        }
+        press(desk, F4, at - 300);
+        press(desk, '0', at - 200);
+        press(desk, ENTER, at);
+        assert_int_equal(desk_ended(desk, words, sizeof words), at > 660000);
+        if (at > 660000) {
+            assert_string_equal(words, "decision, round 3 3:00");
+        }
+        desk_free(desk);
+    }
+}
+
 /* A log left open under a running clock closes by itself; a form opened out of it does not. */
 static void forms__opened_from_the_log__stay(void **state)
 {
@@ -319,6 +340,7 @@ int main(void)
         cmocka_unit_test(clock_form__type__shows_what_would_be_set),
         cmocka_unit_test(clock_form__enter__refuses_what_is_longer),
         cmocka_unit_test(sync__type__rates_and_digits),
+        cmocka_unit_test(end_form__decision__after_the_last_bell),
         cmocka_unit_test(forms__opened_from_the_log__stay),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -194,6 +194,7 @@ static void officials__kicks__owed_are_told_in_the_last_half_minute(void **state
     assert_true(urgent);
     assert_non_null(strstr(notice, "blue"));
     assert_null(strstr(notice, "red"));
+    assert_int_equal(strncmp(notice, "blue: 0 of 6 kicks", 18), 0);
     assert_int_equal(desk_clock(desk, now).state, CLOCK_RUNNING);
     desk_free(desk);
 }

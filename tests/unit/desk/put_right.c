@@ -212,6 +212,66 @@ static void settle__walk__round_and_back(void **state)
     desk_free(ben);
 }
 
+/* What is no strike and no mark is not the opened entry's: it does what it does anywhere. */
+static void amend__another_key__is_live(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk();
+    press(desk, ENTER, 0);
+    press(desk, 'w', 5000);
+    press(desk, KEY_OF_UP, 6000);
+    press(desk, '=', 7000);
+    press(desk, ENTER, 8000);
+    expect(desk, 9000, CLOCK_STOPPED, 1, 172000);
+    assert_int_equal(desk_mode(desk), DESK_LIVE);
+    assert_int_equal(entries_of(desk, ENTRY_STRIKE, -1), 1);
+    desk_free(desk);
+}
+
+/* Keys of a wrong layout wait for the turn key; the wall clock is set meanwhile. */
+static void turn__layout__after_the_wall_was_set(void **state)
+{
+    (void)state;
+    static const int32_t cyrillic[] = {0x0446, 0x0426, 0x0449};
+    struct desk *desk = open_desk();
+    int64_t by = 3600000;
+    press(desk, ENTER, 0);
+    for (int i = 0; i < 3; i++) {
+        press(desk, cyrillic[i], 5000 + i * 400);
+    }
+    desk_stepped(desk, by, START + by + 7000);
+    press(desk, F12, by + 9000);
+    for (size_t i = 0; i < 3; i++) {
+        assert_int_equal(strike(desk, i)->at_ms, START + by + 5000 + (int64_t)i * 400);
+        check_strike(desk, i, 1, 5000 + (int32_t)i * 400, false);
+    }
+    desk_free(desk);
+}
+
+/* A desk that went away and comes back takes back all that it wrote, its very first entry too. */
+static void undo__resumed__reaches_the_first_entry(void **state)
+{
+    (void)state;
+    rows[0].shadow = true; /* it writes no claim before */
+    struct desk *desk = open_as(0, 1, NULL, 0, 0);
+    press(desk, 'w', 1000);
+    press(desk, 'e', 2000);
+    struct entries log = taken(desk);
+    assert_int_equal(log.entry[0].kind, ENTRY_STRIKE);
+    desk_free(desk);
+    desk = open_as(0, 1, &log, 0, 60000);
+    press(desk, BACK, 61000);
+    press(desk, BACK, 62000);
+    assert_int_equal(fold_tally(desk_fold(desk))->all.corner[0].all.attempted, 0);
+    press(desk, BACK, 63000);
+    says(desk, 63000, "nothing to take back");
+    press(desk, '\\', 64000);
+    assert_int_equal(fold_tally(desk_fold(desk))->all.corner[0].all.attempted, 1);
+    desk_free(desk);
+    free(log.entry);
+    rows[0].shadow = false;
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -220,6 +280,9 @@ int main(void)
         cmocka_unit_test(amend__what_is_no_strike__is_refused),
         cmocka_unit_test(turn__layout__strikes_of_their_places),
         cmocka_unit_test(settle__walk__round_and_back),
+        cmocka_unit_test(amend__another_key__is_live),
+        cmocka_unit_test(turn__layout__after_the_wall_was_set),
+        cmocka_unit_test(undo__resumed__reaches_the_first_entry),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

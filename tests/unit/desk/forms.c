@@ -3,6 +3,7 @@
 #include "clocked.h"
 
 #include "ringtally/tally/marks.h"
+#include "ringtally/tally/officials.h"
 
 #define F7 (KEY_OF_F1 + 6)
 
@@ -306,6 +307,43 @@ static void end_form__decision__after_the_last_bell(void **state)
     }
 }
 
+/* What contradicts the log is asked about: a second Enter, neither at once nor long after. */
+static void end_form__odd__enter_again(void **state)
+{
+    (void)state;
+    static const struct {
+        int64_t later;
+        bool taken;
+    } cases[] = {{100, false}, {2000, true}, {60000, false}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct desk *desk = open_desk();
+        char words[160];
+        press(desk, ENTER, 0);
+        press(desk, ENTER, 109000); /* stopped at 1:49 */
+        press(desk, F4, 130000);
+        int64_t at = type(desk, "1[210", 130300);
+        press(desk, ENTER, at);
+        says(desk, at, "by the log it stopped at 1:49; if it was ruled so, Enter again");
+        assert_false(desk_ended(desk, words, sizeof words));
+        press(desk, ENTER, at + cases[i].later);
+        assert_int_equal(desk_ended(desk, words, sizeof words), cases[i].taken);
+        if (cases[i].taken) {
+            const struct subject *subjects = NULL;
+            struct result_text read;
+            size_t count = fold_subjects(desk_fold(desk), &subjects);
+            assert_string_equal(words, "knockout, red, round 1 2:10");
+            assert_true(result_read(&read, subjects[count - 1].now.text));
+            assert_true(read.overridden);
+        } else { /* another key begins the question anew */
+            press(desk, BACK, at + cases[i].later + 300);
+            press(desk, '0', at + cases[i].later + 600);
+            press(desk, ENTER, at + cases[i].later + 2000);
+            assert_false(desk_ended(desk, words, sizeof words));
+        }
+        desk_free(desk);
+    }
+}
+
 /* A log left open under a running clock closes by itself; a form opened out of it does not. */
 static void forms__opened_from_the_log__stay(void **state)
 {
@@ -341,6 +379,7 @@ int main(void)
         cmocka_unit_test(clock_form__enter__refuses_what_is_longer),
         cmocka_unit_test(sync__type__rates_and_digits),
         cmocka_unit_test(end_form__decision__after_the_last_bell),
+        cmocka_unit_test(end_form__odd__enter_again),
         cmocka_unit_test(forms__opened_from_the_log__stay),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

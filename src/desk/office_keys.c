@@ -229,6 +229,7 @@ static void take(struct desk *desk, uint8_t roles, int64_t now_ms)
     }
     fold_free(desk->own);
     desk->own = NULL;
+    office_watch(desk, now_ms);
     stand(desk);
     session_notice(desk, now_ms, true, "this desk is official now: %s",
                    roles_text(words, office_roles(desk)));

@@ -212,6 +212,8 @@ static void clock_form__enter__refuses_what_is_longer(void **state)
     press(desk, F9, at += 10000);
     at = type(desk, "12345", at + 300);
     says(desk, at - 333, "four digits at most");
+    press(desk, '0', at += 300);
+    says(desk, at, "four digits at most");
     press(desk, KEY_OF_TAB, at += 300);
     press(desk, ENTER, at += 300);
     says(desk, at, "how many seconds ago?");

@@ -77,6 +77,9 @@ static void offices__open__beside_another_desk(void **state)
     assert_true(desk_is_official(pair.ben, CODE_RED));
     assert_false(desk_is_official(pair.ben, CODE_BLUE));
     close_pair(&pair);
+    pair = open_pair(7); /* or everything: that is said too */
+    assert_int_equal(desk_relief(pair.ben), RELIEF_TAKEN);
+    close_pair(&pair);
     char was[sizeof rows[1].operator_];
     memcpy(was, rows[1].operator_, sizeof was);
     memcpy(rows[1].operator_, rows[0].operator_, sizeof was);

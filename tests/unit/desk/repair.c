@@ -154,6 +154,22 @@ static void repair__each__does_its_own_and_one_undo_takes_it_back(void **state)
     }
 }
 
+/* A round too far and back again: each strike is where it was on that round's own clock. */
+static void repair__round__there_and_back(void **state)
+{
+    (void)state;
+    struct desk *desk = open_desk();
+    int64_t at = play(desk);
+    for (int way = 0; way < 2; way++) {
+        press(desk, F11, at += 1000);
+        press(desk, F11, at += 1000);
+        press(desk, '=', at += 1000);
+        press(desk, way ? '3' : '2', at += 1000);
+        assert_string_equal(strikes(desk), way ? AS_TYPED : "r1+5 b1+8 r3+0 b3+0 r3+0");
+    }
+    desk_free(desk);
+}
+
 /* A strike of the other corner stands as that corner stands. */
 static void repair__corner__brings_the_stance_along(void **state)
 {
@@ -188,13 +204,22 @@ static void repair__shift__is_told_while_it_is_chosen(void **state)
     press(desk, KEY_OF_ESC, at += 1000);
     repair_shows(desk, "");
     assert_string_equal(strikes(desk), AS_TYPED);
+    press(desk, F11, at += 1000);
+    press(desk, '=', at += 1000);
+    press(desk, '4', at += 1000);
+    press(desk, KEY_OF_SHIFT_LEFT, at += 1000);
+    press(desk, ENTER, at += 1000);
+    check_strike(desk, 4, 2, 1000, false); /* its moment goes with its time */
+    assert_int_equal(strike(desk, 4)->at_ms, START + 241000);
+    press(desk, BACK, at += 1000);
+    press(desk, KEY_OF_UP, at += 1000);
     /* Left where it was opened: a pad key closes it and is a strike. */
     press(desk, F11, at += 1000);
     press(desk, '=', at += 1000);
     press(desk, 'w', at += 1000);
     assert_int_equal(desk_mode(desk), DESK_LIVE);
     repair_shows(desk, "");
-    assert_int_equal(entries_of(desk, ENTRY_STRIKE, -1), 6);
+    assert_int_equal(entries_of(desk, ENTRY_STRIKE, -1), 8); /* a shift and its undo are two */
     desk_free(desk);
 }
 
@@ -220,6 +245,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(repair__range__reaches_what_it_names),
         cmocka_unit_test(repair__each__does_its_own_and_one_undo_takes_it_back),
+        cmocka_unit_test(repair__round__there_and_back),
         cmocka_unit_test(repair__corner__brings_the_stance_along),
         cmocka_unit_test(repair__shift__is_told_while_it_is_chosen),
         cmocka_unit_test(repair__round__not_before_the_first),

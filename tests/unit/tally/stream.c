@@ -120,6 +120,34 @@ static void stream__count__voided_strikes_are_out(void **state)
     fight_end(&fight);
 }
 
+/* At one moment the desk decides, not the number, whichever desk is listed first. */
+static void stream__order__desks_before_numbers(void **state)
+{
+    (void)state;
+    for (int first = 0; first < 2; first++) {
+        struct bout bout = test_bout();
+        struct fold *fold = fold_new(&test_plan, &bout, FOLD_OFFICIAL);
+        struct desk_row a = test_desk("aaaa", first), b = test_desk("bbbb", 1 - first);
+        struct error err = {0};
+        struct stream stream = {NULL, 0};
+        fold_desk(fold, first ? &b : &a);
+        fold_desk(fold, first ? &a : &b);
+        struct entry entries[] = {
+            test_official(first, 1, 1, CODE_RED),
+            test_official(1 - first, 1, 1, CODE_BLUE),
+            test_strike(1 - first, 2, 50, CORNER_BLUE, JAB, MISSED),
+            test_strike(first, 9, 50, CORNER_RED, JAB, MISSED),
+        };
+        assert_int_equal(fold_add_all(fold, entries, 4), 0);
+        assert_int_equal(stream_init(&stream, fold, &err), 0);
+        assert_int_equal(stream.count, 2);
+        assert_int_equal(stream.blow[0].strike.corner, CORNER_RED);
+        assert_int_equal(stream.blow[1].strike.corner, CORNER_BLUE);
+        stream_release(&stream);
+        fold_free(fold);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -128,6 +156,7 @@ int main(void)
         cmocka_unit_test(stream__met__unknown_until_the_other_has_thrown),
         cmocka_unit_test(stream__order__moment_then_desk_then_number),
         cmocka_unit_test(stream__count__voided_strikes_are_out),
+        cmocka_unit_test(stream__order__desks_before_numbers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -12,6 +12,8 @@
 #include "ringtally/sheet/coach_sheet.h"
 #include "sample.h"
 
+#define CASES 10 /* of each, or nothing is compared */
+
 /* The sheet in one line, its blanks single. */
 static const char *sheet_of(const struct sample *sample, int round, enum corner corner)
 {
@@ -111,6 +113,39 @@ static void coach_sheet__untagged__one_corner(void **state)
     sample_release(&sample);
 }
 
+/* Ten of a strike and ten of all else are just enough to be compared; nine of either are not. */
+static void coach_sheet__lands_best__from_ten_on(void **state)
+{
+    (void)state;
+    static const struct {
+        int part, rest;
+        bool compared;
+    } cases[] = {
+        {CASES, CASES, true}, {CASES - 1, CASES + 9, false}, {CASES + 9, CASES - 1, false}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct sample sample;
+        sample_init(&sample);
+        official(&sample);
+        for (int round = 1; round <= 2; round++) {
+            sample_round(&sample, round);
+            int64_t begun = sample.now;
+            int part = cases[i].part / 2 + (round == 1 ? cases[i].part % 2 : 0);
+            int rest = cases[i].rest / 2 + (round == 1 ? cases[i].rest % 2 : 0);
+            for (int n = 0; n < part || n < rest; n++) {
+                sample.now = begun + 10000 + n * 12000;
+                sample_strikes(&sample, n < part, CORNER_RED, LIMB_KNEE, TARGET_BODY,
+                               OUTCOME_LANDED, 0);
+                sample.now += 6000;
+                sample_strikes(&sample, n < rest, CORNER_RED, LIMB_LEFT_HAND, TARGET_HEAD,
+                               OUTCOME_ATTEMPTED, 0);
+            }
+            sample.now = begun + 240000;
+        }
+        says(&sample, 0, CORNER_RED, "LANDS BEST Knee to the body", cases[i].compared);
+        sample_release(&sample);
+    }
+}
+
 /* Of several knockdowns the newest is told, by round and then by time. */
 static void coach_sheet__knocked_down__the_newest(void **state)
 {
@@ -147,6 +182,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(coach_sheet__not_seen__of_the_two_rounds),
         cmocka_unit_test(coach_sheet__untagged__one_corner),
+        cmocka_unit_test(coach_sheet__lands_best__from_ten_on),
         cmocka_unit_test(coach_sheet__knocked_down__the_newest),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

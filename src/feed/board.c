@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ringtally/data/data.h"
 #include "ringtally/log/signs.h"
 #include "ringtally/base/text.h"
 #include "ringtally/base/mono.h"
@@ -221,6 +222,27 @@ static int read_signs(struct board *board, bool *changed, struct error *err)
     return 0;
 }
 
+/* The former bouts of one bout that has been told without: with many of them it takes a while, so
+ * never before the first telling, and one bout at a look. */
+static int read_former(struct board *board, bool *changed, struct error *err)
+{
+    struct watch *lacks = NULL;
+    struct former former;
+    pthread_mutex_lock(&board->lock);
+    for (int i = 0; i < board->watches && !lacks; i++) {
+        struct watch *watch = board->watch[i];
+        lacks = watch->loaded && !watch->has_former ? watch : NULL;
+    }
+    pthread_mutex_unlock(&board->lock);
+    int code = lacks ? data_former(&former, board->log, &lacks->bout, err) : 0;
+    if (lacks && !code) {
+        pthread_mutex_lock(&board->lock);
+        *changed = watch_former(lacks, &former) || *changed;
+        pthread_mutex_unlock(&board->lock);
+    }
+    return code;
+}
+
 /* One look: at the file, the log, the signs of life. */
 static int look(struct board *board, bool *changed, struct error *err)
 {
@@ -257,6 +279,7 @@ static int look(struct board *board, bool *changed, struct error *err)
     if (!code && now >= board->second_at_ms) {
         board->second_at_ms = now + 1000;
         code = read_signs(board, changed, err);
+        code = code ? code : read_former(board, changed, err);
     }
     if (!code) {
         log_watch_seen(&board->seen);

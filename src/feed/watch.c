@@ -49,6 +49,7 @@ void watch_reset(struct watch *watch)
     slot_clear(&watch->beat_event);
     card_release(&watch->card);
     former_release(&watch->former);
+    watch->has_former = false;
     free(watch->desks);
     free(watch->marks);
     free(watch->signs);
@@ -81,7 +82,6 @@ void watch_free(struct watch *watch)
 void watch_news_release(struct watch_news *news)
 {
     card_release(&news->card);
-    former_release(&news->former);
     free(news->desks);
     free(news->marks);
     free(news->entries);
@@ -158,7 +158,6 @@ int watch_read(struct watch_news *out, const struct watch *watch, struct log *lo
     if (!code && out->anew) {
         code = log_card_get(log, watch->card_id, &out->card, err);
         code = code ? code : data_bout_rules(&out->rules, &out->bout, err);
-        code = code ? code : data_former(&out->former, log, &out->bout, err);
     }
     if (code) {
         return code;
@@ -313,9 +312,7 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
         watch->bout = news->bout;
         watch->rules = news->rules;
         watch->card = news->card;
-        watch->former = news->former;
         news->card = (struct card){0};
-        news->former = (struct former){.here = {.bout = NULL}};
         watch->plan = clock_plan(&watch->rules, watch->bout.rounds);
         struct fold *fold = fold_new(&watch->plan, &watch->bout, FOLD_OFFICIAL);
         if (!fold) {
@@ -361,6 +358,20 @@ int watch_take(struct watch *watch, struct watch_news *news, bool *changed, stru
     return 0;
 }
 
+bool watch_former(struct watch *watch, struct former *former)
+{
+    former_release(&watch->former);
+    watch->former = *former;
+    watch->has_former = true;
+    *former = (struct former){.here = {.bout = NULL}};
+    if (watch->former.here.bouts == 0) {
+        return false;
+    }
+    watch->generation++;
+    watch->made_ms = mono_ms();
+    return true;
+}
+
 bool watch_tick(struct watch *watch, struct desk_sign *signs, int64_t now_ms)
 {
     if (!watch->loaded) {
@@ -397,7 +408,7 @@ struct sheet_view watch_view(const struct watch *watch, int round)
         .round = round,
         .now_ms = fold_now(watch->fold, now),
         .wall_ms = now,
-        .former = &watch->former,
+        .former = watch->has_former ? &watch->former : NULL,
         .signs = watch->signs,
         .gate = gated ? &watch->gate : NULL,
         .seal = fold_signed(watch->fold) ? &watch->seal : NULL,

@@ -36,7 +36,8 @@ struct watch {
     struct bout bout;
     struct card card;
     struct rules rules;
-    struct former former; /* as it was when all was loaded */
+    struct former former; /* as it was when this bout was first told; see has_former */
+    bool has_former;
     struct clock_plan plan;
 
     struct desk_row *desks;
@@ -85,7 +86,6 @@ struct watch_news {
     struct bout bout;
     struct card card;
     struct rules rules;
-    struct former former;
     struct desk_row *desks;
     int desk_count;
     int64_t *marks;
@@ -100,6 +100,10 @@ int watch_read(struct watch_news *out, const struct watch *watch, struct log *lo
 /* True: something a reader sees has changed. */
 int watch_take(struct watch *watch, struct watch_news *news, bool *changed, struct error *err);
 void watch_news_release(struct watch_news *news);
+
+/* What former bouts have, for records: takes it over. Documents come without until it is there.
+ * True: a reader may see a difference. */
+bool watch_former(struct watch *watch, struct former *former);
 
 /* Signs of life anew, and time: bumps the generation where a reader sees a difference. */
 bool watch_tick(struct watch *watch, struct desk_sign *signs, int64_t monotonic_ms);

@@ -266,14 +266,15 @@ static int try_all(size_t images, uint64_t seed)
 {
     int failed = 0;
     struct evening evening;
-    for (int turn = 0; !failed && tried.images + tried.again < images; turn++) {
+    /* Both kinds of disk at least once. */
+    for (int turn = 0; !failed && (turn < 2 || tried.images + tried.again < images); turn++) {
         be_careless(turn % 2);
         evening_play(&evening, tried.base, seed + (uint64_t)turn);
-        failed += try_evening(&evening, images / 8 < 30 ? 30 : 150, &seed);
+        failed += try_evening(&evening, images < 1000 ? 25 : 150, &seed);
         evening_release(&evening);
         for (int version = 1; !failed && version < VERSIONS; version++) {
             if (evening_migrate(&evening, tried.base, version)) {
-                failed += try_evening(&evening, images / 8 < 30 ? 15 : 30, &seed);
+                failed += try_evening(&evening, images < 1000 ? 8 : 30, &seed);
                 evening_release(&evening);
             }
         }

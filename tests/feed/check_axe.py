@@ -10,7 +10,7 @@ import tempfile
 import time
 
 from browser import Browser
-from check_access import TOKEN, private
+from check_access import TOKEN, private, said
 from check_onair import example, run
 from feed_kit import CARD, Feed, Scribe, main, until
 
@@ -72,6 +72,7 @@ def pages__each_state__no_violation(programs):
         assert not found, found
         feed = Feed(programs, db, "--token-file", str(private(folder, "token", TOKEN + "\n")))
         look(browser, feed.url, "document.querySelector('main, body')", SIZES[:2])
+        look(browser, said(feed, r"http\S+/enter/[0-9a-f]+"), "document.querySelector('.go')", SIZES[:2])
         feed.stop()
     browser.close()
 

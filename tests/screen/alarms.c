@@ -194,9 +194,10 @@ static void saved__arrows_under_way__are_not_yet(void **state)
             assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
             assert_int_equal(rig_leave(vt), 0);
         }
-        assert_int_equal(rig_number(rig, ENTRIES " WHERE code = 'nudge' AND value = 6000"),
-                         (long)i + 1);
-        assert_int_equal(rig_number(rig, ENTRIES " WHERE code = 'nudge'"), (long)i + 1);
+        /* On a machine that dawdles they may have rested in between: then they are more than one.
+         */
+        assert_int_equal(rig_number(rig, "SELECT sum(value) FROM entry WHERE code = 'nudge'"),
+                         6000 * ((long)i + 1));
     }
 }
 

@@ -47,6 +47,10 @@ say "thread sanitizer: build-tests-tsan/"
 build "$root/build-tests-tsan" -DCMAKE_BUILD_TYPE=Debug -DRINGTALLY_SANITIZE=thread
 suite "$root/build-tests-tsan" -L tsan
 
+say "what users get, optimised and hardened: build-tests-release/"
+build "$root/build-tests-release" -DCMAKE_BUILD_TYPE=RelWithDebInfo
+suite "$root/build-tests-release" -L release
+
 command -v chromium >/dev/null ||
     say "not run: the page in a browser (label browser), since chromium is not installed"
 [ -n "$axe" ] || say "not run: the pages against axe-core (feed/axe), which npm could not fetch here"

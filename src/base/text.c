@@ -43,24 +43,44 @@ static bool is_unwanted(utf8proc_int32_t point)
     }
 }
 
+/* Marks that lie over a character: a name has a few, a flood of them covers the lines around it. */
+#define MARKS_MAX 8
+
+/* Whether the character is one mark too many; *run counts those in a row. */
+static bool is_flood(utf8proc_int32_t point, int *run)
+{
+    utf8proc_category_t category = utf8proc_category(point);
+    bool mark = category == UTF8PROC_CATEGORY_MN || category == UTF8PROC_CATEGORY_ME;
+    *run = mark ? *run + 1 : 0;
+    return *run > MARKS_MAX;
+}
+
 void text_defuse(char *text)
 {
-    for (char *at = text; *at;) {
+    char *out = text;
+    int marks = 0;
+    for (const char *at = text; *at;) {
         utf8proc_int32_t point = 0;
         utf8proc_ssize_t step = utf8proc_iterate((const utf8proc_uint8_t *)at, -1, &point);
         bool bad = step <= 0 || is_unwanted(point);
-        step = step <= 0 ? 1 : step;
+        size_t size = step <= 0 ? 1 : (size_t)step;
         if (bad) {
-            memset(at, '?', (size_t)step);
+            memset(out, '?', size);
+            out += size;
+        } else if (!is_flood(point, &marks)) {
+            memmove(out, at, size);
+            out += size;
         }
-        at += step;
+        at += size;
     }
+    *out = '\0';
 }
 
 bool text_clean(char *out, size_t size, const char *text)
 {
     bool done = false;
     size_t used = 0;
+    int marks = 0;
     bool gap = false;
     out[0] = '\0';
     if (!text_is_utf8(text, strlen(text))) {
@@ -79,7 +99,7 @@ bool text_clean(char *out, size_t size, const char *text)
         }
         if (point == '\t' || utf8proc_category(point) == UTF8PROC_CATEGORY_ZS) {
             gap = used > 0;
-        } else if (!is_unwanted(point)) {
+        } else if (!is_unwanted(point) && !is_flood(point, &marks)) {
             if (used + (size_t)gap + (size_t)step + 1 > size) {
                 goto cleanup;
             }

@@ -37,7 +37,7 @@ int hub_seals(struct hub *hub, int64_t bout, struct log_seal **out, size_t *coun
     size_t there = rows ? (size_t)PQntuples(rows) : 0;
     struct log_seal *seals = rows ? calloc(there + 1, sizeof *seals) : NULL;
     int code = seals ? 0 : rows ? error_memory(err) : link_failed(err);
-    for (size_t i = 0; i < there && !code; i++) {
+    for (size_t i = 0; i < there && seals && !code; i++) {
         struct log_seal *seal = &seals[i];
         seal->statement = strdup(PQgetvalue(rows, (int)i, 0));
         seal->has_signature = !PQgetisnull(rows, (int)i, 2);

@@ -404,9 +404,8 @@ static void read_seal(struct loader *loader)
         take_bytes(loader, "signature", seal.signature, sizeof seal.signature, false);
     if (!loader->code && grow(loader, (void **)&loader->seals, sizeof seal, loader->seal_count,
                               &loader->seal_room)) {
-        seal.statement = malloc(strlen(text) + 1);
+        seal.statement = strdup(text);
         if (seal.statement) {
-            strcpy(seal.statement, text);
             loader->seals[loader->seal_count++] = seal;
         } else {
             loader->code = error_memory(loader->err);

@@ -280,6 +280,9 @@ static void add_difference(struct buf *out, const struct agree *pair, struct ali
                                                   link.b >= 0 ? &pair->b[link.b] : NULL};
     const struct align_strike *at = strikes[0] ? strikes[0] : strikes[1];
     char words[128];
+    if (!at) {
+        return;
+    }
     buf_addf(out, "%2d %3d:%02d.%d ", at->round, (int)(at->elapsed_ms / 60000),
              (int)(at->elapsed_ms / 1000 % 60), (int)(at->elapsed_ms / 100 % 10));
     for (int i = 0; i < 2; i++) {

@@ -7,7 +7,7 @@
 #include <stdint.h>
 
 /* Copies `text` into out[size], normalised (NFC), control and other invisible format characters
- * dropped, blank runs made one space, ends trimmed. False if it is no UTF-8 or does not fit: out is
+ * and more than eight marks over one character dropped, blank runs made one space, ends trimmed. False if it is no UTF-8 or does not fit: out is
  * then "". */
 bool text_clean(char *out, size_t size, const char *text);
 

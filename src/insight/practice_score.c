@@ -12,10 +12,16 @@
 #define CALLER  1
 #define TOWARDS 4.0 /* calls of the mean that a cell is drawn towards it by */
 
-/* The calls as entries of a desk of their own, so that they are held against as a reference is. */
-static int add_calls(struct fold *fold, const struct align_strike *called, size_t count)
+/* The calls as entries of a desk of their own, so that they are held against as a reference is.
+ * What was thrown while the clock stood is asked of nobody. */
+static int add_calls(struct fold *fold, const struct align_strike *called, size_t count, int *asked)
 {
+    *asked = 0;
     for (size_t i = 0; i < count; i++) {
+        if (called[i].off_clock) {
+            continue;
+        }
+        ++*asked;
         struct entry entry = {.name = {CALLER, (int64_t)i + 1},
                               .undoes = ENTRY_NONE,
                               .utc_ms = called[i].at_ms,
@@ -24,10 +30,20 @@ static int add_calls(struct fold *fold, const struct align_strike *called, size_
                               .act = ACT_ADD,
                               .round = called[i].round,
                               .elapsed_ms = called[i].elapsed_ms,
-                              .off_clock = called[i].off_clock,
                               .strike = called[i].strike};
         entry.subject = entry.name;
         if (fold_add(fold, &entry)) {
+            return ERROR_MEMORY;
+        }
+    }
+    return 0;
+}
+
+static int add_answers(struct fold *fold, const struct entry *entries, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (!(entries[i].kind == ENTRY_STRIKE && entries[i].off_clock) &&
+            fold_add(fold, &entries[i])) {
             return ERROR_MEMORY;
         }
     }
@@ -103,12 +119,11 @@ int practice_score(struct practice_session *session, struct practice_cell **cell
     size_t room = 0;
     *cells = NULL;
     *cell_count = 0;
-    session->called = (int)called_count;
     int code = fold && !fold_desk(fold, &desks[TRAINEE]) && !fold_desk(fold, &desks[CALLER]) &&
-                       !fold_add_all(fold, entries, entry_count)
+                       !add_answers(fold, entries, entry_count)
                    ? 0
                    : ERROR_MEMORY;
-    code = code ? code : add_calls(fold, called, called_count);
+    code = code ? code : add_calls(fold, called, called_count, &session->called);
     code =
         code ? code : reference_make(&reference, fold, bout, rules, CALLER, REFERENCE_OFFICIAL, 3);
     const struct agree *agree = &reference.agree;

@@ -100,9 +100,13 @@ static const struct {
          "names (name) AS (SELECT $1::text UNION SELECT CASE w.name WHEN n.name THEN w.other "
          "ELSE w.name END FROM names AS n JOIN word AS w ON w.same AND n.name IN (w.name, "
          "w.other)) "
-         "SELECT bout.id, bout.card, bout.number, corner.corner, card.title, card.date "
+         "SELECT bout.id, bout.card, bout.number, corner.corner, card.title, card.date, "
+         "bout.rules, "
+         "bout.rounds, bout.terms, red.name, red.short_name, blue.name, blue.short_name "
          "FROM names JOIN corner USING (name) JOIN bout ON bout.id = corner.bout "
          "JOIN card ON card.id = bout.card "
+         "JOIN corner AS red ON red.bout = bout.id AND red.corner = 'red' "
+         "JOIN corner AS blue ON blue.bout = bout.id AND blue.corner = 'blue' "
          "ORDER BY card.date DESC, card.loaded DESC, bout.number DESC",
          1},
     [HUB_FIGHTER_DESKS] = {"SELECT bout, id, uid, operator, name, corners, shadow, opened_ms, "

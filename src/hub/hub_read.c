@@ -155,26 +155,11 @@ static int read_entries(struct hub *hub, const char *ids, struct hub_fought *con
     return code;
 }
 
-static int read_bouts(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err)
-{
-    int code = 0;
-    for (size_t i = 0; i < count && !code; i++) {
-        struct bout *bout = &fought[i].of.bout;
-        struct hub_place place;
-        char card[sizeof bout->card];
-        int64_t id = bout->id;
-        memcpy(card, bout->card, sizeof card);
-        code = hub_bout_get(hub, card, bout->number, &place, bout, err);
-        bout->id = id;
-    }
-    return code;
-}
-
 static int read_all(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err)
 {
     struct buf ids = BUF_INIT;
     struct hub_fought **sorted = calloc(count + 1, sizeof *sorted);
-    int code = sorted ? read_bouts(hub, fought, count, err) : error_memory(err);
+    int code = sorted ? 0 : error_memory(err);
     for (size_t i = 0; i < count && sorted; i++) {
         sorted[i] = &fought[i];
         array_number(&ids, fought[i].of.bout.id);
@@ -210,6 +195,15 @@ int hub_fighter_bouts(struct hub *hub, const char *name, struct hub_fought **out
         of->corner = blue ? CORNER_BLUE : CORNER_RED;
         link_text(of->title, sizeof of->title, rows, (int)i, 4);
         link_text(of->date, sizeof of->date, rows, (int)i, 5);
+        link_text(of->bout.rules, sizeof of->bout.rules, rows, (int)i, 6);
+        of->bout.rounds = (int)link_number(rows, (int)i, 7);
+        link_text(of->bout.terms, sizeof of->bout.terms, rows, (int)i, 8);
+        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+            struct fighter *fighter = &of->bout.fighter[corner];
+            int column = corner == CORNER_RED ? 9 : 11;
+            link_text(fighter->name, sizeof fighter->name, rows, (int)i, column);
+            link_text(fighter->short_name, sizeof fighter->short_name, rows, (int)i, column + 1);
+        }
     }
     PQclear(rows);
     int code = fought ? read_all(hub, fought, total, err) : error_memory(err);

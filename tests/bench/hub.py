@@ -92,7 +92,7 @@ def resident(pid):
     return int(re.search(r"VmRSS:\s+(\d+)", pathlib.Path(f"/proc/{pid}/status").read_text()).group(1))
 
 
-def bench_send(yard, cluster, program, scribe):
+def bench_send(yard, cluster, program, scribe, desks):
     """A bout of 1,500 entries, against COPY of the same rows."""
     hall = Hall(program, yard.folder / "send.db")
     hall.run("card", "load", card_of(yard, 900))
@@ -101,7 +101,7 @@ def bench_send(yard, cluster, program, scribe):
     desk.tell("many 1496")
     desk.close()
     sends, empties, copies = [], [], []
-    for turn in range(5):
+    for turn in range(3 if desks < 10 else 9):
         name = f"send{turn}"
         cluster.create(name)
         uri = cluster.uri(name)
@@ -174,7 +174,7 @@ def bench_history(yard, cluster, program, bouts):
         cluster.sql(FILL.format(low=0, high=size), name)
         cluster.sql("VACUUM ANALYZE", name)
         made = time.monotonic() - begun
-        fighter = "Fighter 000002"
+        fighter = "Fighter 000001"
         scan = ("EXPLAIN (ANALYZE, TIMING OFF, FORMAT TEXT) SELECT bout, desk, seq FROM entry WHERE bout = ANY (ARRAY("
                 f"SELECT bout FROM corner WHERE name = '{fighter}'))")
         floors, times, empties = [], [], []
@@ -209,7 +209,7 @@ def main():
         cluster = yard.cluster("bench", lines=("fsync = on", "track_commit_timestamp = on", "max_connections = 200",
                                                "shared_buffers = 512MB", "max_wal_size = 4GB"))
         print(f"{'':58} {'measured':>12} {'floor':>14} {'to reach':>16}")
-        bench_send(yard, cluster, program, scribe)
+        bench_send(yard, cluster, program, scribe, desks)
         bench_history(yard, cluster, program, bouts)
         bench_strikes(yard, cluster, program, scribe, desks, seconds)
     return 0

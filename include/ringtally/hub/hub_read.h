@@ -16,7 +16,7 @@ int hub_bring(struct hub *hub, struct log *log, const char *ref, struct error *e
 int hub_fighter_find(struct hub *hub, const char *text, char out[96], struct error *err);
 
 /* A bout of a fighter with all that was logged of it, whichever of the person's names it is under.
- */
+ * Of the bout itself rules, rounds, terms and names are read. */
 struct hub_fought {
     struct fighter_bout of;
     struct desk_row *desks;

@@ -49,7 +49,8 @@ suite "$root/build-tests-tsan" -L tsan
 
 say "what users get, optimised and hardened: build-tests-release/"
 build "$root/build-tests-release" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DBUILD_TESTING=OFF
-sh "$root/tests/hardening.sh" "$root/build-tests-release/ringtally" "$root/build-tests-release/ringtally-feed"
+sh "$root/tests/hardening.sh" "$root/build-tests-release/ringtally" "$root/build-tests-release/ringtally-feed" \
+    "$root/build-tests-release/ringtally-hub"
 
 command -v chromium >/dev/null ||
     say "not run: the page in a browser (label browser), since chromium is not installed"

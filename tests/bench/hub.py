@@ -174,7 +174,7 @@ def bench_history(yard, cluster, program, bouts):
         cluster.sql(FILL.format(low=0, high=size), name)
         cluster.sql("VACUUM ANALYZE", name)
         made = time.monotonic() - begun
-        fighter = "Fighter 000001"
+        fighter = "Fighter 000002"
         scan = ("EXPLAIN (ANALYZE, TIMING OFF, FORMAT TEXT) SELECT bout, desk, seq FROM entry WHERE bout = ANY (ARRAY("
                 f"SELECT bout FROM corner WHERE name = '{fighter}'))")
         floors, times, empties = [], [], []

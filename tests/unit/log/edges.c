@@ -150,6 +150,77 @@ static void feed_note__there_and_gone(void **state)
     log_close(log);
 }
 
+static int text_of(void *to, int columns, char **values, char **names)
+{
+    (void)columns;
+    (void)names;
+    char *all = to;
+    snprintf(all + strlen(all), 65536 - strlen(all), "%s;", values[0]);
+    return 0;
+}
+
+/* What no program of ours writes: a word in a column, past every trigger and check. */
+static void forge(const char *path, const char *column, const char *word)
+{
+    static char triggers[65536], drops[65536];
+    char change[160];
+    sqlite3 *db = NULL;
+    triggers[0] = drops[0] = '\0';
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    sqlite3_exec(db, "SELECT sql FROM sqlite_schema WHERE type = 'trigger'", text_of, triggers,
+                 NULL);
+    sqlite3_exec(db, "SELECT 'DROP TRIGGER ' || name FROM sqlite_schema WHERE type = 'trigger'",
+                 text_of, drops, NULL);
+    snprintf(change, sizeof change, "UPDATE entry SET %s = %s", column, word);
+    assert_int_equal(sqlite3_exec(db, "PRAGMA ignore_check_constraints = ON", NULL, NULL, NULL),
+                     SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, drops, NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, change, NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, triggers, NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+}
+
+/* Each word that an entry can have, one after the other as nobody knows it. */
+static void log_news__unknown_word__is_refused(void **state)
+{
+    struct place *place = *state;
+    static const struct {
+        const char *column, *was;
+    } words[] = {{"kind", "'strike'"},    {"act", "'add'"},       {"corner", "'red'"},
+                 {"limb", "'left_hand'"}, {"target", "'head'"},   {"stance", "'orthodox'"},
+                 {"position", "'open'"},  {"outcome", "'landed'"}};
+    struct error err = {0};
+    struct log_news news = {0};
+    struct log *log = log_with_card(place);
+    struct bout bout = find_bout(log, "night-1/1");
+    struct desk_row desk = new_desk(log, bout.id, 0);
+    struct entry strike = entry_of(0, 1, 5000, ENTRY_STRIKE);
+    strike.strike = (struct strike){.corner = CORNER_RED,
+                                    .limb = LIMB_LEFT_HAND,
+                                    .target = TARGET_HEAD,
+                                    .outcome = OUTCOME_LANDED};
+    assert_ok(log_append(log, &desk, &strike, 1, &err), err);
+    log_close(log);
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        forge(place->db, words[i].column, "'sideways'");
+        log = open_log(place, LOG_READ);
+        err = (struct error){0};
+        assert_int_equal(log_news(log, bout.id, 0, &news, &err), ERROR_FAILED);
+        if (!strstr(err.text, "holds a word that this ringtally does not know")) {
+            fail_msg("%s: %s", words[i].column, err.text);
+        }
+        log_news_release(&news);
+        log_close(log);
+        forge(place->db, words[i].column, words[i].was);
+        log = open_log(place, LOG_READ);
+        assert_ok(log_news(log, bout.id, 0, &news, &err), err);
+        assert_int_equal(news.entry_count, 1);
+        assert_true(same_entry(&news.entries[0], &strike));
+        log_news_release(&news);
+        log_close(log);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -160,6 +231,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(log_close__leaves_no_file_open, place_set_up,
                                         place_tear_down),
         cmocka_unit_test_setup_teardown(feed_note__there_and_gone, place_set_up, place_tear_down),
+        cmocka_unit_test_setup_teardown(log_news__unknown_word__is_refused, place_set_up,
+                                        place_tear_down),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

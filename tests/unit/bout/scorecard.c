@@ -191,6 +191,10 @@ static void scorecard_load__bad_rows__name_file_and_line(void **state)
     load_fails("judge,judge\n", "s.csv:1: a column is there twice");
     load_fails("judge,round,red,blue\n1,1,10,9\n4,1,10,9\n", "s.csv:3: no such judge on the bout");
     load_fails("judge,round,red,blue\nDi Fjord,1,10,9\n", "s.csv:2: no such judge on the bout");
+    load_fails("judge,round,red,blue\n1st,1,10,9\n", "s.csv:2: no such judge on the bout");
+    load_fails("judge,round,red,blue\n0001,1,10,9\n", "s.csv:2: no such judge on the bout");
+    load_fails("judge,round,red,blue\n1,2nd,10,9\n",
+               "s.csv:2: round: a whole number from 1 is needed");
     load_fails("judge,round,red,blue\n1,4,10,9\n", "s.csv:2: round 4 was not boxed: 3 were");
     load_fails("judge,round,red,blue\n1,one,10,9\n",
                "s.csv:2: round: a whole number from 1 is needed");

@@ -17,6 +17,10 @@ static void clock__end__stops_the_clock_until_it_is_taken_back(void **state)
     says(desk, 66000, "the bout is over: knockout, red, round 1 1:02");
     assert_true(desk_ended(desk, words, sizeof words));
     assert_string_equal(words, "knockout, red, round 1 1:02");
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(desk_fold(desk), &subjects);
+    assert_int_equal(subjects[count - 1].now.kind, ENTRY_RESULT);
+    assert_false(subjects[count - 1].now.off_clock); /* an official's word, whatever the clock */
     expect(desk, 300000, CLOCK_OVER, 1, 0);
     assert_int_equal(desk_clock(desk, START + 300000).elapsed_ms, 62000);
     press(desk, ENTER, 70000);

@@ -262,6 +262,26 @@ static void offices__standing__names_only_what_is_untended(void **state)
     close_pair(&pair);
 }
 
+/* A shadow follows the clock of a bout that is on; half an hour after its last word it is a
+ * recording that is tagged, with a clock of its own. */
+static void shadow__clock__of_a_bout_that_is_on(void **state)
+{
+    (void)state;
+    struct desk *ana = open_as(0, 2, NULL, 7, 0);
+    press(ana, ENTER, 1000);
+    struct entries log = taken(ana);
+    rows[1].shadow = true;
+    for (int late = 0; late < 2; late++) {
+        int64_t at = 1000 + 1800000 - 1 + late;
+        struct desk *ben = open_as(1, 2, &log, 0, at);
+        assert_int_equal(desk_clock(ben, START + at).state, late ? CLOCK_READY : CLOCK_REST);
+        desk_free(ben);
+    }
+    rows[1].shadow = false;
+    free(log.entry);
+    desk_free(ana);
+}
+
 /* Two seconds, a quarter on and a quarter off: no more than three flashes in any second. */
 static void alarm__flash__two_seconds_twice_a_second(void **state)
 {
@@ -404,6 +424,7 @@ int main(void)
         cmocka_unit_test(offices__change__is_told_to_who_watches),
         cmocka_unit_test(offices__standing__is_said_while_nobody_is_there),
         cmocka_unit_test(offices__standing__names_only_what_is_untended),
+        cmocka_unit_test(shadow__clock__of_a_bout_that_is_on),
         cmocka_unit_test(alarm__flash__two_seconds_twice_a_second),
         cmocka_unit_test(alarm__unsaved__rings_while_it_lasts),
         cmocka_unit_test(alarm__clock__stands_while_strikes_come),

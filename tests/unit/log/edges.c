@@ -6,6 +6,7 @@
 
 #include "ringtally/log/portable.h"
 #include "ringtally/log/signs.h"
+#include "ringtally/log/log.h"
 
 /* Four desks: both corners, red, blue, neither; and the bout's text. */
 static struct buf four_desks(struct log *log, struct desk_row desks[4])
@@ -221,6 +222,31 @@ static void log_news__unknown_word__is_refused(void **state)
     }
 }
 
+/* A card of which no bout is there yet goes along as well. */
+static void log_merge__card_without_bouts__comes_along(void **state)
+{
+    struct place *place = *state, *other = NULL;
+    void *set_up = NULL;
+    struct error err = {0};
+    struct card bare = {.id = "night-9", .title = "Night Nine", .date = "2026-03-01"}, seen = {0};
+    struct log_merged merged;
+    assert_int_equal(place_set_up(&set_up), 0);
+    other = set_up;
+    struct log *from = log_with_card(other), *log = open_log(place, LOG_CREATE);
+    assert_ok(log_card_save(from, &bare, &err), err);
+    assert_ok(log_merge(log, from, &merged, &err), err);
+    assert_ok(log_card_get(log, "night-9", &seen, &err), err);
+    assert_string_equal(seen.title, "Night Nine");
+    assert_int_equal(seen.bouts, 0);
+    card_release(&seen);
+    assert_ok(log_card_get(log, "night-1", &seen, &err), err);
+    assert_int_equal(seen.bouts, 2);
+    card_release(&seen);
+    log_close(from);
+    log_close(log);
+    place_tear_down(&set_up);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -231,6 +257,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(log_close__leaves_no_file_open, place_set_up,
                                         place_tear_down),
         cmocka_unit_test_setup_teardown(feed_note__there_and_gone, place_set_up, place_tear_down),
+        cmocka_unit_test_setup_teardown(log_merge__card_without_bouts__comes_along, place_set_up,
+                                        place_tear_down),
         cmocka_unit_test_setup_teardown(log_news__unknown_word__is_refused, place_set_up,
                                         place_tear_down),
     };

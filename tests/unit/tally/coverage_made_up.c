@@ -161,10 +161,49 @@ static void coverage__made_up__second_by_second(void **state)
     assert_in_range(with_gaps, 20, 100);
 }
 
+/* The clock of the first stretch is put right while it runs: all that it shows has run. */
+static void coverage__first_stretch__put_right(void **state)
+{
+    (void)state;
+    static const int by[] = {10000, -10000};
+    for (int i = 0; i < 2; i++) {
+        struct bout bout = test_bout();
+        struct desk_row desk = test_desk("aaaa", 0);
+        struct evening evening = {.fold = fold_new(&test_plan, &bout, FOLD_OFFICIAL)};
+        struct coverage coverage;
+        struct error err = {0};
+        struct entry start = {
+            .kind = ENTRY_CLOCK, .code = CODE_START, .undoes = ENTRY_NONE, .round = 1};
+        struct entry nudge = start;
+        desk.opened_ms = BELL - 5000;
+        assert_int_equal(fold_desk(evening.fold, &desk), 0);
+        for (int code = CODE_RED; code <= CODE_CLOCK; code++) {
+            add(&evening, 0, 0,
+                (struct entry){.kind = ENTRY_OFFICIAL,
+                               .code = (uint8_t)code,
+                               .undoes = ENTRY_NONE,
+                               .round = 1});
+        }
+        add(&evening, 0, 0, start);
+        nudge.code = CODE_NUDGE;
+        nudge.elapsed_ms = 30000;
+        nudge.value = by[i];
+        add(&evening, 0, 30, nudge);
+        assert_int_equal(coverage_init(&coverage, evening.fold, NULL, BELL + 50000, &err), 0);
+        const struct coverage_part *part = coverage_of(&coverage, 1, CORNER_RED);
+        assert_int_equal(part->ran_ms, 50000 + by[i]);
+        assert_int_equal(part->covered_ms, 50000 + by[i]);
+        assert_int_equal(coverage.gaps, 0);
+        coverage_release(&coverage);
+        fold_free(evening.fold);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(coverage__made_up__second_by_second),
+        cmocka_unit_test(coverage__first_stretch__put_right),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -247,6 +247,37 @@ static void log_merge__card_without_bouts__comes_along(void **state)
     place_tear_down(&set_up);
 }
 
+/* A merge that is refused has written nothing, the heads of cards neither. */
+static void log_merge__refused__writes_no_card(void **state)
+{
+    struct place *place = *state, *other = NULL;
+    void *set_up = NULL;
+    struct error err = {0};
+    struct card bare = {.id = "first-1", .title = "First", .date = "2026-01-01"};
+    struct log_merged merged;
+    struct desk_row *desks = NULL;
+    int count = 0;
+    assert_int_equal(place_set_up(&set_up), 0);
+    other = set_up;
+    struct log *log = log_with_card(place), *from = open_log(other, LOG_CREATE);
+    struct desk_row desk = new_desk(log, find_bout(log, "night-1/1").id, 0);
+    assert_ok(log_card_save(from, &bare, &err), err);
+    assert_ok(log_merge(from, log, &merged, &err), err);
+    assert_ok(log_desks(from, find_bout(from, "night-1/1").id, &desks, &count, &err), err);
+    assert_int_equal(count, 1);
+    for (int i = 0; i < 2; i++) { /* the same name, another content */
+        struct entry entry = entry_of(0, 1, 5000 + i, ENTRY_STRIKE);
+        assert_ok(log_append(i ? from : log, i ? desks : &desk, &entry, 1, &err), err);
+    }
+    free(desks);
+    assert_int_equal(log_merge(log, from, &merged, &err), ERROR_FAILED);
+    assert_int_equal(sql_number(place->db, "SELECT count(*) FROM card"), 1);
+    assert_int_equal(sql_number(place->db, "SELECT count(*) FROM entry"), 1);
+    log_close(from);
+    log_close(log);
+    place_tear_down(&set_up);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -258,6 +289,8 @@ int main(void)
                                         place_tear_down),
         cmocka_unit_test_setup_teardown(feed_note__there_and_gone, place_set_up, place_tear_down),
         cmocka_unit_test_setup_teardown(log_merge__card_without_bouts__comes_along, place_set_up,
+                                        place_tear_down),
+        cmocka_unit_test_setup_teardown(log_merge__refused__writes_no_card, place_set_up,
                                         place_tear_down),
         cmocka_unit_test_setup_teardown(log_news__unknown_word__is_refused, place_set_up,
                                         place_tear_down),

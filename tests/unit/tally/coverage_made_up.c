@@ -175,10 +175,10 @@ static void coverage__first_stretch__put_right(void **state)
         struct entry start = {
             .kind = ENTRY_CLOCK, .code = CODE_START, .undoes = ENTRY_NONE, .round = 1};
         struct entry nudge = start;
-        desk.opened_ms = BELL - 5000;
+        desk.opened_ms = BELL - 30000; /* there, and official, before the bell */
         assert_int_equal(fold_desk(evening.fold, &desk), 0);
         for (int code = CODE_RED; code <= CODE_CLOCK; code++) {
-            add(&evening, 0, 0,
+            add(&evening, 0, -20,
                 (struct entry){.kind = ENTRY_OFFICIAL,
                                .code = (uint8_t)code,
                                .undoes = ENTRY_NONE,

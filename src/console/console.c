@@ -65,10 +65,21 @@ static int64_t desk_time(struct loop *loop)
     return now_ms;
 }
 
+/* Aside of the database nothing is saved. */
+static void read_saved(const struct console *console, struct saved_state *out)
+{
+    keeper_state(console->keeper, out);
+    if (console->aside) {
+        out->saved = 0;
+        out->failing = true;
+        snprintf(out->trouble, sizeof out->trouble, "%s", console->aside);
+    }
+}
+
 static int64_t unsaved(const struct console *console)
 {
     struct saved_state state;
-    keeper_state(console->keeper, &state);
+    read_saved(console, &state);
     return state.given - state.saved;
 }
 
@@ -201,7 +212,7 @@ static int paint(struct loop *loop, int64_t now_ms, struct error *err)
             return code;
         }
     }
-    keeper_state(console->keeper, &state);
+    read_saved(console, &state);
     desk_hear_saved(console->desk, &state, now_ms);
     struct panel_view view = {
         .desk = console->desk,
@@ -228,7 +239,7 @@ static int wait_ms(const struct loop *loop, int64_t now_ms)
         double speed = console->speed > 0 ? console->speed : 1e9;
         wait = (int64_t)((double)(due < wait ? due : wait) / speed) + (due > 0);
     }
-    keeper_state(console->keeper, &state);
+    read_saved(console, &state);
     bool waits_for_disk = state.given > state.saved || state.failing;
     if ((waits_for_disk || !loop->playing) && wait > WATCH_MS) {
         wait = WATCH_MS;

@@ -16,6 +16,7 @@
 #include "ringtally/log/signs.h"
 #include "ringtally/screen/screen.h"
 #include "console/mover.h"
+#include "console/spare.h"
 
 #define FLUSH_MS 5000
 
@@ -33,6 +34,7 @@ struct seat {
     struct keeper *keeper;
     struct recorder *recorder;
     struct beside *beside; /* or NULL */
+    struct spare *spare;   /* or NULL: `log` is the database itself */
     struct desk_settings settings;
     int64_t start_ms; /* the desk's time */
     bool moves;       /* once it is left */
@@ -210,6 +212,20 @@ static int rescue(const struct seat *seat, const char *db, bool stalled, int64_t
     return error_set(err, ERROR_FAILED, "left with entries outside the database");
 }
 
+/* What was written aside goes into the database, which may take it by now. */
+static int bring_home(struct seat *seat, struct error *err)
+{
+    struct error why = {0};
+    size_t added = 0;
+    if (spare_merge(seat->spare, &added, &why) == 0) {
+        fprintf(stderr, "ringtally: %zu entries that were kept in memory are in %s\n", added,
+                spare_home(seat->spare));
+        return 0;
+    }
+    fprintf(stderr, "ringtally: %s\n", why.text);
+    return rescue(seat, spare_home(seat->spare), false, 0, err);
+}
+
 /* Ends the writing. What was not written, or was and is not found where the database stands, goes
  * into a file; where more than the unwritten is missing, all that this desk knows does. */
 static int leave(struct seat *seat, struct error *err)
@@ -237,6 +253,8 @@ static int leave(struct seat *seat, struct error *err)
         code = rescue(seat, db, false, 0, err);
     } else if (left_count > 0) {
         code = rescue(seat, db, !ended, left_from, err);
+    } else if (seat->spare) {
+        code = bring_home(seat, err);
     }
     free(db);
     return code;
@@ -286,6 +304,7 @@ static int run(struct seat *seat, int64_t arrival, struct error *err)
         .bell = seat->settings.bell && !setup->no_bell,
         .flash = seat->settings.flash && !setup->no_flash,
         .log = seat->log,
+        .aside = seat->spare ? spare_reason(seat->spare) : NULL,
         .start_ms = seat->start_ms,
         .wall_ms = mono_ms(),
     };
@@ -297,6 +316,25 @@ static int run(struct seat *seat, int64_t arrival, struct error *err)
     screen_close();
     int left = leave(seat, err);
     return code ? code : left;
+}
+
+/* Whether the desk goes on beside its database, which takes nothing; *why is then over. Not for a
+ * script, which nobody waits for, and not for who only watches. */
+static bool goes_aside(struct seat *seat, struct error *why)
+{
+    const struct seat_setup *setup = seat->setup;
+    if (setup->watch || setup->headless || seat->spare) {
+        return false;
+    }
+    log_close(seat->log);
+    seat->log = NULL;
+    free(seat->desks);
+    seat->desks = NULL;
+    if (spare_open(&seat->spare, &seat->log, setup->db, why)) {
+        return false;
+    }
+    *why = (struct error){0};
+    return true;
 }
 
 /* A key that never arrives must be known before the bell, not in the round. */
@@ -320,8 +358,10 @@ int seat_run(const struct seat_setup *setup, struct error *err)
     struct seat seat = {.setup = setup};
     struct log_news news = {0};
     int code = data_settings(&seat.settings, err);
-    code =
-        code ? code : data_log_open(&seat.log, setup->db, setup->watch ? LOG_READ : LOG_WRITE, err);
+    if (!code) {
+        code = data_log_open(&seat.log, setup->db, setup->watch ? LOG_READ : LOG_WRITE, err);
+        code = code && goes_aside(&seat, err) ? 0 : code;
+    }
     code = code ? code : log_bout_find(seat.log, setup->bout, &seat.bout, err);
     code = code ? code : log_card_get(seat.log, seat.bout.card, &seat.card, err);
     code = code ? code : data_bout_rules(&seat.rules, &seat.bout, err);
@@ -338,7 +378,14 @@ int seat_run(const struct seat_setup *setup, struct error *err)
         code = screen_open(err);
         code = code ? code : check_keys(setup->keymap, err);
     }
-    code = code ? code : open_desk(&seat, &news, err);
+    if (!code) {
+        code = open_desk(&seat, &news, err);
+        if (code && goes_aside(&seat, err)) {
+            log_news_release(&news);
+            news = (struct log_news){0};
+            code = open_desk(&seat, &news, err);
+        }
+    }
     if (!code && setup->keys && desk_is_read_only(seat.desk)) {
         code = error_set(err, ERROR_FAILED, "%s/%d: the record is signed: no key would be logged",
                          seat.bout.card, seat.bout.number);
@@ -358,5 +405,6 @@ int seat_run(const struct seat_setup *setup, struct error *err)
     free(seat.desks);
     card_release(&seat.card);
     log_close(seat.log);
+    spare_close(seat.spare);
     return code ? code : closed;
 }

@@ -450,6 +450,22 @@ int log_default_path(char *out, size_t size, struct error *err)
                : error_set(err, ERROR_FAILED, "the path of the database is too long");
 }
 
+int log_probe(struct log *log, struct error *err)
+{
+    char text[64];
+    int version = 0;
+    int code = sql_begin(log, err);
+    if (code) {
+        return code;
+    }
+    code = read_number(log, "PRAGMA user_version", &version, err);
+    snprintf(text, sizeof text, "PRAGMA user_version = %d", version);
+    if (!code && sqlite3_exec(log->db, text, NULL, NULL, NULL)) {
+        code = sql_fail(log, err);
+    }
+    return sql_end(log, code, err);
+}
+
 int log_data_version(struct log *log, int64_t *out, struct error *err)
 {
     sqlite3_stmt *statement = sql_query(log, SQL_DATA_VERSION, err, "");

@@ -161,6 +161,63 @@ static void desk__left_on_an_ill_disk__what_is_not_saved_is_rescued(void **state
     }
 }
 
+static void open_again(struct stage *stage)
+{
+    struct vt_setup setup = {.env = stage->env};
+    assert_int_equal(rig_leave(stage->vt), 0);
+    stage->vt = NULL;
+    snprintf((char *)(uintptr_t)stage->faults.control->where, sizeof stage->faults.control->where,
+             "%s", "test.db-wal");
+    faults_set(&stage->faults, FAULT_WRITE, 1, true, ENOSPC);
+    stage->vt = rig_desk(&stage->rig, BOUT, NULL, &setup, RIG_READY);
+    assert_non_null(stage->vt);
+    assert_true(vt_wait_text(stage->vt, "NOT SAVED", RIG_WAIT_MS));
+    assert_true(vt_wait_text(stage->vt, "the disk is full", RIG_WAIT_MS));
+    vt_type_every(stage->vt, AFTER, 5);
+    assert_true(rig_wait_total(stage->vt, 'r', 0, 20));
+    assert_true(rig_wait_total(stage->vt, 'b', 0, 20));
+}
+
+/* Opened on a full disk: the bout goes on, in memory; once there is room it is in the database. */
+static void desk__opened_on_a_full_disk__tags_in_memory_and_brings_it_home(void **state)
+{
+    struct stage stage;
+    (void)state;
+    stage_open(&stage);
+    open_again(&stage);
+    assert_int_equal(strikes(&stage.rig), 20);
+    faults_set(&stage.faults, 0, 0, false, 0);
+    assert_int_equal(leave(stage.vt), 0);
+    assert_true(rig_logged(&stage.rig, BOUT, BEFORE AFTER, 40));
+    assert_sound(&stage.rig);
+    stage_close(&stage);
+}
+
+/* And where there is none to the end, in a file that can be loaded. */
+static void desk__opened_and_left_on_a_full_disk__is_rescued(void **state)
+{
+    struct stage stage;
+    static struct run done;
+    char script[900];
+    (void)state;
+    stage_open(&stage);
+    open_again(&stage);
+    assert_int_equal(leave(stage.vt), 1);
+    faults_set(&stage.faults, 0, 0, false, 0);
+    assert_int_equal(strikes(&stage.rig), 20);
+    snprintf(script, sizeof script,
+             "set -e; cd %s; %s --db test.db import-log test.db-ringtally-rescue-*.jsonl; "
+             "%s --db test.db verify",
+             stage.rig.folder, stage.rig.program, stage.rig.program);
+    const char *argv[] = {"/bin/sh", "-c", script, NULL};
+    run(&done, stage.rig.folder, argv);
+    if (done.status != 0) {
+        fail_msg("%s", done.out);
+    }
+    assert_true(rig_logged(&stage.rig, BOUT, BEFORE AFTER, 40));
+    stage_close(&stage);
+}
+
 /* No file can be opened any more: those that are open serve on. */
 static void desk__no_descriptors_left__goes_on(void **state)
 {
@@ -339,6 +396,8 @@ int main(int argc, char **argv)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(desk__ill_disk__is_named_and_outlived),
         cmocka_unit_test(desk__left_on_an_ill_disk__what_is_not_saved_is_rescued),
+        cmocka_unit_test(desk__opened_on_a_full_disk__tags_in_memory_and_brings_it_home),
+        cmocka_unit_test(desk__opened_and_left_on_a_full_disk__is_rescued),
         cmocka_unit_test(desk__no_descriptors_left__goes_on),
         cmocka_unit_test(desk__stalled_disk__answers_keys_and_says_so),
         cmocka_unit_test(desk__told_to_end_on_a_stalled_disk__ends_and_rescues),

@@ -21,6 +21,8 @@ struct console {
     double speed; /* times real time; 0: as fast as it goes */
     bool headless;
     bool bell, flash; /* alarms are heard; seen */
+    const char
+        *aside;       /* why the database takes nothing, and all is kept in memory; NULL: it does */
     struct log *log;  /* on which the desk is claimed: whose desks are alive is asked there */
     int64_t start_ms; /* the desk's time at the start: UTC */
     int64_t wall_ms;  /* the wall's at that moment, on the monotonic clock */

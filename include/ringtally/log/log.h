@@ -157,6 +157,9 @@ struct log_merged {
  * for one bout at most. */
 int log_merge(struct log *log, struct log *other, struct log_merged *out, struct error *err);
 
+/* Writes its version once more, durably: whether the database takes anything now. */
+int log_probe(struct log *log, struct error *err);
+
 /* Copies the whole database, what its WAL holds too, into a new file, which is there whole or not
  * at all. Desks may write meanwhile. */
 int log_backup(struct log *log, const char *path, struct error *err);

@@ -18,7 +18,7 @@
 #include "ringtally/log/log.h"
 
 #define ENTRIES 1500 /* of a bout, by two desks */
-#define COLUMNS 29
+#define COLUMNS 30
 
 static _Noreturn void die(const char *what, const char *why)
 {
@@ -239,6 +239,10 @@ static double run_floor(const char *target, const char *source, const struct row
                 break;
             case SQLITE_NULL:
                 sqlite3_bind_null(save, i + 1);
+                break;
+            case SQLITE_BLOB:
+                sqlite3_bind_blob(save, i + 1, sqlite3_value_blob(value),
+                                  sqlite3_value_bytes(value), SQLITE_STATIC);
                 break;
             default:
                 sqlite3_bind_text(save, i + 1, (const char *)sqlite3_value_text(value),

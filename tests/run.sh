@@ -17,7 +17,7 @@ suite() {
     shift
     # A test that was not run or says that it skips is a failure here.
     # shellcheck disable=SC2086 # words, or none
-    $still ctest --test-dir "$folder" --output-on-failure --no-tests=error -j "$(nproc)" "$@" |
+    $still ctest --test-dir "$folder" --output-on-failure --no-tests=error -j "$(($(nproc) + 1))" "$@" |
         tee "$folder/suite.log"
     if ! grep -q '^100% tests passed' "$folder/suite.log" ||
         grep -E '\*\*\*(Not Run|Skipped)' "$folder/suite.log"; then

@@ -51,26 +51,40 @@ class Proxy:
             self.process.wait()
 
 
-def nginx(folder, feed, cache):
+def sample(programs, name, **places):
+    """A configuration as examples/ gives it, at this test's ports and folder."""
+    text = (programs.source / "examples" / name).read_text(encoding="utf-8")
+    for place, here in places.items():
+        assert place in text, (name, place)
+        text = text.replace(place, here)
+    return text
+
+
+def nginx(programs, folder, feed, cache):
     port = free_port()
-    keep = f"proxy_cache_path {folder}/cache keys_zone=z:1m; proxy_cache z; add_header X-Cache $upstream_cache_status;"
+    server = sample(programs, "nginx.conf", **{
+        "/var/cache/nginx/ringtally": f"{folder}/cache", "listen 80": f"listen 127.0.0.1:{port}",
+        "127.0.0.1:8080": f"127.0.0.1:{feed.port}"}) if cache else (
+            f"server {{ listen 127.0.0.1:{port}; location / {{ proxy_pass http://127.0.0.1:{feed.port}; }} }}")
     pathlib.Path(folder, "nginx.conf").write_text(f"""
 daemon off; master_process off; pid {folder}/nginx.pid; error_log {folder}/error.log;
 events {{}}
 http {{
   access_log off; client_body_temp_path {folder}/b; proxy_temp_path {folder}/p; fastcgi_temp_path {folder}/f;
   uwsgi_temp_path {folder}/u; scgi_temp_path {folder}/s;
-  {keep if cache else ""}
-  server {{ listen 127.0.0.1:{port}; location / {{ proxy_pass http://127.0.0.1:{feed.port}; }} }}
+  {server}
 }}
 """, encoding="ascii")
     return Proxy([shutil.which("nginx") or "/usr/sbin/nginx", "-p", folder, "-c", f"{folder}/nginx.conf"], port)
 
 
-def varnish(folder, feed):
+def varnish(programs, folder, feed):
     port = free_port()
+    pathlib.Path(folder).chmod(0o755)  # Varnish reads it as a user of its own
+    pathlib.Path(folder, "varnish.vcl").write_text(sample(programs, "varnish.vcl", **{"8080": str(feed.port)}),
+                                                   encoding="ascii")
     return Proxy([shutil.which("varnishd") or "/usr/sbin/varnishd", "-F", "-n", f"{folder}/varnish", "-a", f"127.0.0.1:{port}",
-                  "-b", f"127.0.0.1:{feed.port}", "-s", "malloc,20m", "-T", "none"], port)
+                  "-f", f"{folder}/varnish.vcl", "-s", "malloc,20m", "-T", "none"], port)
 
 
 def bout(programs, folder):
@@ -85,7 +99,7 @@ def stream__behind_nginx_as_it_comes__not_held_back(programs):
     with tempfile.TemporaryDirectory() as folder:
         db, scribe = bout(programs, folder)
         feed = Feed(programs, db)
-        proxy = nginx(folder, feed, cache=False)
+        proxy = nginx(programs, folder, feed, cache=False)
         try:
             for path in ("", "now", "web/app.css", f"v1/bouts/{CARD}/1/sheet"):
                 assert curl(proxy.url + path).status == 200, path
@@ -148,7 +162,7 @@ def crowd__of_conditional_polls__costs_the_feed_one_request_a_second(programs):
         db, scribe = bout(programs, folder)
         feed = Feed(programs, db)
         relay = Relay(feed.port)
-        for make in (lambda: nginx(folder, relay, cache=True), lambda: varnish(folder, relay)):
+        for make in (lambda: nginx(programs, folder, relay, cache=True), lambda: varnish(programs, folder, relay)):
             proxy = make()
             try:
                 url = f"{proxy.url}v1/bouts/{CARD}/1/counts"
@@ -195,7 +209,7 @@ def caches__in_front__serve_most_and_nothing_old(programs):
     with tempfile.TemporaryDirectory() as folder:
         db, scribe = bout(programs, folder)
         feed = Feed(programs, db)
-        for make in (lambda: nginx(folder, feed, cache=True), lambda: varnish(folder, feed)):
+        for make in (lambda: nginx(programs, folder, feed, cache=True), lambda: varnish(programs, folder, feed)):
             proxy = make()
             try:
                 url = f"{proxy.url}v1/bouts/{CARD}/1/counts"

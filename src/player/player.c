@@ -341,14 +341,15 @@ bool player_step(struct player *player, int64_t now_ms)
 {
     struct player_seen before = player->seen;
     struct player_seen *seen = &player->seen;
+    bool refused = false;
     if (seen->state == PLAYER_LOST) {
         return false;
     }
-    if (player->own && process_ended(&player->process)) {
+    if (player->own && process_ended(&player->process, &refused)) {
         if (player->link.fd >= 0) {
             read_lines(player, now_ms); /* its last words */
         }
-        lose(player, "the player has ended");
+        lose(player, refused ? "the recording cannot be played" : "the player has ended");
     } else if (player->link.fd < 0) {
         if (now_ms >= player->connect_ms && !connect_to(player, now_ms) &&
             now_ms - player->since_ms > START_MS) {

@@ -13,9 +13,10 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#define WORDS_MAX 48
-#define END_MS    1000 /* that it may take to end by itself */
-#define LOOK_MS   10
+#define WORDS_MAX  48
+#define END_MS     1000 /* that it may take to end by itself */
+#define LOOK_MS    10
+#define UNPLAYABLE 2 /* mpv(1), exit codes */
 
 /* No configuration, keys or scripts of anybody's: what the console says is all that it does. */
 static const char *const fixed_words[] = {
@@ -195,14 +196,17 @@ static void forget(struct process *process)
     process->folder[0] = '\0';
 }
 
-bool process_ended(struct process *process)
+bool process_ended(struct process *process, bool *refused)
 {
+    int status = 0;
+    *refused = false;
     char unread[4096];
     while (process->lifeline >= 0 &&
            recv(process->lifeline, unread, sizeof unread, MSG_DONTWAIT) > 0) {
         /* events that the lifeline is told as well */
     }
-    if (process->pid > 0 && waitpid(process->pid, NULL, WNOHANG) == process->pid) {
+    if (process->pid > 0 && waitpid(process->pid, &status, WNOHANG) == process->pid) {
+        *refused = WIFEXITED(status) && WEXITSTATUS(status) == UNPLAYABLE;
         forget(process);
         return true;
     }

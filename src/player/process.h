@@ -18,8 +18,9 @@ struct process {
 /* Starts it; 0 only once the program runs. */
 int process_start(struct process *process, const char *recording, int64_t from_ms,
                   struct error *err);
-/* True once it has ended by itself; then it is forgotten. */
-bool process_ended(struct process *process);
+/* True once it has ended by itself; then it is forgotten. *refused: it could not play what it was
+ * given (the player's exit code 2, as its manual has it). */
+bool process_ended(struct process *process, bool *refused);
 /* Ends it, at the latest by force, and removes its folder. */
 void process_end(struct process *process);
 

@@ -175,6 +175,21 @@ static void player__start__what_is_no_recording(void **state)
     assert_false(player_seen(stage.player)->picture);
     player_free(stage.player);
     stage.player = NULL;
+    /* One that gives up before anybody could connect: its exit code tells. */
+    char refuses[128];
+    snprintf(refuses, sizeof refuses, "%s/refuses", stage.folder);
+    FILE *script = fopen(refuses, "w");
+    assert_non_null(script);
+    fputs("#!/bin/sh\nexit 2\n", script);
+    fclose(script);
+    assert_int_equal(chmod(refuses, 0700), 0);
+    setenv("RINGTALLY_PLAYER", refuses, 1);
+    assert_int_equal(player_start(&stage.player, CLIPS "/25.mkv", 0, &err), 0);
+    stage_wait(&stage, stage_is_lost, "it is lost");
+    assert_string_equal(player_seen(stage.player)->trouble, "the recording cannot be played");
+    player_free(stage.player);
+    stage.player = NULL;
+    unlink(refuses);
     /* No such program. */
     setenv("RINGTALLY_PLAYER", "no-such-player-anywhere", 1);
     err = (struct error){0};

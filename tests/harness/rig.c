@@ -11,6 +11,8 @@
 #include "base.h"
 #include "run.h"
 
+#define LEAVE_TRIES 10
+
 #define LINE_BYTES 4096
 
 void rig_load(const struct rig *rig, const char *card)
@@ -155,8 +157,12 @@ int rig_leave(struct vt *vt)
         vt_close(vt);
         return -1;
     }
+    /* A slow program may read two presses as one held down: then again, as people do. */
     vt_watch(vt, RIG_FINGER_MS);
-    vt_press(vt, "F10");
+    for (int i = 0; i < LEAVE_TRIES && vt_pump(vt, 0); i++) {
+        vt_press(vt, "F10");
+        vt_watch(vt, RIG_WAIT_MS / LEAVE_TRIES);
+    }
     int code = vt_wait_exit(vt, RIG_WAIT_MS);
     vt_close(vt);
     return code;

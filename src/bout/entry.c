@@ -175,6 +175,28 @@ const char *entry_fault(const struct entry *entry, int desks)
     return NULL;
 }
 
+const char *entry_take_words(struct entry *entry, const struct entry_words *words, int desks)
+{
+    const int known[] = {words->kind,   words->act,    words->code,     words->corner, words->limb,
+                         words->target, words->stance, words->position, words->outcome};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        if (known[i] < 0) {
+            return "it holds a word that this ringtally does not know";
+        }
+    }
+    entry->kind = (uint8_t)words->kind;
+    entry->act = (uint8_t)words->act;
+    entry->code = (uint8_t)words->code;
+    entry->strike = (struct strike){.corner = (uint8_t)words->corner,
+                                    .limb = (uint8_t)words->limb,
+                                    .target = (uint8_t)words->target,
+                                    .stance = (uint8_t)words->stance,
+                                    .position = (uint8_t)words->position,
+                                    .outcome = (uint8_t)words->outcome,
+                                    .technique = (uint8_t)words->technique};
+    return entry_fault(entry, desks);
+}
+
 const char *desk_fault(const struct desk_row *desk)
 {
     if (strspn(desk->uid, "0123456789abcdef") != 32 || !desk->name[0]) {

@@ -67,9 +67,10 @@ static int read_entry(struct reader *reader, struct entry *entry, int64_t *arriv
     reader->desk = entry->name.desk < reader->desk_count ? entry->name.desk : 0;
     entry->utc_ms = read_number(reader);
     entry->at_ms = read_number(reader);
-    int kind = read_word(reader, entry_kind_names, ENTRY_KIND_COUNT);
-    int act = read_word(reader, entry_act_names, ACT_COUNT);
-    int code = read_word(reader, entry_code_names, CODE_ALL);
+    struct entry_words words = {0};
+    words.kind = read_word(reader, entry_kind_names, ENTRY_KIND_COUNT);
+    words.act = read_word(reader, entry_act_names, ACT_COUNT);
+    words.code = read_word(reader, entry_code_names, CODE_ALL);
     entry->subject = read_name(reader, entry->name);
     entry->undoes = read_name(reader, ENTRY_NONE);
     int64_t round = read_number(reader);
@@ -80,32 +81,22 @@ static int read_entry(struct reader *reader, struct entry *entry, int64_t *arriv
     entry->review = read_number(reader) != 0;
     entry->accepted = read_number(reader) != 0;
     entry->unsure = read_number(reader) != 0;
-    int corner = read_word(reader, corner_names, CORNER_COUNT);
-    int limb = read_word(reader, limb_names, LIMB_COUNT);
-    int target = read_word(reader, target_names, TARGET_COUNT);
-    int stance = read_word(reader, stance_names, STANCE_COUNT);
-    int position = read_word(reader, position_names, POSITION_COUNT);
-    int outcome = read_word(reader, outcome_names, OUTCOME_COUNT);
-    int technique = read_number(reader) ? TECHNIQUE_SPINNING : 0;
-    technique |= read_number(reader) ? TECHNIQUE_JUMPING : 0;
-    technique |= read_number(reader) ? TECHNIQUE_KNOCKDOWN : 0;
+    words.corner = read_word(reader, corner_names, CORNER_COUNT);
+    words.limb = read_word(reader, limb_names, LIMB_COUNT);
+    words.target = read_word(reader, target_names, TARGET_COUNT);
+    words.stance = read_word(reader, stance_names, STANCE_COUNT);
+    words.position = read_word(reader, position_names, POSITION_COUNT);
+    words.outcome = read_word(reader, outcome_names, OUTCOME_COUNT);
+    words.technique = read_number(reader) ? TECHNIQUE_SPINNING : 0;
+    words.technique |= read_number(reader) ? TECHNIQUE_JUMPING : 0;
+    words.technique |= read_number(reader) ? TECHNIQUE_KNOCKDOWN : 0;
     entry->value = read_number(reader);
     sql_text(entry->text, sizeof entry->text, reader->row, reader->at++);
     const void *prior = sqlite3_column_blob(reader->row, reader->at);
     if (prior && sqlite3_column_bytes(reader->row, reader->at) == sizeof entry->prior) {
         memcpy(entry->prior, prior, sizeof entry->prior);
     }
-    const char *fault = "it holds a word that this ringtally does not know";
-    if (kind >= 0 && act >= 0 && code >= 0 && corner >= 0 && limb >= 0 && target >= 0 &&
-        stance >= 0 && position >= 0 && outcome >= 0) {
-        entry->kind = (uint8_t)kind;
-        entry->act = (uint8_t)act;
-        entry->code = (uint8_t)code;
-        entry->strike =
-            (struct strike){(uint8_t)corner,   (uint8_t)limb,    (uint8_t)target,   (uint8_t)stance,
-                            (uint8_t)position, (uint8_t)outcome, (uint8_t)technique};
-        fault = entry_fault(entry, reader->desk_count);
-    }
+    const char *fault = entry_take_words(entry, &words, reader->desk_count);
     return fault ? error_set(err, ERROR_FAILED, "%s: entry %lld of desk %s: %s", reader->log->path,
                              (long long)entry->name.seq, reader->desks[reader->desk].uid, fault)
                  : 0;

@@ -147,6 +147,14 @@ void entry_value_range(const struct entry *entry, int64_t *low, int64_t *high);
  * NULL. `desks` = how many desks there are. */
 const char *entry_fault(const struct entry *entry, int desks);
 
+/* What a table says of an entry in words: each one's index among its names, below 0 where it is
+ * none of them; technique flags. */
+struct entry_words {
+    int kind, act, code, corner, limb, target, stance, position, outcome, technique;
+};
+/* Puts the words into an entry whose numbers and names are there. NULL, or why it cannot be one. */
+const char *entry_take_words(struct entry *entry, const struct entry_words *words, int desks);
+
 /* The same of a desk. */
 const char *desk_fault(const struct desk_row *desk);
 

@@ -85,6 +85,22 @@ static void assert_sound(const struct rig *rig)
                      0);
 }
 
+/* The file that the desk left behind goes into the database, and the record is whole then. */
+static void load_rescue(const struct rig *rig)
+{
+    static struct run done;
+    char script[900];
+    snprintf(script, sizeof script,
+             "set -e; cd %s; ls test.db-ringtally-rescue-*.jsonl; "
+             "%s --db test.db import-log test.db-ringtally-rescue-*.jsonl; %s --db test.db verify",
+             rig->folder, rig->program, rig->program);
+    const char *argv[] = {"/bin/sh", "-c", script, NULL};
+    run(&done, rig->folder, argv);
+    if (done.status != 0) {
+        fail_msg("%s", done.out);
+    }
+}
+
 /* Disks that are ill until they are healed. */
 static const struct {
     const char *name;
@@ -134,7 +150,6 @@ static void desk__left_on_an_ill_disk__what_is_not_saved_is_rescued(void **state
     (void)state;
     for (size_t i = 0; i < DISKS; i += DISKS - 1) {
         struct stage stage;
-        static struct run done;
         fprintf(stderr, "%s\n", disks[i].name);
         stage_open(&stage);
         /* Not the rescue file, whose name begins like the database's. */
@@ -145,16 +160,7 @@ static void desk__left_on_an_ill_disk__what_is_not_saved_is_rescued(void **state
         assert_true(vt_wait_text(stage.vt, "NOT SAVED", RIG_WAIT_MS));
         assert_int_equal(leave(stage.vt), 1);
         faults_set(&stage.faults, 0, 0, false, 0);
-        char script[900];
-        snprintf(script, sizeof script,
-                 "set -e; cd %s; ls test.db-ringtally-rescue-*.jsonl; "
-                 "%s --db test.db import-log test.db-ringtally-rescue-*.jsonl",
-                 stage.rig.folder, stage.rig.program);
-        const char *argv[] = {"/bin/sh", "-c", script, NULL};
-        run(&done, stage.rig.folder, argv);
-        if (done.status != 0) {
-            fail_msg("%s", done.out);
-        }
+        load_rescue(&stage.rig);
         assert_int_equal(strikes(&stage.rig), 40);
         assert_sound(&stage.rig);
         stage_close(&stage);
@@ -197,23 +203,13 @@ static void desk__opened_on_a_full_disk__tags_in_memory_and_brings_it_home(void 
 static void desk__opened_and_left_on_a_full_disk__is_rescued(void **state)
 {
     struct stage stage;
-    static struct run done;
-    char script[900];
     (void)state;
     stage_open(&stage);
     open_again(&stage);
     assert_int_equal(leave(stage.vt), 1);
     faults_set(&stage.faults, 0, 0, false, 0);
     assert_int_equal(strikes(&stage.rig), 20);
-    snprintf(script, sizeof script,
-             "set -e; cd %s; %s --db test.db import-log test.db-ringtally-rescue-*.jsonl; "
-             "%s --db test.db verify",
-             stage.rig.folder, stage.rig.program, stage.rig.program);
-    const char *argv[] = {"/bin/sh", "-c", script, NULL};
-    run(&done, stage.rig.folder, argv);
-    if (done.status != 0) {
-        fail_msg("%s", done.out);
-    }
+    load_rescue(&stage.rig);
     assert_true(rig_logged(&stage.rig, BOUT, BEFORE AFTER, 40));
     stage_close(&stage);
 }
@@ -267,7 +263,6 @@ static void desk__stalled_disk__answers_keys_and_says_so(void **state)
 static void desk__told_to_end_on_a_stalled_disk__ends_and_rescues(void **state)
 {
     struct stage stage;
-    static struct run done;
     (void)state;
     stage_open(&stage);
     faults_set(&stage.faults, FAULT_SYNC, 0, false, 0);
@@ -285,15 +280,7 @@ static void desk__told_to_end_on_a_stalled_disk__ends_and_rescues(void **state)
     print_message("on a stalled disk it ends after %d ms\n", (int)((vt_now() - begun) / 1000000));
     assert_true(vt_now() - begun < 3 * (int64_t)1000000000 * SLOW);
     assert_true(vt_restored(stage.vt));
-    char script[900];
-    snprintf(script, sizeof script,
-             "set -e; cd %s; %s --db test.db import-log test.db-ringtally-rescue-*.jsonl",
-             stage.rig.folder, stage.rig.program);
-    const char *argv[] = {"/bin/sh", "-c", script, NULL};
-    run(&done, stage.rig.folder, argv);
-    if (done.status != 0) {
-        fail_msg("%s", done.out);
-    }
+    load_rescue(&stage.rig);
     assert_int_equal(strikes(&stage.rig), 40);
     stage_close(&stage);
 }

@@ -144,6 +144,12 @@ struct vt *rig_desk(const struct rig *rig, const char *bout, const char *const *
     return vt;
 }
 
+void rig_finger(struct vt *vt, const char *key)
+{
+    vt_watch(vt, RIG_FINGER_MS);
+    vt_press(vt, key);
+}
+
 int rig_leave(struct vt *vt)
 {
     long saved = 0, waiting = 0;

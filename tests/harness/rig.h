@@ -39,6 +39,8 @@ bool rig_logged(const struct rig *rig, const char *bout, const char *keys, size_
  * screen. NULL, with the screen printed, where that does not come. */
 struct vt *rig_desk(const struct rig *rig, const char *bout, const char *const *more,
                     const struct vt_setup *setup, const char *ready);
+/* A single key, late enough after the one before that it is no repeat of it. */
+void rig_finger(struct vt *vt, const char *key);
 /* Leaves as an operator does, closes the terminal, gives the exit code. */
 int rig_leave(struct vt *vt);
 

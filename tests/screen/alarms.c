@@ -11,25 +11,11 @@
 
 #include <cmocka.h>
 
-#include "rig.h"
+#include "with_rig.h"
 
 #define BOUT     "saltglass-4/1"
 #define ENTRIES  "SELECT count(*) FROM entry"
 #define FLASH_MS 2000 /* that it lasts */
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
-}
 
 static struct vt *open_desk(const struct rig *rig, const char *option)
 {

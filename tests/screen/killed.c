@@ -10,7 +10,7 @@
 
 #include <cmocka.h>
 
-#include "rig.h"
+#include "with_rig.h"
 
 #define KILLS     200
 #define BURST_MAX 20 /* fewer than the console takes for no hand's */
@@ -152,20 +152,6 @@ static void desk__killed_with_the_clock_running__it_has_kept_running(void **stat
     assert_true(rig_wait_total(vt, 'r', 1, 3));
     assert_int_equal(rig_leave(vt), 0);
     assert_int_equal(rig_number(rig, "SELECT count(*) FROM strike WHERE off_clock"), 0);
-}
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
 }
 
 int main(void)

@@ -8,26 +8,12 @@
 
 #include <cmocka.h>
 
-#include "rig.h"
 #include "run.h"
+#include "with_rig.h"
 
 #define WRONG  "saltglass-4/1"
 #define RIGHT  "saltglass-4/2"
 #define STRIKE "SELECT count(*) FROM strike WHERE official AND bout = "
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
-}
 
 static struct vt *open_desk(const struct rig *rig, const char *bout, const char *operator_)
 {
@@ -37,28 +23,22 @@ static struct vt *open_desk(const struct rig *rig, const char *bout, const char 
     return vt;
 }
 
-static void finger(struct vt *vt, const char *key)
-{
-    vt_watch(vt, RIG_FINGER_MS);
-    vt_press(vt, key);
-}
-
 /* Opens the log and a range of it, and asks for another bout. */
 static void ask(struct vt *vt, int ranges)
 {
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     assert_true(vt_wait_text(vt, "LOG: ", RIG_WAIT_MS));
     while (!vt_find(vt, "LOG: all", NULL, NULL)) {
-        finger(vt, "F8");
+        rig_finger(vt, "F8");
         vt_watch(vt, 50);
     }
     for (int i = 0; i < ranges; i++) {
-        finger(vt, "F11");
+        rig_finger(vt, "F11");
     }
     assert_true(vt_wait_text(vt, "range: ", RIG_WAIT_MS));
-    finger(vt, "=");
+    rig_finger(vt, "=");
     assert_true(vt_wait_text(vt, "7 bout", RIG_WAIT_MS));
-    finger(vt, "7");
+    rig_finger(vt, "7");
     assert_true(vt_wait_text(vt, "to bout 0", RIG_WAIT_MS));
 }
 
@@ -66,21 +46,21 @@ static void move__all__the_desk_closes_and_goes_on_there(void **state)
 {
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, WRONG, "ana");
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     vt_type_every(vt, "qWeIo", 120);
     assert_true(rig_wait_total(vt, 'b', 1, 2));
     ask(vt, 3);
-    finger(vt, "9"); /* there is none of that number */
-    finger(vt, "Enter");
+    rig_finger(vt, "9"); /* there is none of that number */
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "not moved: ", RIG_WAIT_MS));
-    finger(vt, "Backspace");
-    finger(vt, "1");
-    finger(vt, "Enter");
+    rig_finger(vt, "Backspace");
+    rig_finger(vt, "1");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "this is bout 1", RIG_WAIT_MS));
-    finger(vt, "Backspace");
-    finger(vt, "2");
+    rig_finger(vt, "Backspace");
+    rig_finger(vt, "2");
     assert_true(vt_wait_text(vt, "to bout 2: Enter closes this desk", RIG_WAIT_MS));
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_int_equal(vt_wait_exit(vt, RIG_WAIT_MS), 0);
     assert_true(
         vt_find(vt, "5 strikes among them, are on " RIGHT " now, with the clock", NULL, NULL));
@@ -93,10 +73,10 @@ static void move__all__the_desk_closes_and_goes_on_there(void **state)
     vt = open_desk(rig, RIGHT, "ana");
     assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'r', 1, 3));
-    finger(vt, "Backspace");
+    rig_finger(vt, "Backspace");
     assert_true(vt_wait_text(vt, "taken back: blue right hand head", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'b', 1, 1));
-    finger(vt, "r");
+    rig_finger(vt, "r");
     assert_true(rig_wait_total(vt, 'r', 1, 4));
     assert_int_equal(rig_leave(vt), 0);
 
@@ -118,12 +98,12 @@ static void move__a_live_key__stays_a_strike(void **state)
 {
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, WRONG, "ana");
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     vt_type_every(vt, "qW", 120);
     assert_true(rig_wait_total(vt, 'r', 1, 2));
     ask(vt, 2);
-    finger(vt, "2");
-    finger(vt, "i"); /* while the clock runs */
+    rig_finger(vt, "2");
+    rig_finger(vt, "i"); /* while the clock runs */
     assert_true(rig_wait_total(vt, 'b', 0, 1));
     assert_true(vt_wait_gone(vt, "RANGE", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
@@ -135,18 +115,18 @@ static void move__from_here_to_there__no_more_than_that(void **state)
 {
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, WRONG, "ana");
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     vt_type_every(vt, "qWeIo", 120);
     assert_true(rig_wait_total(vt, 'b', 1, 2));
-    finger(vt, "Up"); /* on o */
-    finger(vt, "Down");
-    finger(vt, "F11"); /* from I to W */
-    finger(vt, "Down");
-    finger(vt, "Down");
-    finger(vt, "=");
-    finger(vt, "7");
-    finger(vt, "2");
-    finger(vt, "Enter");
+    rig_finger(vt, "Up"); /* on o */
+    rig_finger(vt, "Down");
+    rig_finger(vt, "F11"); /* from I to W */
+    rig_finger(vt, "Down");
+    rig_finger(vt, "Down");
+    rig_finger(vt, "=");
+    rig_finger(vt, "7");
+    rig_finger(vt, "2");
+    rig_finger(vt, "Enter");
     assert_int_equal(vt_wait_exit(vt, RIG_WAIT_MS), 0);
     assert_true(vt_find(vt, "3 strikes among them", NULL, NULL));
     vt_close(vt);
@@ -167,8 +147,8 @@ static void move__a_partner_is_there__says_so_and_stays(void **state)
     vt_type_every(vt, "qW", 120);
     assert_true(rig_wait_total(vt, 'r', 1, 2));
     ask(vt, 3);
-    finger(vt, "2");
-    finger(vt, "Enter");
+    rig_finger(vt, "2");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "not moved: ben's desk is open on this bout", RIG_WAIT_MS));
     assert_int_equal(rig_leave(partner), 0);
     assert_int_equal(rig_leave(vt), 0);

@@ -9,32 +9,12 @@
 
 #include <cmocka.h>
 
-#include "rig.h"
 #include "run.h"
+#include "with_rig.h"
 
 #define BOUT  "saltglass-4/1"
 #define SANDA "saltglass-4/6"
 #define NOTES "SELECT count(*) FROM entry WHERE code = 'note' AND "
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
-}
-
-static void finger(struct vt *vt, const char *key)
-{
-    vt_watch(vt, RIG_FINGER_MS);
-    vt_press(vt, key);
-}
 
 static void says(const struct rig *rig, const char *command, const char *bout, const char *text)
 {
@@ -54,31 +34,31 @@ static void note__in_the_round__gets_its_words_in_the_rest(void **state)
     struct rig *rig = *state;
     struct vt *vt = rig_desk(rig, BOUT, NULL, NULL, RIG_READY);
     assert_non_null(vt);
-    finger(vt, "Enter");
-    finger(vt, "w");
-    finger(vt, "[");
-    finger(vt, "n");
+    rig_finger(vt, "Enter");
+    rig_finger(vt, "w");
+    rig_finger(vt, "[");
+    rig_finger(vt, "n");
     assert_true(vt_wait_text(
         vt, "red: a note. Its words while the clock stands: in the log, by =", RIG_WAIT_MS));
-    finger(vt, "u"); /* a strike */
+    rig_finger(vt, "u"); /* a strike */
     assert_true(rig_wait_total(vt, 'b', 0, 1));
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     assert_true(vt_wait_text(vt, "LOG: to look at", RIG_WAIT_MS));
-    finger(vt, "=");
+    rig_finger(vt, "=");
     assert_true(vt_wait_text(vt, "RED NOTE", RIG_WAIT_MS));
     vt_type_every(vt, "cut over the left eye, 2 cm \u00e9x", 5);
-    finger(vt, "Backspace");
-    finger(vt, "Backspace");
+    rig_finger(vt, "Backspace");
+    rig_finger(vt, "Backspace");
     assert_true(vt_wait_text(vt, "cut over the left eye, 2 cm _", RIG_WAIT_MS));
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "red: note: cut over the left eye, 2 cm", RIG_WAIT_MS));
-    finger(vt, "Backspace"); /* the words go first, then the note */
+    rig_finger(vt, "Backspace"); /* the words go first, then the note */
     assert_true(vt_wait_text(vt, "taken back: red note: cut over", RIG_WAIT_MS));
-    finger(vt, "\\");
+    rig_finger(vt, "\\");
     assert_true(vt_wait_text(vt, "back again: red note: cut over", RIG_WAIT_MS));
-    finger(vt, "Enter"); /* the clock again, as ever */
+    rig_finger(vt, "Enter"); /* the clock again, as ever */
     assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
     assert_true(rig_logged(rig, BOUT, "wu", 2));
@@ -92,18 +72,18 @@ static void note__while_the_clock_stands__is_typed_at_once(void **state)
     struct rig *rig = *state;
     struct vt *vt = rig_desk(rig, BOUT, NULL, NULL, RIG_READY);
     assert_non_null(vt);
-    finger(vt, "]");
-    finger(vt, "n");
+    rig_finger(vt, "]");
+    rig_finger(vt, "n");
     assert_true(vt_wait_text(vt, "BLUE NOTE", RIG_WAIT_MS));
     vt_type_every(vt, "gloves taped [again]", 5);
     assert_true(vt_wait_text(vt, "gloves taped [again]_", RIG_WAIT_MS));
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "blue: note: gloves taped [again]", RIG_WAIT_MS));
-    finger(vt, "]");
-    finger(vt, "n");
+    rig_finger(vt, "]");
+    rig_finger(vt, "n");
     assert_true(vt_wait_text(vt, "BLUE NOTE", RIG_WAIT_MS));
     vt_type_every(vt, "quit", 5);
-    finger(vt, "Esc"); /* it stays, without words */
+    rig_finger(vt, "Esc"); /* it stays, without words */
     assert_true(vt_wait_gone(vt, "BLUE NOTE", RIG_WAIT_MS));
     assert_true(vt_wait_text(vt, "to look at 1", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
@@ -117,13 +97,13 @@ static void throw__says_who_threw_whom(void **state)
     struct rig *rig = *state;
     struct vt *vt = rig_desk(rig, SANDA, NULL, NULL, RIG_READY);
     assert_non_null(vt);
-    finger(vt, "Enter");
-    finger(vt, "[");
+    rig_finger(vt, "Enter");
+    rig_finger(vt, "[");
     assert_true(vt_wait_text(vt, "threw the other", RIG_WAIT_MS));
-    finger(vt, "t");
+    rig_finger(vt, "t");
     assert_true(vt_wait_text(vt, "red: threw blue", RIG_WAIT_MS));
-    finger(vt, "]");
-    finger(vt, "t");
+    rig_finger(vt, "]");
+    rig_finger(vt, "t");
     assert_true(vt_wait_text(vt, "blue: threw red", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
     says(rig, "log", SANDA, "red threw blue");

@@ -11,24 +11,10 @@
 
 #include <cmocka.h>
 
-#include "rig.h"
+#include "with_rig.h"
 
 #define BOUT    "saltglass-4/1"
 #define SOON_NS INT64_C(3000000000)
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
-}
 
 static struct vt *open_desk(const struct rig *rig, const char *operator_, const char *how,
                             const char *corner)

@@ -9,27 +9,13 @@
 
 #include <cmocka.h>
 
-#include "rig.h"
 #include "run.h"
 #include "times.h"
+#include "with_rig.h"
 
 #define BOUT   "saltglass-4/1"
 #define STRIKE "SELECT count(*) FROM strike WHERE official AND "
 #define ENTRY  "SELECT count(*) FROM entry WHERE "
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
-}
 
 static struct vt *open_desk(const struct rig *rig, const char *operator_, const char *ready)
 {
@@ -109,19 +95,12 @@ static bool is_banner(struct vt *vt, const char *text)
     return inverted;
 }
 
-/* A single key, late enough after the one before that it is no repeat of it. */
-static void finger(struct vt *vt, const char *key)
-{
-    vt_watch(vt, RIG_FINGER_MS);
-    vt_press(vt, key);
-}
-
 /* Opens the entry under the cursor for one key. */
 static void amend(struct vt *vt, const char *key)
 {
-    finger(vt, "=");
+    rig_finger(vt, "=");
     assert_true(vt_wait_text(vt, "OPEN", RIG_WAIT_MS));
-    finger(vt, key);
+    rig_finger(vt, key);
 }
 
 static void log__each_key__amends_the_entry_under_the_cursor(void **state)
@@ -130,13 +109,13 @@ static void log__each_key__amends_the_entry_under_the_cursor(void **state)
     struct vt *vt = open_desk(rig, "ana", RIG_READY);
     vt_press(vt, "Enter");
     vt_type_every(vt, "qWeI", 40);
-    finger(vt, "Enter"); /* the clock stands */
+    rig_finger(vt, "Enter"); /* the clock stands */
     assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
     assert_true(is_banner(vt, "LOG: all"));
     assert_true(vt_wait_text(vt, "\u25ba", RIG_WAIT_MS)); /* on the newest: I */
-    finger(vt, "Down");                                   /* e */
+    rig_finger(vt, "Down");                               /* e */
     amend(vt, "d");
     assert_true(vt_wait_text(vt, "amended: red right hand body", RIG_WAIT_MS));
     amend(vt, "Space");
@@ -166,7 +145,7 @@ static void log__each_key__amends_the_entry_under_the_cursor(void **state)
     assert_true(rig_wait_total(vt, 'b', 1, 2));
     amend(vt, "x"); /* no elbows in kickboxing, in the log neither */
     assert_true(vt_wait_text(vt, "has no left elbow", RIG_WAIT_MS));
-    finger(vt, "Esc");
+    rig_finger(vt, "Esc");
     assert_true(vt_wait_gone(vt, "LOG: all", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
     /* The entry itself never changed. */
@@ -182,27 +161,27 @@ static void log__void_and_insert__and_back(void **state)
     struct vt *vt = open_desk(rig, "ana", RIG_READY);
     vt_press(vt, "Enter");
     vt_type_every(vt, "qWe", 40);
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
-    finger(vt, "Down");
+    rig_finger(vt, "Down");
     assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
-    finger(vt, "Delete");
+    rig_finger(vt, "Delete");
     assert_true(vt_wait_text(vt, "VOID", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'r', 1, 2));
-    finger(vt, "Delete");
+    rig_finger(vt, "Delete");
     assert_true(vt_wait_text(vt, "counts again", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'r', 1, 3));
-    finger(vt, "Down");
-    finger(vt, "Insert");
+    rig_finger(vt, "Down");
+    rig_finger(vt, "Insert");
     assert_true(vt_wait_text(vt, "INSERT", RIG_WAIT_MS));
     assert_true(is_banner(vt, "INSERT"));
-    finger(vt, "Esc"); /* not inserted after all: back in the log */
+    rig_finger(vt, "Esc"); /* not inserted after all: back in the log */
     assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
-    finger(vt, "Insert");
-    finger(vt, "O");
+    rig_finger(vt, "Insert");
+    rig_finger(vt, "O");
     assert_true(vt_wait_text(vt, "inserted: blue right hand head, landed", RIG_WAIT_MS));
-    finger(vt, "+");
-    finger(vt, "b");
+    rig_finger(vt, "+");
+    rig_finger(vt, "b");
     assert_true(vt_wait_text(vt, "inserted: red knee leg", RIG_WAIT_MS));
     assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'b', 1, 1));
@@ -226,10 +205,10 @@ static void log__filters__show_what_they_say(void **state)
     vt_type_every(vt, "W'k", 60);
     vt_type_every(vt, "i", 60);
     assert_true(rig_wait_total(vt, 'b', 0, 2));
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS)); /* under a running clock: all */
     for (size_t i = 0; i < sizeof filters / sizeof *filters; i++) {
-        finger(vt, "F8");
+        rig_finger(vt, "F8");
         assert_true(vt_wait(vt, lists, &filters[i], RIG_WAIT_MS, filters[i].mode));
     }
     assert_int_equal(rig_leave(vt), 0);
@@ -258,7 +237,7 @@ static void type_slowly(struct vt *vt, const char *keys)
     char key[2] = "";
     for (; *keys; keys++) {
         key[0] = *keys;
-        finger(vt, key);
+        rig_finger(vt, key);
     }
 }
 
@@ -269,9 +248,9 @@ static void log__jump__by_round_time_and_pad_key(void **state)
     times_open(&times, rig->folder);
     struct vt *vt = rig_desk(rig, BOUT, NULL, &(struct vt_setup){.env = times.env}, RIG_READY);
     assert_non_null(vt);
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
-    finger(vt, "q"); /* about 3:00 left */
+    rig_finger(vt, "q"); /* about 3:00 left */
     times_pass(&times, 60000);
     type_slowly(vt, "Wk");
     assert_true(rig_wait_total(vt, 'b', 0, 1));
@@ -281,59 +260,60 @@ static void log__jump__by_round_time_and_pad_key(void **state)
     times_pass(&times, 61000); /* the bell */
     assert_true(vt_wait_text(vt, "REST", RIG_WAIT_MS));
     times_pass(&times, 55000);
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "ROUND 2", RIG_WAIT_MS));
-    finger(vt, "p");
+    rig_finger(vt, "p");
     assert_true(rig_wait_total(vt, 'b', 0, 3));
 
     /* While the clock runs: digits, and the look-up key for the next one alike. */
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     assert_true(on(vt, "right leg"));
-    finger(vt, "F3");
+    rig_finger(vt, "F3");
     assert_true(vt_wait_text(vt, "JUMP", RIG_WAIT_MS));
     assert_true(is_banner(vt, "JUMP"));
     type_slowly(vt, "1");
     assert_true(vt_wait_text(vt, "round 1: Enter", RIG_WAIT_MS));
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
     assert_true(on(vt, "left hand body"));
-    finger(vt, "F3");
+    rig_finger(vt, "F3");
     type_slowly(vt, "200");
     assert_true(vt_wait_text(vt, "round 1, 2:00 left: Enter", RIG_WAIT_MS));
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(on(vt, "R1 3:00")); /* the newest at or before that moment */
-    finger(vt, "F3");
+    rig_finger(vt, "F3");
     type_slowly(vt, "1150");
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(on(vt, "left hand body"));
-    finger(vt, "F3");
-    finger(vt, "F3"); /* the next left hand of blue to the body: round 1's first, or from the top */
+    rig_finger(vt, "F3");
+    rig_finger(vt,
+               "F3"); /* the next left hand of blue to the body: round 1's first, or from the top */
     assert_true(on(vt, "left hand body"));
     assert_true(vt_find(vt, "ROUND 2", NULL, NULL));
-    finger(vt, "r"); /* a pad key is a strike */
+    rig_finger(vt, "r"); /* a pad key is a strike */
     assert_true(vt_wait_gone(vt, "JUMP", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'r', 1, 4));
 
     /* While it stands a pad key is asked for. */
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "STOPPED", RIG_WAIT_MS));
-    finger(vt, "Up");
-    finger(vt, "F3");
-    finger(vt, "k");
+    rig_finger(vt, "Up");
+    rig_finger(vt, "F3");
+    rig_finger(vt, "k");
     assert_true(on(vt, "R1 1:0"));
-    finger(vt, "k");
+    rig_finger(vt, "k");
     assert_true(on(vt, "R1 2:0"));
-    finger(vt, "k");
+    rig_finger(vt, "k");
     assert_true(vt_wait_text(vt, "from the newest again", RIG_WAIT_MS));
     assert_true(on(vt, "R1 1:0"));
-    finger(vt, "W"); /* the landed one alone */
+    rig_finger(vt, "W"); /* the landed one alone */
     assert_true(on(vt, "R1 2:0"));
-    finger(vt, "t");
+    rig_finger(vt, "t");
     assert_true(vt_wait_text(vt, "no red knee head in this list", RIG_WAIT_MS));
     type_slowly(vt, "9");
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "round 9 has no entry in this list", RIG_WAIT_MS));
-    finger(vt, "Esc");
+    rig_finger(vt, "Esc");
     assert_true(vt_wait_text(vt, "LOG: all", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
     assert_true(rig_logged(rig, BOUT, "qWkwkpr", 7));
@@ -346,12 +326,12 @@ static void log__the_clock_starts__keys_are_live_again(void **state)
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, "ana", RIG_READY);
     vt_type_every(vt, "qw", 60);
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     assert_true(vt_wait_text(vt, "LOG: to look at", RIG_WAIT_MS));
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_gone(vt, "LOG: to look at", RIG_WAIT_MS));
     assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
-    finger(vt, "d");
+    rig_finger(vt, "d");
     assert_true(rig_wait_pad(vt, 'd', 0, 1));
     assert_true(rig_wait_total(vt, 'r', 0, 3));
     assert_int_equal(rig_leave(vt), 0);
@@ -375,7 +355,7 @@ static void rest__what_needs_a_look__is_shown_and_put_right(void **state)
     struct rig *rig = *state;
     struct vt *vt = open_desk(rig, "ana", RIG_READY);
     vt_type(vt, "o"); /* off the clock */
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "RUNNING", RIG_WAIT_MS));
     vt_type(vt, "qwer"); /* both hands and both legs at once */
     assert_true(rig_wait_total(vt, 'r', 0, 4));
@@ -392,20 +372,20 @@ static void rest__what_needs_a_look__is_shown_and_put_right(void **state)
     assert_true(vt_wait_text(vt, "flagged", RIG_WAIT_MS));
     expect_soon(rig, vt, sheet, "8 not looked at yet");
     /* A late strike is a strike, not an amendment. */
-    finger(vt, "p");
+    rig_finger(vt, "p");
     assert_true(vt_wait_text(vt, "to look at: 9", RIG_WAIT_MS));
     assert_true(rig_wait_total(vt, 'b', 0, 3));
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     assert_true(vt_wait_text(vt, "LOG: to look at", RIG_WAIT_MS));
     assert_true(is_banner(vt, "LOG: to look at"));
     assert_true(vt_wait_text(vt, "' accepts", RIG_WAIT_MS));
-    finger(vt, "Delete"); /* p did not count */
+    rig_finger(vt, "Delete"); /* p did not count */
     assert_true(rig_wait_total(vt, 'b', 0, 2));
     amend(vt, "l"); /* k was the other hand, and stays flagged */
     assert_true(vt_wait_text(vt, "amended: blue right hand body", RIG_WAIT_MS));
     for (int i = 0; i < 3; i++) { /* F's knockdown stands, so does D's */
         long saved = rig_settled(vt);
-        finger(vt, "'");
+        rig_finger(vt, "'");
         assert_true(rig_wait_saved(vt, saved + 1));
     }
     expect_soon(rig, vt, sheet, "5 not looked at yet");
@@ -420,10 +400,10 @@ static void rest__what_needs_a_look__is_shown_and_put_right(void **state)
                      1);
     /* In the first of the rest it is the bell, in the middle it is asked. */
     for (int i = 0; i < 15 && !vt_find(vt, "again begins round 2", NULL, NULL); i++) {
-        finger(vt, "Enter");
+        rig_finger(vt, "Enter");
         vt_watch(vt, 1000);
     }
-    finger(vt, "Enter");
+    rig_finger(vt, "Enter");
     assert_true(vt_wait_text(vt, "ROUND 2", RIG_WAIT_MS));
     assert_true(vt_wait_gone(vt, "LOG", RIG_WAIT_MS));
     assert_int_equal(rig_leave(vt), 0);
@@ -452,15 +432,15 @@ static void signed__the_desk_only_shows(void **state)
     call(rig, 1, sign); /* not twice */
 
     vt = open_desk(rig, "ben", "signed by Dora Quill");
-    finger(vt, "e");
+    rig_finger(vt, "e");
     assert_true(vt_wait_text(vt, "nothing is logged any more", RIG_WAIT_MS));
-    finger(vt, "F6");
-    finger(vt, "Up"); /* the log may be walked, no more */
+    rig_finger(vt, "F6");
+    rig_finger(vt, "Up"); /* the log may be walked, no more */
     assert_true(vt_wait_text(vt, "LOG", RIG_WAIT_MS));
-    finger(vt, "Delete");
-    finger(vt, "k");
-    finger(vt, "F5");
-    finger(vt, "F5");
+    rig_finger(vt, "Delete");
+    rig_finger(vt, "k");
+    rig_finger(vt, "F5");
+    rig_finger(vt, "F5");
     assert_int_equal(rig_leave(vt), 0);
     assert_int_equal(rig_number(rig, ENTRY "1"), entries);
     assert_int_equal(rig_number(rig, ENTRY "kind = 'sign'"), 1);
@@ -471,7 +451,7 @@ static void signed__the_desk_only_shows(void **state)
     expect(rig, list, "record signed: Dora Quill");
     expect(rig, list, "record reopened: one foul");
     vt = open_desk(rig, "ana", RIG_READY);
-    finger(vt, "e");
+    rig_finger(vt, "e");
     assert_true(rig_wait_total(vt, 'r', 1, 3));
     assert_int_equal(rig_leave(vt), 0);
 }
@@ -518,16 +498,16 @@ static void settle__every_difference__makes_the_count_the_seconds(void **state)
     struct vt *vt = open_desk(rig, "cid", RIG_READY);
     assert_true(vt_wait_text(vt, "official: red blue clock", RIG_WAIT_MS));
     shows_head_of(vt, EXAMPLES "/bout-1.keys");
-    finger(vt, "F6");
+    rig_finger(vt, "F6");
     assert_true(vt_wait_text(vt, "SETTLE 1 of 36", RIG_WAIT_MS));
     assert_true(is_banner(vt, "SETTLE 1 of 36"));
-    finger(vt, "Down");
+    rig_finger(vt, "Down");
     assert_true(vt_wait_text(vt, "SETTLE 2 of 36", RIG_WAIT_MS));
-    finger(vt, "Up");
+    rig_finger(vt, "Up");
     for (int open = 36; open > 0; open--) {
         snprintf(text, sizeof text, "SETTLE 1 of %d", open);
         assert_true(vt_wait_text(vt, text, RIG_WAIT_MS));
-        finger(vt, "Right");
+        rig_finger(vt, "Right");
     }
     assert_true(vt_wait_text(vt, "every difference is settled", RIG_WAIT_MS));
     shows_head_of(vt, EXAMPLES "/bout-1-second.keys");

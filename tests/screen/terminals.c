@@ -9,24 +9,10 @@
 
 #include <cmocka.h>
 
-#include "rig.h"
 #include "run.h"
+#include "with_rig.h"
 
 #define BOUT "saltglass-4/1"
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
-}
 
 static struct vt *open_desk(struct rig *rig, const struct vt_setup *setup)
 {

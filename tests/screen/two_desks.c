@@ -10,26 +10,12 @@
 #include <cmocka.h>
 #include <sqlite3.h>
 
-#include "rig.h"
 #include "run.h"
+#include "with_rig.h"
 
 #define BOUT      "saltglass-4/1"
 #define SECOND_NS 1000000000
 #define STRIKE    "SELECT count(*) FROM strike WHERE "
-
-static int set_up(void **state)
-{
-    static struct rig rig;
-    rig_init(&rig, PROGRAM, CARD);
-    *state = &rig;
-    return 0;
-}
-
-static int tear_down(void **state)
-{
-    rig_release(*state);
-    return 0;
-}
 
 static struct vt *open_desk(const struct rig *rig, const char *operator_, const char *how,
                             const char *corner)

@@ -211,7 +211,7 @@ static int body(struct buf *out, const struct figures *figures, struct error *er
     remarks(out, figures);
     buf_adds(out, "<footer>\n<p>Landed/attempted. The darker (on a dark screen: the lighter), the "
                   "more landed. What is said to differ was held against chance: where nothing "
-                  "differs, 19 bouts in 20 have no such sentence.</p>\n<p>");
+                  "differs, about 19 bouts in 20 have no such sentence.</p>\n<p>");
     struct buf words = BUF_INIT;
     record_words(&words, figures);
     html_text(out, words.failed ? "" : words.text);

@@ -108,8 +108,9 @@ static void minutes(const struct timeline *line)
 {
     for (int32_t at = 0; at <= line->longest_ms; at += 30000) {
         char label[WHEN_SIZE];
-        buf_adds(line->out, "<text text-anchor=\"middle\" x=\"");
-        html_number(line->out, at_x(line, at) + (at ? -4 : 4));
+        bool last = at + 30000 > line->longest_ms; /* its middle would stand at the edge */
+        buf_addf(line->out, "<text text-anchor=\"%s\" x=\"", last ? "end" : "middle");
+        html_number(line->out, at_x(line, at) + (last ? 0 : at ? -4 : 4));
         buf_addf(line->out, "\" y=\"11\">%s</text>", when_clock(label, at));
     }
     buf_adds(line->out, "\n");

@@ -69,22 +69,6 @@ int log_bouts_since(struct log *log, const char *card, struct log_marks *marks, 
     return code;
 }
 
-static int read_head(struct log *log, const char *id, struct card *card, struct error *err)
-{
-    *card = (struct card){.bouts = 0};
-    sqlite3_stmt *row = sql_query(log, SQL_CARD_GET, err, "s", id);
-    int code = row ? sql_next(log, row, err) : ERROR_FAILED;
-    if (code > 0) {
-        sql_text(card->id, sizeof card->id, row, 0);
-        sql_text(card->title, sizeof card->title, row, 1);
-        sql_text(card->date, sizeof card->date, row, 2);
-        sql_text(card->venue, sizeof card->venue, row, 3);
-        sqlite3_reset(row);
-        code = 0;
-    }
-    return code;
-}
-
 static int read_bout(struct log *log, int64_t id, struct card *card, struct bout *bout,
                      struct error *err)
 {
@@ -97,7 +81,8 @@ static int read_bout(struct log *log, int64_t id, struct card *card, struct bout
     int number = sqlite3_column_int(row, 1);
     sql_text(of, sizeof of, row, 0);
     sqlite3_reset(row);
-    code = read_head(log, of, card, err);
+    *card = (struct card){.bouts = 0};
+    code = log_card_head(log, of, card, err);
     return code ? code : log_bout_get(log, of, number, bout, err);
 }
 

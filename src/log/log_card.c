@@ -388,7 +388,7 @@ static int newest_card(struct log *log, char out[48], struct error *err)
     return code;
 }
 
-static int get_card_head(struct log *log, const char *id, struct card *out, struct error *err)
+int log_card_head(struct log *log, const char *id, struct card *out, struct error *err)
 {
     sqlite3_stmt *row = sql_query(log, SQL_CARD_GET, err, "s", id);
     int code = row ? sql_next(log, row, err) : ERROR_FAILED;
@@ -425,7 +425,7 @@ static int get_card(struct log *log, const char *id, struct card *out, struct er
     char newest[48] = "";
     struct card card = {0};
     int code = id[0] ? 0 : newest_card(log, newest, err);
-    code = code ? code : get_card_head(log, id[0] ? id : newest, &card, err);
+    code = code ? code : log_card_head(log, id[0] ? id : newest, &card, err);
     code = code ? code : known_bouts(log, card.id, &known, &count, err);
     if (!code && count > 0) {
         card.bout = calloc((size_t)count, sizeof *card.bout);
@@ -484,7 +484,7 @@ static int find_bout(struct log *log, const char *ref, struct bout *out, struct 
     if (!code && !card[0]) {
         code = newest_card(log, card, err);
     }
-    code = code ? code : get_card_head(log, card, &head, err);
+    code = code ? code : log_card_head(log, card, &head, err);
     code = code ? code : log_bout_get(log, card, number, out, err);
     if (!code && !out->id) {
         code = error_set(err, ERROR_MISSING, "card %s has no bout %d", card, number);

@@ -147,6 +147,8 @@ struct digest;
 void log_entry_feed(struct digest *digest, const struct desk_row *desks, const struct entry *entry);
 
 /* Inside the caller's transaction. */
+/* A card without its bouts. ERROR_MISSING: there is none of that id. */
+int log_card_head(struct log *log, const char *id, struct card *out, struct error *err);
 int log_card_there(struct log *log, const char *id, bool *out, struct error *err);
 /* out->id is 0 where there is no such bout. */
 int log_bout_get(struct log *log, const char *card, int number, struct bout *out,

@@ -1,11 +1,13 @@
 #!/usr/bin/python3
 """What a hub costs, beside floors of the same run. Prints; judges nothing.
 
-usage: hub.py RINGTALLY SCRIBE [DESKS SECONDS BOUTS]      (50 20 10000; history at BOUTS / 10 and BOUTS)
+usage: hub.py [--part send|history|strikes] RINGTALLY SCRIBE [DESKS SECONDS BOUTS]
+       50 20 10000 if not said; history at BOUTS / 10 and BOUTS; --part: that one alone
 
 The cluster is a real one in a temporary folder, with fsync. Times of rows are the server's commit
 timestamps, on the same clock as the desks' own.
 """
+import argparse
 import os
 import pathlib
 import re
@@ -202,16 +204,23 @@ def bench_history(yard, cluster, program, bouts):
 
 
 def main():
-    program, scribe = sys.argv[1:3]
-    desks, seconds, bouts = (int(word) for word in (*sys.argv[3:], *("50", "20", "10000")[len(sys.argv) - 3:]))
+    parts = {"send": lambda: bench_send(yard, cluster, asked.program, asked.scribe, asked.desks),
+             "history": lambda: bench_history(yard, cluster, asked.program, asked.bouts),
+             "strikes": lambda: bench_strikes(yard, cluster, asked.program, asked.scribe, asked.desks, asked.seconds)}
+    words = argparse.ArgumentParser()
+    words.add_argument("--part", choices=parts)
+    for name in ("program", "scribe"):
+        words.add_argument(name)
+    for name, usual in (("desks", 50), ("seconds", 20), ("bouts", 10000)):
+        words.add_argument(name, nargs="?", type=int, default=usual)
+    asked = words.parse_args()
     os.environ["TZ"] = "UTC"
     with Yard() as yard:
         cluster = yard.cluster("bench", lines=("fsync = on", "track_commit_timestamp = on", "max_connections = 200",
                                                "shared_buffers = 512MB", "max_wal_size = 4GB"))
         print(f"{'':58} {'measured':>12} {'floor':>14} {'to reach':>16}")
-        bench_send(yard, cluster, program, scribe, desks)
-        bench_history(yard, cluster, program, bouts)
-        bench_strikes(yard, cluster, program, scribe, desks, seconds)
+        for name in [asked.part] if asked.part else parts:
+            parts[name]()
     return 0
 
 

@@ -260,7 +260,6 @@ enum answer stream_open(struct stream **out, struct board *board, const char *ca
             doc_drop(stream->chunk);
             free(stream->marks);
             free(stream->told);
-            free(stream->told);
         }
         free(stream);
         error_memory(err);

@@ -80,6 +80,24 @@ bool entry_same(struct entry_name a, struct entry_name b)
     return a.desk == b.desk && a.seq == b.seq;
 }
 
+static bool strike_equal(const struct strike *a, const struct strike *b)
+{
+    return a->corner == b->corner && a->limb == b->limb && a->target == b->target &&
+           a->stance == b->stance && a->position == b->position && a->outcome == b->outcome &&
+           a->technique == b->technique;
+}
+
+bool entry_equal(const struct entry *a, const struct entry *b)
+{
+    return entry_same(a->name, b->name) && entry_same(a->subject, b->subject) &&
+           entry_same(a->undoes, b->undoes) && a->utc_ms == b->utc_ms && a->at_ms == b->at_ms &&
+           a->kind == b->kind && a->act == b->act && a->code == b->code &&
+           a->off_clock == b->off_clock && a->review == b->review && a->accepted == b->accepted &&
+           a->unsure == b->unsure && a->round == b->round && a->elapsed_ms == b->elapsed_ms &&
+           strike_equal(&a->strike, &b->strike) && a->value == b->value &&
+           strcmp(a->text, b->text) == 0 && memcmp(a->prior, b->prior, sizeof a->prior) == 0;
+}
+
 int entry_compare(const struct entry *a, const struct entry *b, const struct desk_row *desks)
 {
     if (a->utc_ms != b->utc_ms) {

@@ -207,7 +207,7 @@ static bool goes_on(const struct fold *before, const struct fold *now)
     size_t count = fold_entries(before, &entries);
     for (size_t i = 0; i < count; i++) {
         const struct entry *same = fold_entry(now, entries[i].name);
-        if (!same || memcmp(same, &entries[i], sizeof *same) != 0) {
+        if (!same || !entry_equal(same, &entries[i])) {
             return false;
         }
     }

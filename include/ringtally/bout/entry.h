@@ -133,6 +133,10 @@ extern const char *const entry_code_names[CODE_ALL]; /* CODE_NONE is "" */
 
 bool entry_same(struct entry_name a, struct entry_name b);
 
+/* Whether two entries say the same, member for member (of what lies between members nothing is
+ * known, so bytes tell nothing). */
+bool entry_equal(const struct entry *a, const struct entry *b);
+
 /* The one order of a bout's entries: by utc_ms, then desk uid, then sequence number. <0, 0, >0. */
 int entry_compare(const struct entry *a, const struct entry *b, const struct desk_row *desks);
 

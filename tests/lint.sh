@@ -93,7 +93,7 @@ for file in $(find src include tests -name '*.[ch]') $(find tests examples -name
 done
 
 for file in $(find src -name '*.[ch]'); do
-    grep -nE '\b(gets|strcat|sprintf|vsprintf|strncpy|strtok|atof|system|alloca)\(' "$file" /dev/null >&2 &&
+    grep -nE '\b(gets|strcpy|strcat|sprintf|vsprintf|strncpy|strtok|atof|system|alloca)\(' "$file" /dev/null >&2 &&
         offend "$file calls a banned function"
 done
 

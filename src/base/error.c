@@ -6,7 +6,7 @@
 
 #include "ringtally/base/text.h"
 
-int error_set(struct error *err, int code, const char *format, ...)
+int(error_set)(struct error *err, int code, const char *format, ...)
 {
     if (!err || err->code) {
         return code;
@@ -20,7 +20,7 @@ int error_set(struct error *err, int code, const char *format, ...)
     return code;
 }
 
-int error_memory(struct error *err)
+int(error_memory)(struct error *err)
 {
     return error_set(err, ERROR_MEMORY, "out of memory");
 }

@@ -17,10 +17,10 @@
 /* One line, so that a look at it tells what it is. */
 #define FILE_HEAD "ringtally secret key: "
 
-_Static_assert(KEY_BYTES == crypto_sign_PUBLICKEYBYTES && KEY_BYTES == crypto_sign_SEEDBYTES &&
-                   2 * KEY_BYTES == crypto_sign_SECRETKEYBYTES &&
-                   SIGNATURE_BYTES == crypto_sign_BYTES,
-               "as the library has them");
+_Static_assert(KEY_BYTES == crypto_sign_PUBLICKEYBYTES, "as the library has it");
+_Static_assert(KEY_BYTES == crypto_sign_SEEDBYTES, "as the library has it");
+_Static_assert(2 * KEY_BYTES == crypto_sign_SECRETKEYBYTES, "as the library has it");
+_Static_assert(SIGNATURE_BYTES == crypto_sign_BYTES, "as the library has it");
 
 void keypair_of_seed(struct keypair *out, const unsigned char seed[KEY_BYTES])
 {

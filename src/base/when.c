@@ -28,7 +28,7 @@ const char *when_rfc3339(char out[WHEN_SIZE], int64_t utc_ms)
         seconds -= 1;
     }
     if (!gmtime_r(&seconds, &tm) || tm.tm_year < -1900 || tm.tm_year > 8099) {
-        strcpy(out, "0000-00-00T00:00:00.000Z");
+        snprintf(out, WHEN_SIZE, "0000-00-00T00:00:00.000Z");
         return out;
     }
     size_t used = strftime(out, WHEN_SIZE, "%Y-%m-%dT%H:%M:%S", &tm);
@@ -88,7 +88,7 @@ int64_t when_parse(const char *text)
     if (*at == 'Z' || *at == 'z') {
         at++;
     } else {
-        int sign = *at == '-' ? -1 : 1;
+        int64_t sign = *at == '-' ? -1 : 1;
         int off_hour, off_minute;
         if (*at != '+' && *at != '-') {
             return -1;

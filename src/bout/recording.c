@@ -20,7 +20,7 @@ void recording_print(char out[TEXT_BYTES], struct recording *recording)
         size--; /* not within a character */
     }
     recording->name[size] = '\0';
-    strcpy(out + used, recording->name);
+    memcpy(out + used, recording->name, size + 1);
 }
 
 bool recording_read(struct recording *out, const struct entry *entry)

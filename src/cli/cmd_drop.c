@@ -267,7 +267,7 @@ static void turn(struct drop *drop, bool beat)
         code = write_status(drop, false, &err);
     }
     if (!code) {
-        code = write_manifest(drop, drop->readable, &err);
+        write_manifest(drop, drop->readable, &err);
     }
     tell(&drop->dir_trouble, &err, "the folder is written again");
 }

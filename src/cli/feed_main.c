@@ -99,7 +99,7 @@ static int bring(void *mirror, const char *card, int number)
 }
 
 /* `uri` NULL: from the database of the setup; else from a hub, by a log of its own. */
-static int serve(struct feed_setup *setup, const char *uri, struct error *err)
+static int serve(struct feed_setup setup, const char *uri, struct error *err)
 {
     struct hub_place_dir place = {.folder = ""};
     struct hub_mirror *mirror = NULL;
@@ -117,11 +117,11 @@ static int serve(struct feed_setup *setup, const char *uri, struct error *err)
     int code = uri ? hub_place_new(&place, err) : 0;
     code = code || !uri ? code : hub_mirror_open(&mirror, uri, place.path, say, NULL, err);
     if (mirror) {
-        setup->db = place.path;
-        setup->bring = bring;
-        setup->bringer = mirror;
+        setup.db = place.path;
+        setup.bring = bring;
+        setup.bringer = mirror;
     }
-    code = code ? code : feed_open(&feed, setup, err);
+    code = code ? code : feed_open(&feed, &setup, err);
     if (!code) {
         printf("%s\n", feed_url(feed));
         fflush(stdout);
@@ -219,7 +219,7 @@ static int run(const struct call *call, struct error *err)
             look_at_key(key_file);
         }
         raise_limit();
-        code = serve(&setup, uri, err);
+        code = serve(setup, uri, err);
     }
     free(token);
     free(secret);

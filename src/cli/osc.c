@@ -14,12 +14,13 @@
 /* Adds a string with its NULs; 0: no room. */
 static size_t add(unsigned char *out, size_t used, const char *text)
 {
-    size_t size = (strlen(text) / 4 + 1) * 4;
+    size_t length = strlen(text);
+    size_t size = (length / 4 + 1) * 4;
     if (used + size > OSC_MAX) {
         return 0;
     }
-    memset(out + used, 0, size);
-    memcpy(out + used, text, strlen(text));
+    memcpy(out + used, text, length);
+    memset(out + used + length, 0, size - length);
     return used + size;
 }
 

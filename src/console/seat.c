@@ -233,11 +233,10 @@ static int leave(struct seat *seat, struct error *err)
     int64_t left_from = 0;
     size_t left_count = 0, lacking = 0;
     struct error why = {0};
-    char *db = malloc(strlen(log_path(seat->log)) + 1);
+    char *db = strdup(log_path(seat->log));
     if (!db) {
         return error_memory(err);
     }
-    strcpy(db, log_path(seat->log));
     bool ended = keeper_close(seat->keeper, &left_from, &left_count);
     bool whole = false;
     int code = 0;

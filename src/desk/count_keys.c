@@ -2,7 +2,7 @@
 #include "desk/session.h"
 #include "ringtally/bout/cautions.h"
 
-#define COUNT_MS     1000 /* as the referee counts: one a second */
+#define COUNT_MS     INT64_C(1000) /* as the referee counts: one a second */
 #define COUNT_MAX    10
 #define UNDOING_MS   10000
 #define COUNT_BOX_ON 8 /* who is up again is counted to eight: common practice */

@@ -507,7 +507,6 @@ unsigned desk_press(struct desk *desk, int32_t key, enum key_press press, int64_
                     int64_t unsaved)
 {
     struct meaning meaning = keymap_find(&desk->keymap, key);
-    size_t before = desk->fresh_count;
     bool passes = reel_takes(desk, key);
     if (passes) {
         meaning = (struct meaning){.action = ACTION_NONE};
@@ -518,7 +517,7 @@ unsigned desk_press(struct desk *desk, int32_t key, enum key_press press, int64_
     if (key == KEY_OF_NONE) {
         return wants;
     }
-    before = desk->fresh_count;
+    size_t before = desk->fresh_count;
     if (!clock_is_nudge(meaning.action)) {
         clock_settle(desk, now_ms);
     }

@@ -10,7 +10,7 @@
 #include "ringtally/desk/keymap.h"
 #include "ringtally/base/text.h"
 
-#define SCRIPT_MAX_SECONDS (7 * 24 * 3600)
+#define SCRIPT_MAX_SECONDS INT64_C(604800) /* a week */
 
 static const char *const presses[] = {
     [PRESS_UNKNOWN] = "", [PRESS_SURE] = "pressed", [PRESS_REPEAT] = "held"};

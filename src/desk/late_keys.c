@@ -61,14 +61,15 @@ static bool moved(struct entry *now, const struct move *move, const struct clock
     bool within = now->round == move->round && now->at_ms >= move->from_ms;
     bool before = now->off_clock && now->at_ms < move->from_ms &&
                   (now->round == move->round || now->round == move->round - 1);
+    if (now->kind == ENTRY_SCORE || now->kind == ENTRY_RESULT) {
+        return false;
+    }
     if (now->kind == ENTRY_CLOCK) {
         if (!within || now->code == CODE_NUDGE || now->code == CODE_JUMP ||
             now->elapsed_ms >= length) {
             return false;
         }
         now->elapsed_ms += (int32_t)(move->from_ms - move->to_ms);
-    } else if (now->kind == ENTRY_SCORE || now->kind == ENTRY_RESULT) {
-        return false;
     } else if (now->at_ms < move->to_ms) { /* it moves the other way: thrown before it now */
         if (!within) {
             return false;

@@ -458,7 +458,7 @@ void reel_look(struct desk *desk, int64_t now_ms)
         return;
     }
     int64_t to_ms = reel->media_ms - (now_ms - flagged->now.at_ms) - REEL_LEAD_MS;
-    if (to_ms < 0 && to_ms < -REEL_LEAD_MS) {
+    if (to_ms < -REEL_LEAD_MS) {
         session_notice(desk, now_ms, true, "the recorder does not reach back so far");
         return;
     }

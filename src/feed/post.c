@@ -15,8 +15,8 @@
 #include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
 
-#define PIECE      (16 * 1024) /* of a stream, read at once */
-#define AGAIN_MS   500         /* to the second try; then twice as long each time */
+#define PIECE      ((size_t)16 * 1024) /* of a stream, read at once */
+#define AGAIN_MS   500                 /* to the second try; then twice as long each time */
 #define AGAIN_MOST 60000
 #define LOOK_MS    1000 /* for a bout that is new, where nothing wakes */
 #define POSITION   2048

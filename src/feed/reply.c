@@ -8,7 +8,7 @@
 
 #include "feed/server.h"
 
-#define BLOCK (16 * 1024) /* of a stream, handed over at once */
+#define BLOCK ((size_t)16 * 1024) /* of a stream, handed over at once */
 
 /* Nothing but our own files; no form, no other site; in no frame. */
 #define POLICY                                                                                     \

@@ -9,9 +9,10 @@
 #include "ringtally/base/mono.h"
 
 #define PARTS 8
-#define HEAD  (16 * 1024) /* bytes of a request's head; the answer's must fit in beside it */
-#define JSON  "application/json"
-#define HTML  "text/html; charset=utf-8"
+#define HEAD  ((size_t)16 * 1024) /* bytes of a request's head; the answer's must fit in beside it \
+                                   */
+#define JSON "application/json"
+#define HTML "text/html; charset=utf-8"
 
 struct request {
     struct feed *feed;
@@ -300,10 +301,11 @@ static bool is(const struct request *request, int part, const char *text)
 /* /v1/now/WHAT is /v1/bouts/CARD/NUMBER/WHAT of the bout that is on. False: none is. */
 static bool name_current(struct request *request)
 {
-    if (!board_current(request->feed->board, request->bout)) {
+    bool on = board_current(request->feed->board, request->bout);
+    char *slash = on ? strchr(request->bout, '/') : NULL;
+    if (!slash) {
         return false;
     }
-    char *slash = strchr(request->bout, '/');
     for (int i = request->parts - 1; i >= 2; i--) {
         request->part[i + 2] = request->part[i];
     }

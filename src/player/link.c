@@ -15,10 +15,11 @@ bool link_open(struct link *link, const char *path)
     link->fd = -1;
     link->in_size = link->out_size = 0;
     link->skipping = false;
-    if (strlen(path) >= sizeof address.sun_path) {
+    size_t size = strlen(path) + 1;
+    if (size > sizeof address.sun_path) {
         return false;
     }
-    strcpy(address.sun_path, path);
+    memcpy(address.sun_path, path, size);
     int fd = socket(AF_UNIX, SOCK_STREAM, 0);
     if (fd < 0) {
         return false;

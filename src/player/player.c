@@ -134,11 +134,10 @@ int player_start(struct player **out, const char *recording, int64_t from_ms, st
 {
     struct player *player = make();
     *out = NULL;
-    if (!player || !(player->recording = malloc(strlen(recording) + 1))) {
+    if (!player || !(player->recording = strdup(recording))) {
         free(player);
         return error_memory(err);
     }
-    strcpy(player->recording, recording);
     player->own = true;
     int code = start_process(player, from_ms, err);
     if (code) {
@@ -156,11 +155,12 @@ int player_attach(struct player **out, const char *socket, struct error *err)
     if (!player) {
         return error_memory(err);
     }
-    if (strlen(socket) >= sizeof player->socket) {
+    size_t size = strlen(socket) + 1;
+    if (size > sizeof player->socket) {
         free(player);
         return error_set(err, ERROR_FAILED, "%s: too long for a socket's path", socket);
     }
-    strcpy(player->socket, socket);
+    memcpy(player->socket, socket, size);
     if (!connect_to(player, mono_ms())) {
         int why = errno;
         free(player);

@@ -37,7 +37,7 @@ static bool is_of_four(int limb)
 static void find_bursts(const struct part *part)
 {
     const struct subject *subjects = part->subjects;
-    size_t last[CORNER_COUNT][LIMB_COUNT];
+    size_t last[CORNER_COUNT][LIMB_COUNT] = {{0}};
     bool seen[CORNER_COUNT][LIMB_COUNT] = {{false}};
     for (size_t i = part->begin; i < part->end; i++) {
         const struct entry *now = &subjects[i].now;

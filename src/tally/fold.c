@@ -51,11 +51,13 @@ static void tally_add(struct fold *fold, const struct subject *subject, int sign
     }
 }
 
-/* In a desk's own view the official clock holds until the first clock entry of its own. */
+/* In a desk's own view the official clock holds until the first clock entry of its own; a recording
+ * has bells of its own alone. */
 static bool follows_clock(const struct fold *fold, const struct entry *entry)
 {
-    return !fold->keeps_clock && (fold->own_clock.code == CODE_NONE ||
-                                  entry_compare(entry, &fold->own_clock, fold->desks) < 0);
+    return !fold->keeps_clock && !fold->bells.on &&
+           (fold->own_clock.code == CODE_NONE ||
+            entry_compare(entry, &fold->own_clock, fold->desks) < 0);
 }
 
 static uint8_t held_by(const struct fold *fold, int root, const struct entry *entry)

@@ -45,7 +45,8 @@ int fold_whose(const struct fold *fold)
 
 int fold_official(const struct fold *fold, enum entry_code what)
 {
-    bool follows = what == CODE_CLOCK && !fold->keeps_clock && fold->own_clock.code == CODE_NONE;
+    bool follows = what == CODE_CLOCK && !fold->keeps_clock && !fold->bells.on &&
+                   fold->own_clock.code == CODE_NONE;
     int holder = offices_now(&fold->offices, what);
     return fold->whose == FOLD_OFFICIAL || (follows && holder >= 0) ? holder : fold->whose;
 }

@@ -16,7 +16,6 @@
 #include "ringtally/insight/reference.h"
 
 #define START   INT64_C(1700000000000)
-#define ZERO    (START - 86400000)
 #define ROUNDS  3
 #define STRIKES 120 /* a round */
 #define MOST    (ROUNDS * (4 * STRIKES + 4) + 16)
@@ -41,6 +40,7 @@ struct log {
 };
 
 static uint64_t seed;
+static int64_t zero_ms = START - 86400000; /* of the recording, on its desk's clock */
 
 static double uniform(void)
 {
@@ -113,21 +113,21 @@ static void make_bout(struct log *log, const struct errors *errors, int *happene
     for (int code = CODE_RED; code <= CODE_CLOCK; code++) {
         put(log, 0, ENTRY_OFFICIAL, START)->code = (uint8_t)code;
     }
-    recording_print(put(log, 1, ENTRY_NOTE, ZERO)->text, &recording);
+    recording_print(put(log, 1, ENTRY_NOTE, zero_ms)->text, &recording);
     for (int round = 1; round <= ROUNDS; round++) {
         int64_t bell_ms = 10000 + (round - 1) * INT64_C(240000);
         double at = 800;
         struct entry *bell = put(log, 0, ENTRY_CLOCK, START + bell_ms);
         bell->code = CODE_START;
         bell->round = (uint8_t)round;
-        bell = put(log, 1, ENTRY_CLOCK, ZERO + bell_ms);
+        bell = put(log, 1, ENTRY_CLOCK, zero_ms + bell_ms);
         bell->code = CODE_START;
         bell->round = (uint8_t)round;
         for (int i = 0; i < STRIKES && at < 178000; i++) {
             struct strike strike = some_strike();
             int64_t frame_ms = (int64_t)at / 40 * 40;
             (*happened)++;
-            put_strike(log, 1, &strike, round, 0, ZERO + bell_ms + frame_ms);
+            put_strike(log, 1, &strike, round, 0, zero_ms + bell_ms + frame_ms);
             at += uniform() < 0.55 ? 250 + 300 * uniform() : 1200 + 2600 * uniform();
             if (uniform() < errors->missed) {
                 (*missed)++;
@@ -177,8 +177,9 @@ static struct reference check(const struct log *log)
 {
     struct reference out;
     struct fold *fold = fold_of(log);
-    assert_int_equal(reference_find(fold), 1);
-    assert_int_equal(reference_official_corners(fold), 3);
+    uint8_t corners = 0;
+    assert_int_equal(reference_find(fold, &corners), 1);
+    assert_int_equal(corners, 3);
     assert_int_equal(reference_make(&out, fold, &bout, &rules, 1, REFERENCE_OFFICIAL, 3), 0);
     fold_free(fold);
     return out;
@@ -213,8 +214,8 @@ static void reference__make__gives_known_errors_back(void **state)
         limb += holds(&out.wrong[AGREE_LIMB], errors.limb);
         recall += out.row[0].recall.value;
         wrong += out.wrong[AGREE_LIMB].value;
-        median += out.lag_median_ms;
-        p90 += out.lag_p90_ms;
+        median += out.lag.median_ms;
+        p90 += out.lag.p90_ms;
         /* In this very bout, as it was dealt. */
         if (fabs(out.row[0].of - out.row[0].had - missed) > 6) {
             fail_msg("bout %d: %d missed, told %.1f", i, missed, out.row[0].of - out.row[0].had);
@@ -255,11 +256,70 @@ static void reference__make__a_perfect_desk(void **state)
     }
     assert_true(out.sensitivity.value > 0.999 && out.ppv.value > 0.999);
     assert_true(fabs(out.agree.field[AGREE_LANDED].ac1.value - 1) < 1e-9);
-    assert_true(fabs(out.lag_median_ms - 250) < 1 && fabs(out.lag_drift_ms) < 1);
+    assert_true(fabs(out.lag.median_ms - 250) < 1 && fabs(out.lag_drift_ms) < 1);
     assert_int_equal(out.figure[CORNER_RED].live[0], out.figure[CORNER_RED].reference[0]);
     reference_line(line, sizeof line, &out);
     assert_non_null(strstr(line, "live count checked against the recording: "));
     assert_non_null(strstr(line, "100%"));
+    reference_release(&out);
+    free(log);
+}
+
+/* Whatever time the file bears, before the bout, at it or after it: the official clock's bells are
+ * not the recording's. */
+static void reference__make__whenever_the_file_was_written(void **state)
+{
+    static const int64_t off_ms[] = {-86400000, -300, 0, 700, 250000, 86400000};
+    const struct errors errors = {.missed = 0.1, .late_ms = 250, .jitter_ms = 50};
+    struct log *log = malloc(sizeof *log);
+    int64_t as_it_was = zero_ms;
+    (void)state;
+    assert_non_null(log);
+    for (size_t i = 0; i < sizeof off_ms / sizeof *off_ms; i++) {
+        int happened = 0, missed = 0;
+        seed = 33;
+        zero_ms = START + off_ms[i];
+        make_bout(log, &errors, &happened, &missed);
+        struct reference out = check(log);
+        assert_true(out.tells);
+        assert_true(fabs(out.row[0].of - out.row[0].had - missed) < 4);
+        assert_true(fabs(out.lag.median_ms - 250) < 15);
+        reference_release(&out);
+    }
+    zero_ms = as_it_was;
+    free(log);
+}
+
+/* The live bells' own keys come late, by another span each round; and the keys tire by 20 ms a
+ * minute. Each round's lag is what it is beyond its bell's, the drift does not know of bells. */
+static void reference__make__the_bells_keys_are_late_too(void **state)
+{
+    static const int64_t bell_ms[ROUNDS] = {100, 700, 400};
+    const struct errors late = {.late_ms = 900};
+    struct log *log = malloc(sizeof *log);
+    int happened = 0, missed = 0;
+    (void)state;
+    assert_non_null(log);
+    seed = 21;
+    make_bout(log, &late, &happened, &missed);
+    for (size_t i = 0; i < log->count; i++) {
+        struct entry *entry = &log->entry[i];
+        if (entry->name.desk == 0 && entry->kind == ENTRY_STRIKE) {
+            entry->elapsed_ms +=
+                (int32_t)(20.0 * entry->elapsed_ms / 60000 - (double)bell_ms[entry->round - 1]);
+        }
+    }
+    struct reference out = check(log);
+    assert_true(out.tells);
+    for (int round = 1; round <= ROUNDS; round++) {
+        double is = 900.0 - (double)bell_ms[round - 1] + 20 * 1.5; /* in the middle of a round */
+        assert_true(out.lag_round[round].of > STRIKES / 2);
+        assert_true(fabs(out.lag_round[round].median_ms - is) < 12);
+    }
+    assert_true(fabs(out.lag_drift_ms - 20) < 2);
+    char words[200];
+    reference_lag_words(words, sizeof words, &out);
+    assert_non_null(strstr(words, "; R1 8"));
     reference_release(&out);
     free(log);
 }
@@ -348,6 +408,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(reference__make__gives_known_errors_back),
         cmocka_unit_test(reference__make__a_perfect_desk),
+        cmocka_unit_test(reference__make__whenever_the_file_was_written),
+        cmocka_unit_test(reference__make__the_bells_keys_are_late_too),
         cmocka_unit_test(reference__make__corrections_and_settlements),
         cmocka_unit_test(reference__make__nothing_in_common),
     };

@@ -154,7 +154,7 @@ static int check(const struct agree_call *words, const struct reading *reading, 
         return code;
     }
     uint8_t corners = agree_corners(reading->fold, root) &
-                      (live == REFERENCE_OFFICIAL ? reference_official_corners(reading->fold)
+                      (live == REFERENCE_OFFICIAL ? reference_official_corners(reading->fold, root)
                                                   : agree_corners(reading->fold, live));
     fold_desks(reading->fold, &desks);
     if (!corners) {
@@ -163,8 +163,8 @@ static int check(const struct agree_call *words, const struct reading *reading, 
     }
     struct reference_sheet_view view = {.bout = &reading->bout,
                                         .reference = &reference,
-                                        .by = &desks[root],
-                                        .live = live >= 0 ? &desks[live] : NULL};
+                                        .by = desks[root].name,
+                                        .live = live >= 0 ? desks[live].name : NULL};
     code = reference_make(&reference, reading->fold, &reading->bout, &reading->rules, root, live,
                           corners)
                ? error_memory(err)

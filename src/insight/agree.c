@@ -245,14 +245,14 @@ static double quantile(const int64_t *sorted, size_t count, double share)
     return (double)sorted[below] + (at - (double)below) * (double)(sorted[above] - sorted[below]);
 }
 
-static bool by_utc(const struct align *align, int round)
+bool agree_by_clock(const struct agree *agree, int round)
 {
-    for (int i = 0; i < align->rounds; i++) {
-        if (align->round[i].round == round) {
-            return align->round[i].base == ALIGN_UTC;
+    for (int i = 0; i < agree->align.rounds; i++) {
+        if (agree->align.round[i].round == round) {
+            return agree->align.round[i].base != ALIGN_UTC;
         }
     }
-    return false;
+    return true;
 }
 
 static int measure_lateness(struct agree *agree)
@@ -268,7 +268,7 @@ static int measure_lateness(struct agree *agree)
         if (link.a >= 0 && link.b >= 0) {
             const struct align_strike *a = &agree->a[link.a];
             const struct align_strike *b = &agree->b[link.b];
-            if (a->round == b->round && !by_utc(align, a->round)) {
+            if (a->round == b->round && agree_by_clock(agree, a->round)) {
                 spans[count++] = align_behind(a, b);
             }
         }

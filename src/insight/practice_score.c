@@ -94,9 +94,9 @@ static void take_figures(struct practice_session *session, const struct referenc
     for (int field = 0; field < AGREE_FIELDS; field++) {
         session->wrong[field] = all->wrong[field];
     }
-    if (reference->has_lag) {
-        session->reaction_ms = reference->lag_median_ms;
-        session->reaction_p90_ms = reference->lag_p90_ms;
+    if (reference->lag.of > 0) {
+        session->reaction_ms = reference->lag.median_ms;
+        session->reaction_p90_ms = reference->lag.p90_ms;
     }
 }
 

@@ -2,13 +2,13 @@
 #include "ringtally/insight/reference.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "ringtally/base/grow.h"
 #include "ringtally/bout/recording.h"
 
+const char *const reference_count_names[REFERENCE_COUNTS] = {"attempted", "landed", "blocked"};
 const char *const reference_by_names[BY_KINDS] = {"all",   "corner", "limb",  "target",
                                                   "round", "minute", "burst", "position"};
 
@@ -333,48 +333,92 @@ static double quantile(const double *sorted, size_t count, double share)
     return sorted[below] + (at - (double)below) * (sorted[above] - sorted[below]);
 }
 
-static int measure_lag(struct reference *out, const struct fold *fold)
+/* A pair that both have in one round, by its clock: what the live key is behind by. */
+static bool pair_of(const struct agree *agree, size_t at, int *round, double *minute,
+                    double *behind)
 {
-    const struct agree *agree = &out->agree;
-    const struct clock_plan *plan = &fold_clock(fold)->plan;
-    double *span = calloc(agree->align.paired + 1, sizeof *span);
-    double x = 0, y = 0, xx = 0, xy = 0;
-    size_t count = 0;
+    struct align_link link = agree->align.links[at];
+    if (link.a < 0 || link.b < 0 || agree->a[link.a].round != agree->b[link.b].round ||
+        !agree_by_clock(agree, agree->a[link.a].round)) {
+        return false;
+    }
+    const struct align_strike *frame = &agree->a[link.a];
+    *round = frame->round;
+    *minute = (double)frame->elapsed_ms / 60000;
+    *behind = (double)align_behind(frame, &agree->b[link.b]);
+    return true;
+}
+
+/* Of a round, 0: of all. `span` has room for every pair. */
+static struct reference_lag lag_of(const struct agree *agree, int round, double *span)
+{
+    struct reference_lag lag = {0};
+    int in_round = 0;
+    double minute = 0, behind = 0;
+    for (size_t i = 0; i < agree->align.count; i++) {
+        if (pair_of(agree, i, &in_round, &minute, &behind) && (!round || in_round == round)) {
+            span[lag.of++] = behind;
+        }
+    }
+    if (lag.of > 0) {
+        qsort(span, (size_t)lag.of, sizeof *span, compare_doubles);
+        lag.median_ms = quantile(span, (size_t)lag.of, 0.5);
+        lag.p90_ms = quantile(span, (size_t)lag.of, 0.9);
+    }
+    return lag;
+}
+
+/* The slope that all rounds share, by least squares, each round about its own mean (analysis of
+ * covariance): a bell's late key shifts its round as a whole. */
+static double drift_of(const struct agree *agree)
+{
+    struct {
+        double n, x, y;
+    } mean[ROUND_MAX + 1] = {{0}};
+    double xx = 0, xy = 0, minute = 0, behind = 0;
+    int round = 0;
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < agree->align.count; i++) {
+            if (!pair_of(agree, i, &round, &minute, &behind)) {
+                continue;
+            }
+            if (pass == 0) {
+                mean[round].n++;
+                mean[round].x += minute;
+                mean[round].y += behind;
+            } else {
+                double x = minute - mean[round].x / mean[round].n;
+                xx += x * x;
+                xy += x * (behind - mean[round].y / mean[round].n);
+            }
+        }
+    }
+    return xx > 0 ? xy / xx : 0;
+}
+
+static int measure_lag(struct reference *out)
+{
+    double *span = calloc(out->agree.align.paired + 1, sizeof *span);
     if (!span) {
         return ERROR_MEMORY;
     }
-    for (size_t i = 0; i < agree->align.count; i++) {
-        struct align_link link = agree->align.links[i];
-        if (link.a < 0 || link.b < 0 || agree->a[link.a].round != agree->b[link.b].round) {
-            continue;
-        }
-        double behind = (double)align_behind(&agree->a[link.a], &agree->b[link.b]);
-        double at = minute_of(plan, &agree->a[link.a]);
-        span[count++] = behind;
-        x += at;
-        y += behind;
-        xx += at * at;
-        xy += at * behind;
+    for (int round = 1; round <= ROUND_MAX; round++) {
+        out->lag_round[round] = lag_of(&out->agree, round, span);
     }
-    if (count > 0) {
-        double spread = (double)count * xx - x * x;
-        qsort(span, count, sizeof *span, compare_doubles);
-        out->has_lag = true;
-        out->lag_median_ms = quantile(span, count, 0.5);
-        out->lag_p90_ms = quantile(span, count, 0.9);
-        out->lag_drift_ms = spread > 0 ? ((double)count * xy - x * y) / spread : 0;
-    }
+    out->lag = lag_of(&out->agree, 0, span);
+    out->lag_drift_ms = drift_of(&out->agree);
     free(span);
     return 0;
 }
 
-static void sum_up(int totals[2], const struct align_strike *strikes, size_t count, int corner)
+static void sum_up(int totals[REFERENCE_COUNTS], const struct align_strike *strikes, size_t count,
+                   int corner)
 {
-    totals[0] = totals[1] = 0;
     for (size_t i = 0; i < count; i++) {
         if (strikes[i].strike.corner == corner) {
-            totals[0]++;
-            totals[1] += strikes[i].strike.outcome == OUTCOME_LANDED;
+            totals[REFERENCE_ATTEMPTED]++;
+            totals[REFERENCE_LANDED] += strikes[i].strike.outcome == OUTCOME_LANDED;
+            totals[REFERENCE_BLOCKED] += strikes[i].strike.outcome == OUTCOME_BLOCKED;
         }
     }
 }
@@ -390,7 +434,7 @@ int reference_make(struct reference *out, const struct fold *fold, const struct 
     code = code ? code : read_live(&b, &b_count, fold, live, reference, corners);
     code = code ? code : agree_make(&out->agree, a, a_count, b, b_count, &options, rules);
     code = code ? code : make_rows(out, fold);
-    code = code ? code : measure_lag(out, fold);
+    code = code ? code : measure_lag(out);
     for (int corner = 0; !code && corner < CORNER_COUNT; corner++) {
         struct reference_figure *figure = &out->figure[corner];
         figure->corner = (uint8_t)corner;
@@ -410,7 +454,36 @@ void reference_release(struct reference *reference)
     *reference = (struct reference){0};
 }
 
-int reference_find(const struct fold *fold)
+uint8_t reference_official_corners(const struct fold *fold, int reference)
+{
+    const struct subject *subjects = NULL;
+    const struct desk_row *desks = NULL;
+    size_t count = fold_subjects(fold, &subjects);
+    uint8_t corners = 0;
+    fold_desks(fold, &desks);
+    for (size_t i = 0; i < count; i++) {
+        if (subjects[i].now.kind == ENTRY_STRIKE && subjects[i].counts &&
+            desks[subjects[i].now.name.desk].root != reference) {
+            corners |= (uint8_t)(1u << subjects[i].now.strike.corner);
+        }
+    }
+    return corners;
+}
+
+static size_t strikes_of(const struct fold *fold, int root)
+{
+    const struct subject *subjects = NULL;
+    const struct desk_row *desks = NULL;
+    size_t count = fold_subjects(fold, &subjects), strikes = 0;
+    fold_desks(fold, &desks);
+    for (size_t i = 0; i < count; i++) {
+        strikes += subjects[i].now.kind == ENTRY_STRIKE && subjects[i].live &&
+                   desks[subjects[i].now.name.desk].root == root;
+    }
+    return strikes;
+}
+
+int reference_find(const struct fold *fold, uint8_t *corners)
 {
     const struct desk_row *desks = NULL;
     const struct subject *subjects = NULL;
@@ -419,96 +492,20 @@ int reference_find(const struct fold *fold)
     size_t most = 0;
     size_t count = fold_subjects(fold, &subjects);
     fold_desks(fold, &desks);
+    *corners = 0;
     for (size_t i = 0; i < count; i++) {
         if (!recording_read(&recording, &subjects[i].now)) {
             continue;
         }
         int root = desks[subjects[i].now.name.desk].root;
-        size_t strikes = 0;
-        for (size_t k = 0; k < count; k++) {
-            strikes += subjects[k].now.kind == ENTRY_STRIKE && subjects[k].live &&
-                       desks[subjects[k].now.name.desk].root == root;
-        }
-        if (strikes > most) {
+        size_t strikes = strikes_of(fold, root);
+        uint8_t both =
+            strikes > most ? agree_corners(fold, root) & reference_official_corners(fold, root) : 0;
+        if (both) {
             most = strikes;
             best = root;
+            *corners = both;
         }
     }
     return best;
-}
-
-uint8_t reference_official_corners(const struct fold *fold)
-{
-    const struct subject *subjects = NULL;
-    size_t count = fold_subjects(fold, &subjects);
-    uint8_t corners = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (subjects[i].now.kind == ENTRY_STRIKE && subjects[i].counts) {
-            corners |= (uint8_t)(1u << subjects[i].now.strike.corner);
-        }
-    }
-    return corners;
-}
-
-void reference_words(char *out, unsigned size, const struct reference_row *row)
-{
-    switch (row->by) {
-    case BY_CORNER:
-        snprintf(out, size, "%s", corner_names[row->value]);
-        break;
-    case BY_LIMB:
-        snprintf(out, size, "%s", limb_words[row->value]);
-        break;
-    case BY_TARGET:
-        snprintf(out, size, "%s", target_names[row->value]);
-        break;
-    case BY_ROUND:
-        snprintf(out, size, "round %d", row->value);
-        break;
-    case BY_MINUTE:
-        snprintf(out, size, "minute %d", row->value);
-        break;
-    case BY_BURST:
-        snprintf(out, size, "%s a second",
-                 row->value == 3   ? "3 or 4"
-                 : row->value == 5 ? "5 or more"
-                 : row->value == 2 ? "2"
-                                   : "1");
-        break;
-    case BY_POSITION:
-        snprintf(out, size, "%s", row->value == POSITION_CLINCH ? "clinch" : "open");
-        break;
-    default:
-        snprintf(out, size, "all");
-        break;
-    }
-}
-
-static int percent(double share)
-{
-    return (int)lround(share * 100);
-}
-
-void reference_line(char *out, unsigned size, const struct reference *reference)
-{
-    static const char head[] = "live count checked against the recording";
-    const struct reference_row *all = reference->row;
-    if (reference->rows == 0 || all->of == 0 || !reference->tells) {
-        snprintf(out, size, "%s: %s", head,
-                 reference->rows == 0 || all->of == 0
-                     ? "nothing is tagged from it yet"
-                     : "which strike is which cannot be told, so no rate is");
-        return;
-    }
-    int used =
-        snprintf(out, size, "%s: %.0f of its %d strikes, %d%% (%d to %d)", head, all->had, all->of,
-                 percent(all->recall.value), percent(all->recall.low), percent(all->recall.high));
-    if (reference->sensitivity.defined && reference->ppv.defined && used > 0 &&
-        (unsigned)used < size) {
-        snprintf(out + used, size - (unsigned)used,
-                 "; landed: seen %d%% (%d to %d), true %d%% (%d to %d)",
-                 percent(reference->sensitivity.value), percent(reference->sensitivity.low),
-                 percent(reference->sensitivity.high), percent(reference->ppv.value),
-                 percent(reference->ppv.low), percent(reference->ppv.high));
-    }
 }

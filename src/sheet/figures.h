@@ -10,6 +10,7 @@
 #include "ringtally/insight/remarks.h"
 #include "ringtally/tally/coverage.h"
 #include "ringtally/tally/officials.h"
+#include "ringtally/sheet/reference_sheet.h"
 #include "ringtally/sheet/sheet.h"
 
 #define CELL_SIZE      24
@@ -93,7 +94,8 @@ struct figures {
     size_t since;      /* entries that a signature in force does not cover: a merge brought them */
     char standing[48]; /* "provisional", "signed", "signed, 3 since" */
     char status[240];  /* "provisional: not signed" */
-    char checked[256]; /* the live count against the recording, in a line; "": it was not checked */
+    const struct reference_sheet_view *checked; /* the live count against the recording; NULL: it
+                                                   was not checked */
     size_t status_break; /* bytes of it before "; key ...", "; 3 entries came in since": what has a
                             line of its own; all where nothing follows */
 
@@ -147,6 +149,9 @@ void coverage_text(struct buf *out, const struct figures *figures);
 
 /* "402 entries; 1 correction, 2 off the clock, 0 not looked at yet". */
 void record_words(struct buf *out, const struct figures *figures);
+
+/* Whether the sheet tells all of the check, which is of the whole bout; else it has a line. */
+bool checked_whole(const struct figures *figures);
 
 /* The printers: one a format. They only add to `out`. */
 void sheet_text(struct buf *out, const struct figures *figures);

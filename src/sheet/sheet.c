@@ -1,5 +1,4 @@
 /* sheet.c: a bout's sheet, by form. */
-#include "ringtally/insight/reference.h"
 #include "ringtally/insight/remarks.h"
 #include "sheet/officials_sheet.h"
 
@@ -25,23 +24,27 @@ int officials_sheet(struct buf *out, const struct sheet_view *view, enum sheet_f
     return out->failed ? error_memory(err) : 0;
 }
 
-/* Where somebody tagged the bout again from its recording: how good the live count was. */
-static int check_live(struct figures *figures, const struct sheet_view *view, struct error *err)
+bool checked_whole(const struct figures *figures)
 {
-    struct reference reference;
-    int root = reference_find(view->fold);
-    uint8_t corners =
-        root < 0 ? 0 : agree_corners(view->fold, root) & reference_official_corners(view->fold);
-    if (!corners) {
+    return figures->checked && !figures->asked.round && !figures->windowed;
+}
+
+/* Where somebody tagged the bout again from its recording: how good the live count was. */
+static int check_live(struct figures *figures, struct reference_sheet_view *checked,
+                      struct reference *reference, const struct sheet_view *view, struct error *err)
+{
+    uint8_t corners = 0;
+    int root = reference_find(view->fold, &corners);
+    if (root < 0) {
         return 0;
     }
-    int code = reference_make(&reference, view->fold, view->bout, view->rules, root,
-                              REFERENCE_OFFICIAL, corners);
-    if (!code) {
-        reference_line(figures->checked, sizeof figures->checked, &reference);
-    }
-    reference_release(&reference);
-    return code ? error_memory(err) : 0;
+    *checked = (struct reference_sheet_view){
+        .bout = view->bout, .reference = reference, .by = figures->desk[root]};
+    figures->checked = checked;
+    return reference_make(reference, view->fold, view->bout, view->rules, root, REFERENCE_OFFICIAL,
+                          corners)
+               ? error_memory(err)
+               : 0;
 }
 
 int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_format format,
@@ -51,6 +54,8 @@ int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_forma
         sheet_text, sheet_markdown, sheet_csv, sheet_json, sheet_html};
     struct figures figures;
     struct remarks remarks = {.item = NULL};
+    struct reference reference = {0};
+    struct reference_sheet_view checked;
     int code = figures_init(&figures, view, err);
     if (code) {
         return code;
@@ -60,12 +65,13 @@ int sheet_write(struct buf *out, const struct sheet_view *view, enum sheet_forma
                             view->now_ms, err);
         figures.remarks = &remarks;
     }
-    code = code ? code : check_live(&figures, view, err);
+    code = code ? code : check_live(&figures, &checked, &reference, view, err);
     if (!code) {
         printers[format](out, &figures);
         code = out->failed ? error_memory(err) : 0;
     }
     remarks_release(&remarks);
+    reference_release(&reference);
     figures_release(&figures);
     return code;
 }

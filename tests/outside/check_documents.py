@@ -24,7 +24,7 @@ TARGETS = ["head", "body", "leg"]
 
 def validators(folder):
     schemas = {name: json.loads((folder / f"{name}.schema.json").read_text(encoding="utf-8"))
-               for name in ("counts", "sheet", "heartbeat")}
+               for name in ("counts", "sheet", "heartbeat", "reference")}
     store = {schema["$id"]: schema for schema in schemas.values()}
     made = {}
     for name, schema in schemas.items():
@@ -174,7 +174,7 @@ def check_formulas(rows):
 def main():
     folder, program = pathlib.Path(sys.argv[1]), sys.argv[2]
     made = validators(folder)
-    for bout in ("played", "empty", "hostile"):
+    for bout in ("played", "empty", "hostile", "checked"):
         for round_ in (0, 1, 2, 3, 9):
             text = document(program, bout, round_, "counts-json")
             assert text.count("\n") == 1

@@ -23,7 +23,7 @@ COLUMNS = {"left leg": ["left_leg"], "left hand": ["left_hand"], "left elbow": [
            "right elbow": ["right_elbow"], "right hand": ["right_hand"],
            "right leg": ["right_leg"], "knee": ["knee", "left_knee", "right_knee"]}
 BOUTS = {"played": (0, 1, 2, 3), "empty": (0,), "hostile": (0, 2), "one": (0, 1), "corner": (0,),
-         "long": (0, 12, 20)}
+         "long": (0, 12, 20), "checked": (0, 2)}
 
 
 def document(program, bout, round_, what):

@@ -1,5 +1,5 @@
 /* sheet_documents.c: writes one document of an invented bout, for programs that are not ours to
- * read. usage: sheet_documents played|empty|hostile|one|corner|long ROUND
+ * read. usage: sheet_documents played|empty|hostile|one|corner|long|checked ROUND
  *                              counts-json|counts-csv|heartbeat|FORMAT|coach-CORNER-FORMAT
  */
 #include <stdio.h>
@@ -40,6 +40,8 @@ static void play(struct sample *sample, const char *what)
     }
     if (strcmp(what, "played") == 0 || strcmp(what, "hostile") == 0) {
         sample_play(sample);
+    } else if (strcmp(what, "checked") == 0) {
+        sample_checked(sample);
     } else if (strcmp(what, "long") == 0) {
         play_long(sample);
     } else if (strcmp(what, "one") == 0) { /* before any clock */

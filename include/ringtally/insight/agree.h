@@ -107,6 +107,10 @@ struct agree {
 /* False: the desks' strikes cannot be told apart well enough to estimate anything. */
 bool agree_tells(const struct agree *agree);
 
+/* Whether the pairs of that round were found by its clock, so that how far apart they are on it
+ * says something. */
+bool agree_by_clock(const struct agree *agree, int round);
+
 /* Compares two lists in align_sort order; they are copied. 0 or ERROR_MEMORY; release it in any
  * case. */
 int agree_make(struct agree *out, const struct align_strike *a, size_t a_count,

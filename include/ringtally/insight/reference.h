@@ -44,10 +44,23 @@ struct reference_row {
     struct estimate recall;     /* had of `of` */
 };
 
-/* A figure as it would have gone on air, and as it would have been. */
+/* The figures of a corner as they went on air, and as they would have been. */
+enum reference_count { REFERENCE_ATTEMPTED, REFERENCE_LANDED, REFERENCE_BLOCKED, REFERENCE_COUNTS };
+extern const char *const reference_count_names[REFERENCE_COUNTS]; /* "attempted" ... */
 struct reference_figure {
     uint8_t corner;
-    int live[2], reference[2]; /* attempted, landed */
+    int live[REFERENCE_COUNTS], reference[REFERENCE_COUNTS];
+};
+
+/* How far live keys are behind the frames, in milliseconds, each on its own round clock. That clock
+ * was started live by a key as well, and on the recording by the frame of the bell: so this is how
+ * late a strike's key was less how late the bell's was. No clock is common to both (a file's time
+ * stamp tells seconds, a recorder's picture comes late by an unknown time), so the bell's part
+ * cannot be told; it is one number a round, and how far the rounds differ shows how far it moves.
+ */
+struct reference_lag {
+    int of; /* pairs; 0: none */
+    double median_ms, p90_ms;
 };
 
 struct reference {
@@ -60,10 +73,9 @@ struct reference {
     struct estimate sensitivity;         /* of those that landed, live says so */
     struct estimate ppv;                 /* of those that live says landed, they did */
     struct estimate wrong[AGREE_FIELDS]; /* of those that both have */
-    bool has_lag;
-    double lag_median_ms, lag_p90_ms; /* the live key behind the frame, each on its own round clock:
-                                         how late the bell's own key was is not in it */
-    double lag_drift_ms;              /* more of it in each minute of the bout */
+    struct reference_lag lag, lag_round[ROUND_MAX + 1];
+    double lag_drift_ms; /* more of it in each minute within a round, where the bell's part is one
+                            number and does not show */
     struct reference_figure figure[CORNER_COUNT];
 };
 
@@ -75,15 +87,30 @@ int reference_make(struct reference *out, const struct fold *fold, const struct 
                    const struct rules *rules, int reference, int live, uint8_t corners);
 void reference_release(struct reference *reference);
 
-/* The desk of the bout that tagged from a recording: the root of the one with the most strikes; -1:
- * there is none. */
-int reference_find(const struct fold *fold);
-/* The corners that the official count has from desks, 1 << corner. */
-uint8_t reference_official_corners(const struct fold *fold);
+/* The corners that the official count has from desks other than `reference`, 1 << corner. */
+uint8_t reference_official_corners(const struct fold *fold, int reference);
+/* The desk that tagged from a recording what others counted live: the root of the one with the most
+ * strikes; *corners = those that both tag. -1: there is none. */
+int reference_find(const struct fold *fold, uint8_t *corners);
+
+/* --- in words, the same for every printer: reference_words.c --- */
 
 /* "red", "left hand", "round 2", "minute 4", "3 or 4 a second", "clinch". */
 void reference_words(char *out, unsigned size, const struct reference_row *row);
 /* One line for a sheet: "live count checked against the recording: ...". */
 void reference_line(char *out, unsigned size, const struct reference *reference);
+/* "92% (89-94)"; "-" where nothing can be said. */
+const char *reference_share(char out[32], const struct estimate *share);
+/* "40%"; "-" of nothing attempted. */
+const char *reference_accuracy(char out[16], const int count[REFERENCE_COUNTS]);
+/* What the live figure is off by, of what it would have been: "-3.4%"; "-" of nothing. */
+const char *reference_bias(char out[16], const struct reference_figure *figure,
+                           enum reference_count which);
+/* "median 300 ms, 90 % within 420, +3 a minute; by round 280, 310, 300"; "" without a lag. */
+void reference_lag_words(char *out, unsigned size, const struct reference *reference);
+extern const char reference_lag_note[]; /* what that is measured from, in a sentence or two */
+/* The rows of a kind, which stand together; *count = how many. */
+const struct reference_row *reference_rows(const struct reference *reference, enum reference_by by,
+                                           size_t *count);
 
 #endif

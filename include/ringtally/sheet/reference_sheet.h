@@ -8,8 +8,8 @@
 struct reference_sheet_view {
     const struct bout *bout;
     const struct reference *reference;
-    const struct desk_row *by;   /* who tagged from the recording */
-    const struct desk_row *live; /* NULL: the official count */
+    const char *by;   /* who tagged from the recording, a desk's name */
+    const char *live; /* a desk's name; NULL: the official count */
 };
 
 /* At most 80 columns. 0 or ERROR_MEMORY. */

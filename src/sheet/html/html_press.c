@@ -1,6 +1,7 @@
 /* html_press.c: the bout's sheet as one HTML page: both corners, for the press. */
 #include <stdio.h>
 
+#include "sheet/checked.h"
 #include "sheet/html/html.h"
 #include "ringtally/base/when.h"
 #include "ringtally/bout/cautions.h"
@@ -209,6 +210,7 @@ static int body(struct buf *out, const struct figures *figures, struct error *er
     happenings(out, figures, LIST_KNOCKDOWNS, "Knockdowns");
     happenings(out, figures, LIST_INCIDENTS, "Incidents");
     remarks(out, figures);
+    html_checked(out, figures);
     buf_adds(out, "<footer>\n<p>Landed/attempted. The darker (on a dark screen: the lighter), the "
                   "more landed. What is said to differ was held against chance: where nothing "
                   "differs, about 19 bouts in 20 have no such sentence.</p>\n<p>");
@@ -219,9 +221,11 @@ static int body(struct buf *out, const struct figures *figures, struct error *er
     buf_release(&words);
     buf_adds(out, "</p>\n");
     html_record(out, figures);
-    if (figures->checked[0]) {
+    if (figures->checked && !checked_whole(figures)) {
+        char line[256];
+        reference_line(line, sizeof line, figures->checked->reference);
         buf_adds(out, "<p>");
-        html_text(out, figures->checked);
+        html_text(out, line);
         buf_adds(out, "</p>\n");
     }
     buf_addf(out, "<p>%s %s %s</p>\n</footer>\n", caution_landing,

@@ -1,6 +1,7 @@
 /* bout_json.c: counts and sheet as JSON documents. Keys come in the order in which they are set
  * here; schema/counts.schema.json and schema/sheet.schema.json describe them. */
 #include "ringtally/tally/shares.h"
+#include "sheet/checked.h"
 #include "sheet/gate_json.h"
 #include "sheet/officials_sheet.h"
 #include "ringtally/bout/cautions.h"
@@ -495,7 +496,12 @@ void sheet_json(struct buf *out, const struct figures *figures)
     tree_set(document, "not_looked_at", json_integer((json_int_t)figures->unlooked), &failed);
     tree_set(document, "official", terms(figures, &failed), &failed);
     tree_set(document, "officials", officials_object(figures, &failed), &failed);
-    tree_set(document, "checked", figures->checked[0] ? json_string(figures->checked) : json_null(),
-             &failed);
+    char line[256] = "";
+    if (figures->checked) {
+        reference_line(line, sizeof line, figures->checked->reference);
+    }
+    tree_set(document, "checked", line[0] ? json_string(line) : json_null(), &failed);
+    tree_set(document, "check",
+             figures->checked ? reference_tree(figures->checked, &failed) : json_null(), &failed);
     tree_write(out, document, failed, JSON_INDENT(2) | LEAF_DIGITS, NULL);
 }

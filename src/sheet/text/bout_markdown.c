@@ -1,4 +1,5 @@
 /* bout_markdown.c: the sheet as Markdown with pipe tables. */
+#include "sheet/checked.h"
 #include "sheet/officials_sheet.h"
 
 #include <stdio.h>
@@ -224,9 +225,11 @@ static void record(struct buf *out, const struct figures *figures)
     }
     buf_addf(out, ".\nAs of %s, ", when_rfc3339(as_of, figures->view->now_ms));
     plain(out, figures->status);
-    if (figures->checked[0]) {
+    if (figures->checked && !checked_whole(figures)) {
+        char line[256];
+        reference_line(line, sizeof line, figures->checked->reference);
         buf_adds(out, ".\n");
-        plain(out, figures->checked);
+        plain(out, line);
     }
     buf_addf(out, ".\n\n%s %s %s\n", caution_landing,
              figures->closed ? caution_signed : caution_live, caution_decide);
@@ -244,5 +247,6 @@ void sheet_markdown(struct buf *out, const struct figures *figures)
         list(out, figures, which);
     }
     officials_markdown(out, figures, plain);
+    checked_markdown(out, figures, plain);
     record(out, figures);
 }

@@ -1,5 +1,6 @@
 /* bout_text.c: the sheet as a page of 80 columns, RED on the left, BLUE on the right and the names
  * of the figures between them; and the counts as a short table for a person at a shell. */
+#include "sheet/checked.h"
 #include "sheet/officials_sheet.h"
 
 #include <stdio.h>
@@ -321,9 +322,11 @@ static void record(struct buf *out, const struct figures *figures)
     if (figures->status[figures->status_break]) {
         buf_addf(out, "  %s\n", figures->status + figures->status_break + strlen("; "));
     }
-    if (figures->checked[0]) {
+    if (figures->checked && !checked_whole(figures)) {
+        char line[256];
+        reference_line(line, sizeof line, figures->checked->reference);
         buf_adds(out, "  ");
-        buf_add_wrapped(out, figures->checked, 2, PAGE);
+        buf_add_wrapped(out, line, 2, PAGE);
     }
     buf_addf(out, "  %s\n  %s\n  ", caution_landing,
              figures->closed ? caution_signed : caution_live);
@@ -342,6 +345,7 @@ void sheet_text(struct buf *out, const struct figures *figures)
         list(out, figures, which);
     }
     officials_text(out, figures);
+    checked_text(out, figures);
     clock_line(out, figures);
     record(out, figures);
 }

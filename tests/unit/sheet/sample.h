@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "ringtally/base/embedded.h"
+#include "ringtally/bout/recording.h"
 #include "ringtally/sheet/sheet.h"
 
 #define SAMPLE_START INT64_C(1796501730250) /* 2026-12-05T20:15:30.250Z */
@@ -20,7 +21,7 @@ struct sample {
     int64_t round_start; /* moment at which the clock last started, less what had run */
     int round;
     bool running;
-    int64_t seq[2]; /* of the two desks */
+    int64_t seq[3]; /* of the two desks, and of one on a recording */
     struct entry_name last;
 };
 
@@ -227,6 +228,84 @@ static inline void sample_play(struct sample *s)
     s->now += 200000;
     sample_round(s, 3);
     s->now += 30000;
+}
+
+/* The bout so far, tagged again from its recording by a third desk: 300 ms and a little before each
+ * live key; it has one strike in twelve more, and says another outcome of one in fifteen. */
+static inline void sample_recording(struct sample *s)
+{
+    static const struct desk_row row = {.uid = "00000000000000000000000000000003",
+                                        .operator_ = "Cleo",
+                                        .name = "Cleo-rec",
+                                        .root = 2,
+                                        .corners = 3,
+                                        .shadow = true};
+    const struct subject *subjects = NULL;
+    struct recording recording = {.rate_mhz = 25000, .name = "bout-3.mkv"};
+    struct entry note = {.kind = ENTRY_NOTE, .round = 1, .at_ms = SAMPLE_START - 9000};
+    size_t count = fold_subjects(s->fold, &subjects);
+    struct subject *live = malloc((count + 1) * sizeof *live);
+    memcpy(live, subjects, count * sizeof *live);
+    recording_print(note.text, &recording);
+    bool failed = fold_desk(s->fold, &row) != 0;
+    for (size_t i = 0; i <= count; i++) {
+        struct entry entry = i == 0 ? note : live[i - 1].now;
+        bool strike = entry.kind == ENTRY_STRIKE;
+        bool bell = entry.kind == ENTRY_CLOCK;
+        for (int k = 0; (i == 0 || bell || strike) && k < (strike && i % 12 == 5 ? 2 : 1); k++) {
+            entry.name = entry.subject = (struct entry_name){2, ++s->seq[2]};
+            entry.undoes = ENTRY_NONE;
+            entry.act = ACT_ADD;
+            entry.review = false;
+            entry.utc_ms = s->now + (int64_t)i + 1;
+            entry.at_ms -= strike ? 290 + (int64_t)(i * 7 % 40) : 0;
+            if (strike && i % 15 == 2) {
+                entry.strike.outcome =
+                    entry.strike.outcome == OUTCOME_LANDED ? OUTCOME_ATTEMPTED : OUTCOME_LANDED;
+            }
+            if (k > 0) {
+                entry.at_ms += 1100;
+                entry.strike.limb = LIMB_KNEE;
+                entry.strike.target = TARGET_BODY;
+            }
+            failed = failed || fold_add(s->fold, &entry);
+        }
+    }
+    free(live);
+    if (failed) {
+        abort();
+    }
+    s->now += (int64_t)count + 1;
+}
+
+/* Three rounds of combinations, and their recording. */
+static inline void sample_checked(struct sample *s)
+{
+    unsigned seed = 5;
+    sample_official(s, 0, CODE_RED);
+    sample_official(s, 0, CODE_CLOCK);
+    sample_official(s, 1, CODE_BLUE);
+    for (int round = 1; round <= 3; round++) {
+        int64_t bell = s->now;
+        sample_round(s, round);
+        s->now += 2000;
+        while (s->now < bell + 170000) {
+            seed = seed * 1103515245u + 12345u;
+            unsigned dice = seed >> 12;
+            bool leg = dice % 5 == 0;
+            s->now += dice % 3 ? 100 + dice % 300 : 2000 + dice % 2500;
+            sample_strikes(s, 1, dice & 64 ? CORNER_RED : CORNER_BLUE,
+                           leg          ? LIMB_RIGHT_LEG
+                           : dice & 128 ? LIMB_LEFT_HAND
+                                        : LIMB_RIGHT_HAND,
+                           leg           ? TARGET_LEG
+                           : dice & 1024 ? TARGET_HEAD
+                                         : TARGET_BODY,
+                           dice & 2048 ? OUTCOME_LANDED : OUTCOME_ATTEMPTED, 0);
+        }
+        s->now = bell + 240000;
+    }
+    sample_recording(s);
 }
 
 #endif

@@ -39,6 +39,53 @@ static void check_page(const char *text)
     }
 }
 
+static bool has(const struct sample *sample, int round, enum sheet_format format, const char *text)
+{
+    struct buf out = BUF_INIT;
+    print(&out, sample, round, format);
+    bool found = strstr(out.text, text) != NULL;
+    buf_release(&out);
+    return found;
+}
+
+/* Tagged again from a recording: the whole bout's sheet has a section in every form, a round's
+ * sheet the line; who reads it off finds the same figures. */
+static void sheet_write__checked__a_section_in_every_form(void **state)
+{
+    (void)state;
+    struct sample sample;
+    struct buf out = BUF_INIT;
+    sample_init(&sample);
+    sample_checked(&sample);
+    print(&out, &sample, 0, SHEET_TEXT);
+    check_page(out.text);
+    check_golden(&out, "checked.txt");
+    buf_release(&out);
+    print(&out, &sample, 0, SHEET_MARKDOWN);
+    check_golden(&out, "checked.md");
+    buf_release(&out);
+    assert_true(has(&sample, 0, SHEET_HTML, "<h2>Checked against the recording</h2>"));
+    assert_true(has(&sample, 0, SHEET_HTML, "<th class=\"left\">3 or 4 a second</th>"));
+    assert_true(has(&sample, 0, SHEET_JSON, "\"check\": {"));
+    assert_true(has(&sample, 0, SHEET_JSON, "\"by\": \"burst\""));
+    for (int format = 0; format < SHEET_FORMATS; format++) {
+        if (format != SHEET_CSV) {
+            assert_true(
+                has(&sample, 0, (enum sheet_format)format, "checked against the recording: "));
+            assert_true(
+                has(&sample, 2, (enum sheet_format)format, "checked against the recording: "));
+        }
+    }
+    assert_false(has(&sample, 2, SHEET_TEXT, "right first"));
+    sample_release(&sample);
+    /* Nothing of it where nobody tagged a recording. */
+    sample_init(&sample);
+    sample_play(&sample);
+    assert_false(has(&sample, 0, SHEET_TEXT, "recording"));
+    assert_true(has(&sample, 0, SHEET_JSON, "\"check\": null"));
+    sample_release(&sample);
+}
+
 static void sheet_write__played__as_expected(void **state)
 {
     (void)state;
@@ -215,6 +262,7 @@ static void sheet_write__long_bout__columns_stand(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(sheet_write__checked__a_section_in_every_form),
         cmocka_unit_test(sheet_write__played__as_expected),
         cmocka_unit_test(sheet_write__empty_bout__dashes),
         cmocka_unit_test(sheet_write__every_round_and_format__printed),

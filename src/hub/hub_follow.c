@@ -23,9 +23,9 @@ struct follow {
     struct pairs pairs;
     struct log_watch watch;
     struct log_marks marks;
-    int64_t poll_at, note_at, again_at, again_ms; /* by mono_ms */
-    char said[512];                               /* why the hub is away */
-    bool met;                                     /* the hub, at least once */
+    int64_t look_at, poll_at, note_at, again_at, again_ms; /* by mono_ms */
+    char said[512];                                        /* why the hub is away */
+    bool met;                                              /* the hub, at least once */
 };
 
 static void say(const struct follow *follow, const char *line)
@@ -189,21 +189,32 @@ static int meet(struct follow *follow, struct error *err)
     return code ? code : work(follow, true, err);
 }
 
+/* The bouts into which something came here, if anything did since the last look. */
+static int watch_here(struct follow *follow, struct error *err)
+{
+    bool changed = false;
+    follow->look_at = mono_ms() + LOOK_MS;
+    int code = log_watch_look(&follow->watch, follow->log, &changed, err);
+    code = code || !changed ? code : look_here(follow, err);
+    if (!code && changed) {
+        log_watch_seen(&follow->watch);
+    }
+    return code;
+}
+
+/* Every hall is woken for every other's bout: what does not concern it costs no look. */
 static int step(struct follow *follow, struct error *err)
 {
     char name[80];
-    bool changed = false, polled = false;
-    int code = link_wait(follow->hub, LOOK_MS, name, sizeof name, err);
+    bool polled = false;
+    int64_t left_ms = follow->look_at - mono_ms();
+    int code = link_wait(follow->hub, left_ms > 0 ? (int)left_ms : 0, name, sizeof name, err);
     while (code > 0) {
         code = notified(follow, name, err);
         code = code ? code : link_wait(follow->hub, 0, name, sizeof name, err);
     }
-    code = code ? code : log_watch_look(&follow->watch, follow->log, &changed, err);
-    if (!code && changed) {
-        code = look_here(follow, err);
-        if (!code) {
-            log_watch_seen(&follow->watch);
-        }
+    if (!code && mono_ms() >= follow->look_at) {
+        code = watch_here(follow, err);
     }
     if (!code && mono_ms() >= follow->poll_at) {
         code = look_there(follow, err);

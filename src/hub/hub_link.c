@@ -299,10 +299,21 @@ int link_end(struct hub *hub, int code, struct error *err)
     return link_script(hub, "COMMIT", err);
 }
 
-int link_wait(struct hub *hub, int ms, char *out, size_t size, struct error *err)
+/* The next that somebody else caused. */
+static PGnotify *next_notice(struct hub *hub)
 {
     PGnotify *news = PQnotifies(hub->conn);
-    if (!news) {
+    while (news && news->be_pid == PQbackendPID(hub->conn)) {
+        PQfreemem(news);
+        news = PQnotifies(hub->conn);
+    }
+    return news;
+}
+
+int link_wait(struct hub *hub, int ms, char *out, size_t size, struct error *err)
+{
+    PGnotify *news = next_notice(hub);
+    if (!news && ms > 0) {
         struct pollfd wait = {.fd = PQsocket(hub->conn), .events = POLLIN};
         if (poll(&wait, 1, ms) < 0 && errno != EINTR) {
             return fail_away(hub, strerror(errno), err);
@@ -310,7 +321,7 @@ int link_wait(struct hub *hub, int ms, char *out, size_t size, struct error *err
         if (!PQconsumeInput(hub->conn) || PQstatus(hub->conn) == CONNECTION_BAD) {
             return fail_away(hub, PQerrorMessage(hub->conn), err);
         }
-        news = PQnotifies(hub->conn);
+        news = next_notice(hub);
     }
     if (!news) {
         return 0;

@@ -67,7 +67,8 @@ int link_script(struct hub *hub, const char *text, struct error *err);
 /* BEGIN; and COMMIT where `code` is 0, else ROLLBACK. Returns code, or why the commit failed. */
 int link_begin(struct hub *hub, struct error *err);
 int link_end(struct hub *hub, int code, struct error *err);
-/* Waits for a notification, or for `ms`. 1: one came, its payload is in out[size]; 0: none. */
+/* Waits for a notification of what others did, or for `ms`; 0: takes what was read already. 1: one
+ * came, its payload is in out[size]; 0: none. */
 int link_wait(struct hub *hub, int ms, char *out, size_t size, struct error *err);
 
 /* Refuses a server without the schema, or with another version than this program's. */

@@ -18,7 +18,7 @@ void table_ratio(const char *what, const char *unit, double value, double floor,
     char limit[16] = "";
     double ratio = floor > 0 ? value / floor : 0;
     if (target > 0) {
-        snprintf(limit, sizeof limit, "<= %.1fx", target);
+        snprintf(limit, sizeof limit, "<= %.4gx", target);
     }
     printf("%-38s %5s %10.3f %10.3f %6.2fx %9s  %s\n", what, unit, value, floor, ratio, limit,
            verdict(ratio, target));

@@ -1,4 +1,5 @@
 """PostgreSQL clusters of our own for the tests of the hub, and the programs on them."""
+import contextlib
 import os
 import pathlib
 import pwd
@@ -115,9 +116,7 @@ class Cluster:
         """SIGINT ends it at once but in order, SIGKILL as a power cut of the machine would."""
         if self.process and self.process.poll() is None:
             if how == signal.SIGKILL:  # and its children, which would finish what they are at
-                pids = subprocess.run(["pgrep", "-P", str(self.process.pid)], capture_output=True,
-                                      text=True).stdout.split()
-                for pid in [self.process.pid, *map(int, pids)]:
+                for pid in [self.process.pid, *self.children()]:
                     try:
                         os.kill(pid, signal.SIGKILL)
                     except ProcessLookupError:
@@ -126,6 +125,22 @@ class Cluster:
                 self.process.send_signal(how)
             self.process.wait(DEADLINE)
         self.log.close()
+
+    @contextlib.contextmanager
+    def stalled(self):
+        """None of its processes runs meanwhile: connections stay, nothing is answered."""
+        pids = [self.process.pid, *self.children()]
+        for pid in pids:
+            os.kill(pid, signal.SIGSTOP)
+        try:
+            yield
+        finally:
+            for pid in pids:
+                os.kill(pid, signal.SIGCONT)
+
+    def children(self):
+        return [int(pid) for pid in subprocess.run(["pgrep", "-P", str(self.process.pid)], capture_output=True,
+                                                   text=True).stdout.split()]
 
     def promote(self):
         self.sql("SELECT pg_promote()")

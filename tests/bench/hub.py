@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """What a hub costs, beside floors of the same run. Prints; judges nothing.
 
-usage: hub.py [--part send|history|strikes] RINGTALLY SCRIBE [DESKS SECONDS BOUTS]
+usage: hub.py [--part strikes|key|memory|send|history] RINGTALLY SCRIBE [DESKS SECONDS BOUTS]
        50 20 10000 if not said; history at BOUTS / 10 and BOUTS; --part: that one alone
 
 The cluster is a real one in a temporary folder, with fsync. Times of rows are the server's commit
@@ -130,13 +130,12 @@ def bench_strikes(yard, cluster, program, scribe, desks, seconds):
             hall.kill()
 
 
-def bench_key(cluster, scribe, strikes):
+def bench_key(cluster, program, scribe, strikes):
     """The desk's key to its screen while the hub stands still."""
     cluster.create("stalled")
     uri = cluster.uri("stalled")
-    bench = beside(scribe, "bench_hub_key")
-    Hall(bench.parent.parent.parent / "ringtally", "none").ask("hub", "init", uri)
-    with subprocess.Popen([bench, uri, str(strikes)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as desk:
+    Hall(program, "none").ask("hub", "init", uri)
+    with subprocess.Popen([beside(scribe, "bench_hub_key"), uri, str(strikes)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as desk:
         assert desk.stdout.readline() == "stall\n"
         until("all was sent", lambda: int(cluster.sql("SELECT count(*) FROM entry", "stalled")) > 0)
         with cluster.stalled():
@@ -184,6 +183,10 @@ def bench_memory(yard, cluster, program, scribe, strikes):
             row("... of the bare libraries'", f"{first[i] / floor[i]:.2f} x", "", "" if i else "<= 2 x")
         row(f"resident memory after {sent} entries, highest, KiB", f"{max(rss for rss, _ in later)}")
         row("... last against first", f"{later[-1][0] / first[0]:.2f} x", "", "flat")
+        hall.kill()
+        hall.follow(uri)
+        again = max(grown(10)[0] for _ in range(5))
+        row("... of a follower that begins then", f"{again}", "", "")
     finally:
         bare.kill()
         bare.wait()
@@ -306,9 +309,12 @@ def bench_history(yard, cluster, program, bouts):
 
 
 def main():
-    parts = {"send": lambda: bench_send(yard, cluster, asked.program, asked.scribe, asked.desks),
-             "history": lambda: bench_history(yard, cluster, asked.program, asked.bouts),
-             "strikes": lambda: bench_strikes(yard, cluster, asked.program, asked.scribe, asked.desks, asked.seconds)}
+    # The one that fills gigabytes comes last.
+    parts = {"strikes": lambda: bench_strikes(yard, cluster, asked.program, asked.scribe, asked.desks, asked.seconds),
+             "key": lambda: bench_key(cluster, asked.program, asked.scribe, asked.seconds * 50),
+             "memory": lambda: bench_memory(yard, cluster, asked.program, asked.scribe, asked.seconds * 1500),
+             "send": lambda: bench_send(yard, cluster, asked.program, asked.scribe, asked.desks),
+             "history": lambda: bench_history(yard, cluster, asked.program, asked.bouts)}
     words = argparse.ArgumentParser()
     words.add_argument("--part", choices=parts)
     for name in ("program", "scribe"):

@@ -310,6 +310,14 @@ int log_lacks(struct log *log, const struct desk_row *desks, int desk_count,
     return code;
 }
 
+/* SQLite passes over a WAL from the first frame on that is damaged, without a word: what is signed
+ * would be unsigned by one byte. In the database itself each byte is looked at. (Where somebody
+ * reads just now it stays, and the next writer takes it over.) */
+static void leave_wal(struct log *log)
+{
+    sqlite3_wal_checkpoint_v2(log->db, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
+}
+
 int log_append_surely(struct log *log, const struct desk_row *desks, int desk_count,
                       const struct entry *entries, size_t count, const struct log_sign *sign,
                       struct error *err)
@@ -318,6 +326,9 @@ int log_append_surely(struct log *log, const struct desk_row *desks, int desk_co
     struct error why = {0};
     size_t lacking = 1;
     int code = append(log, desks, entries, count, sign, &why);
+    if (!code && sign) {
+        leave_wal(log);
+    }
     if (code == 0 || code == ERROR_BUSY) {
         return code ? error_set(err, code, "%s", why.text) : 0;
     }

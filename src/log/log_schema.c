@@ -39,9 +39,10 @@ static int make_sample(sqlite3 **out, int version)
 
 static bool same_text(sqlite3_stmt *a, sqlite3_stmt *b, int column)
 {
+    int type = sqlite3_column_type(a, column), due = sqlite3_column_type(b, column);
     const char *one = (const char *)sqlite3_column_text(a, column);
     const char *other = (const char *)sqlite3_column_text(b, column);
-    return one && other ? strcmp(one, other) == 0 : one == other;
+    return type == due && (one && other ? strcmp(one, other) == 0 : one == other);
 }
 
 /* Walks both lists, which are in the same order, side by side. */

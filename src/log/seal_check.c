@@ -135,3 +135,15 @@ bool seal_is_by(const struct log_seal *seal, const char *uid, int64_t seq)
     struct seal_line line = seal_find(seal->statement, "by");
     return line.size == (int)strlen(by) && strncmp(line.text, by, (size_t)line.size) == 0;
 }
+
+bool seal_covers(const struct log_seal *seal, const char *uid, int64_t seq)
+{
+    const char *at = seal->statement;
+    struct desk_line desk;
+    while (next_desk(&at, &desk)) {
+        if (strcmp(desk.uid, uid) == 0) {
+            return desk.seq >= seq;
+        }
+    }
+    return false;
+}

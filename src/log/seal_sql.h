@@ -22,6 +22,8 @@ int seal_compare_fields(struct log *log, int64_t bout, const struct log_seal *se
                         struct buf *faults, struct error *err);
 /* Whether that entry made the seal. */
 bool seal_is_by(const struct log_seal *seal, const char *uid, int64_t seq);
+/* Whether that entry is among those that it speaks of. */
+bool seal_covers(const struct log_seal *seal, const char *uid, int64_t seq);
 /* What stands behind a word in a statement's first line of that word; size 0: no such line. */
 struct seal_line {
     const char *text;

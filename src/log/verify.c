@@ -170,12 +170,14 @@ static int check_seals(struct log *log, int64_t bout, const struct signature *si
 {
     struct log_seal *seals = NULL;
     size_t count = 0;
+    bool covered = false; /* the signature itself is older than the first digests */
     int code = log_seals(log, bout, &seals, &count, err);
     for (size_t i = 0; i < count && !code; i++) {
         struct seal_line made = seal_find(seals[i].statement, "made");
         const char *fault = log_seal_fault(&seals[i]);
         bool stands = signature->seq && seal_is_by(&seals[i], signature->uid, signature->seq);
-        out->made_later |= made.size != 4 || strncmp(made.text, "sign", 4) != 0;
+        bool later = made.size != 4 || strncmp(made.text, "sign", 4) != 0;
+        out->made_later |= later;
         if (stands) {
             note_seal(&out->seal, &seals[i]);
         }
@@ -183,10 +185,12 @@ static int check_seals(struct log *log, int64_t bout, const struct signature *si
             seal_add(faults, "%s", fault);
             continue;
         }
+        covered |=
+            later && signature->seq && seal_covers(&seals[i], signature->uid, signature->seq);
         code = seal_compare_desks(log, bout, &seals[i], faults, err);
         code = code || !stands ? code : seal_compare_fields(log, bout, &seals[i], faults, err);
     }
-    if (!code && signature->seq && out->seal.kind == SEAL_NONE && !out->made_later) {
+    if (!code && signature->seq && out->seal.kind == SEAL_NONE && !covered) {
         seal_add(faults, "the seal of its signature is gone");
     }
     log_seals_free(seals, count);

@@ -1,9 +1,7 @@
 /* Whatever is changed in a record that is sealed is found and named: each byte of each value of
- * each row, by a program that minds neither triggers nor constraints; and bytes of the file itself.
- * RINGTALLY_BYTES=all tries every byte of the file. */
+ * each row, by a program that minds neither triggers nor constraints. (Bytes of the file itself:
+ * tests/outside/check_tamper.py.) */
 #include "../unit/log/sealed.h"
-
-/* --- one value after the other --------------------------------------------------------------- */
 
 /* What of a row is this database's own and says nothing of the record. */
 static bool is_local(const char *table, const char *column)
@@ -182,110 +180,12 @@ static void verify__any_value_changed__is_found_and_named(void **state)
     free(sealed.desks);
 }
 
-/* --- bytes of the file ------------------------------------------------------------------------ */
-
-/* All that the database says of the signed bout, as one text; NULL: it cannot be read. */
-static char *content_of(const char *path)
-{
-    static const char *const lists[] = {
-        "SELECT id, title, date, venue FROM card ORDER BY id",
-        "SELECT id, card, number, weight, rules, rounds, terms, referee FROM bout WHERE id = 1",
-        "SELECT * FROM corner WHERE bout = 1 ORDER BY corner",
-        "SELECT * FROM judge WHERE bout = 1 ORDER BY seat",
-        "SELECT * FROM desk WHERE bout = 1 ORDER BY id",
-        "SELECT desk, seq, utc_ms, at_ms, kind, act, code, subject_desk, subject_seq, undoes_desk, "
-        "undoes_seq, round, elapsed_ms, off_clock, review, accepted, unsure, corner, limb, target, "
-        "stance, position, outcome, spinning, jumping, knockdown, value, text, prior FROM entry "
-        "ORDER BY desk, seq",
-        "SELECT bout, statement, digest, signature FROM seal ORDER BY statement",
-    };
-    sqlite3 *db = NULL;
-    sqlite3_str *text = sqlite3_str_new(NULL);
-    bool read = sqlite3_open_v2(path, &db, SQLITE_OPEN_READONLY, NULL) == SQLITE_OK;
-    for (size_t i = 0; i < sizeof lists / sizeof *lists && read; i++) {
-        sqlite3_stmt *row = NULL;
-        read = sqlite3_prepare_v2(db, lists[i], -1, &row, NULL) == SQLITE_OK;
-        int result = SQLITE_DONE;
-        while (read && (result = sqlite3_step(row)) == SQLITE_ROW) {
-            for (int column = 0; column < sqlite3_column_count(row); column++) {
-                const unsigned char *bytes = sqlite3_column_blob(row, column);
-                int size = sqlite3_column_bytes(row, column);
-                sqlite3_str_appendf(text, "|%d:", sqlite3_column_type(row, column));
-                for (int at = 0; at < size; at++) {
-                    sqlite3_str_appendf(text, "%02x", bytes[at]);
-                }
-            }
-        }
-        read = read && result == SQLITE_DONE;
-        sqlite3_finalize(row);
-    }
-    sqlite3_close(db);
-    char *out = sqlite3_str_finish(text);
-    if (!read) {
-        sqlite3_free(out);
-        out = NULL;
-    }
-    return out;
-}
-
-/* Either it is told, or all that the database says of the bout is what it was. */
-static bool byte_is_told(const struct place *place, const char *bytes, size_t size, size_t at,
-                         const char *content)
-{
-    char why[4000];
-    struct verified found = {0};
-    struct error err = {0};
-    assert_ok(file_write(place->db, bytes, size, &err), err);
-    if (!place_is_whole(place, why, sizeof why, &found)) {
-        assert_true(strlen(why) > 3);
-        return true;
-    }
-    char *now = content_of(place->db);
-    if (!now || strcmp(now, content) != 0) {
-        fail_msg("byte %zu changed what is said, and nobody noticed", at);
-    }
-    sqlite3_free(now);
-    return false;
-}
-
-static void verify__any_byte_of_the_file_changed__is_told_or_says_nothing(void **state)
-{
-    const char *how = getenv("RINGTALLY_BYTES");
-    bool all = how && strcmp(how, "all") == 0;
-    struct keypair keys = test_keys();
-    struct sealed sealed = make_sealed(*state, &keys);
-    char *bytes = NULL;
-    size_t size = 0;
-    uint64_t seed = 3;
-    int told = 0, tried = 0;
-    struct error err = {0};
-    assert_int_equal(sql_try(sealed.place->db, "PRAGMA journal_mode = DELETE"), SQLITE_OK);
-    assert_ok(file_read(&bytes, &size, sealed.place->db, &err), err);
-    char *content = content_of(sealed.place->db);
-    assert_non_null(content);
-    for (size_t at = 0; at < size; at += all ? 1 : 1 + roll(&seed, 240)) {
-        char was = bytes[at];
-        bytes[at] = (char)(was ^ (1 << roll(&seed, 8)));
-        told += byte_is_told(sealed.place, bytes, size, at, content);
-        tried++;
-        bytes[at] = was;
-    }
-    /* Much of a file is free, or views and indexes. */
-    print_message("%d bytes of %zu changed: %d told, %d say nothing\n", tried, size, told,
-                  tried - told);
-    assert_true(told > tried / 10);
-    sqlite3_free(content);
-    free(bytes);
-    free(sealed.desks);
-}
-
 #define with_place(test) cmocka_unit_test_setup_teardown(test, place_set_up, place_tear_down)
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         with_place(verify__any_value_changed__is_found_and_named),
-        with_place(verify__any_byte_of_the_file_changed__is_told_or_says_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

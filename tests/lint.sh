@@ -97,6 +97,15 @@ for file in $(find src -name '*.[ch]'); do
         offend "$file calls a banned function"
 done
 
+# What programs leave behind is not the tree's: nothing at its root but these.
+for name in $(git ls-files 2>/dev/null | cut -d/ -f1 | sort -u); do
+    case $name in
+    .ci | .clang-format | .clang-tidy | .gitignore | CMakeLists.txt | CMakePresets.json | DEVELOPERS.md | README.md) ;;
+    examples | include | schema | shared | src | tests) ;;
+    *) offend "$name is left behind, and kept in the tree" ;;
+    esac
+done
+
 # The map in the contributor's guide names every room, and no other.
 for room in $(cd src && ls -d */ | tr -d /); do
     grep -q "^src/$room/ " DEVELOPERS.md || offend "DEVELOPERS.md's map has no src/$room/"

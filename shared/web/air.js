@@ -124,7 +124,7 @@ function drawPanel() {
       }
       const fill = h("i");
       fill.style.height = `${(count.landed / top) * 100}%`;
-      return h("td", null, fill, h("span", null, `${count.landed}`, h("small", null, `/${count.attempted}`)));
+      return h("td", null, fill, h("span", null, ...landedOf(count)));
     };
     return h("div", { class: `half ${name}` },
       h("div", { class: "top" }, h("b", { dir: "auto" }, nameOf(of[name])),
@@ -141,7 +141,7 @@ function drawPanel() {
 }
 
 function drawRemark() {
-  return remark && h("div", { class: `box remark ${remark.corner || ""}`, dir: "auto" }, remark.text);
+  return remark && h("div", { class: `box remark ${remark.corner || ""}` }, sentence(remark.text, counts));
 }
 
 function leftNow() {

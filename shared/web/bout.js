@@ -127,13 +127,13 @@ function drawPad(name, corner, totals, rows, top) {
     }
     const fill = h("i", null);
     fill.style.height = `${(count.landed / top) * 100}%`;
-    return h("td", null, fill, h("span", null, `${count.landed}`, h("small", null, `/${count.attempted}`)));
+    return h("td", null, fill, h("span", null, ...landedOf(count)));
   };
   return h("table", { class: `pad ${name}` },
     h("caption", { class: name }, name.toUpperCase()),
     h("thead", null, h("tr", null, h("td", { class: "none" }), ...columns.map(([limb]) => h("th", { scope: "col" }, limb)))),
     h("tbody", null, ...rows.map((target) =>
-      h("tr", null, h("th", { scope: "row" }, target, h("small", null, ratio(totals.by_target[target]))),
+      h("tr", null, h("th", { scope: "row" }, target, h("small", null, ...broken(ratio(totals.by_target[target])))),
         ...columns.map(([, of]) => cell(of(target)))))));
 }
 
@@ -161,7 +161,7 @@ function drawRounds() {
     h("td", { class: name }, ratio(of[name])),
     h("td", { class: name }, accuracy(of[name])),
     h("td", { class: `${name} more` }, output(of[name], of.running_ms)),
-    h("td", { class: name }, of[name].knockdowns === null ? "?" : `${of[name].knockdowns || "–"}`),
+    h("td", { class: name }, known(of[name].knockdowns)),
   ];
   const line = (label, of, mark) => h("tr", { class: mark ? "now" : null },
     h("th", { scope: "row" }, label), ...cells(of, "red"), ...cells(of, "blue"));
@@ -189,7 +189,7 @@ function sureness({ evidence }) {
 function drawCalls(document) {
   const calls = document.remarks.slice(0, CALLS);
   $("calls").replaceChildren(...(calls.length
-    ? calls.map((call) => h("li", { class: call.corner, dir: "auto" }, call.text, sureness(call)))
+    ? calls.map((call) => h("li", { class: call.corner }, sentence(call.text, counts), sureness(call)))
     : [h("li", null, "Nothing stands out yet.")]));
   const looked = document.compared + document.setups_compared;
   setText($("calls-note"), document.bell

@@ -58,6 +58,19 @@ function ageText(ms) {
 const isolated = (texts) => texts.filter(Boolean).flatMap((text, index) =>
   [index ? " · " : "", h("bdi", null, text)]);
 
+// Words of ours around names of any script: the sentence runs from left to right, each name its own way.
+function sentence(text, of) {
+  const names = of ? [of.red, of.blue].map((corner) => corner.short_name || corner.fighter) : [];
+  const known = names.filter(Boolean).map((name) => name.replace(/[.*+?^${}()|[\]\\]/g, "\\$&"));
+  const parts = known.length ? text.split(new RegExp(`(${known.join("|")})`)) : [text];
+  return h("span", { dir: "ltr" }, ...parts.map((part, index) => (index % 2 ? h("bdi", null, part) : part)));
+}
+
+// Landed of attempted in a cell of a pad: two lines where one has no room, so that no digit is cut.
+const landedOf = (count) => [`${count.landed}`, h("wbr"), h("small", null, `/${count.attempted}`)];
+
+const broken = (text) => text.split(/(?<=\/)/).flatMap((part, index) => (index ? [h("wbr"), part] : [part]));
+
 // What a producer holds back, and how late all is on purpose; "" where nothing is.
 function heldText(gate) {
   const waiting = gate ? gate.holds.filter((kind) => gate.waiting[kind] > 0) : [];

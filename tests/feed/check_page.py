@@ -296,6 +296,73 @@ def record__beside_a_name_from_right_to_left__reads_right(programs):
         feed.stop()
 
 
+# Cells of the pads whose text reaches out of them: a digit that is cut off makes another number.
+CUT = """[...document.querySelectorAll('.pad td, .pad th, .panel td')].filter((cell) => {
+  const range = document.createRange(); range.selectNodeContents(cell);
+  const box = cell.getBoundingClientRect();
+  return [...range.getClientRects()].some((r) => r.width && (r.left < box.left - 1 || r.right > box.right + 1 ||
+    r.bottom > box.bottom + 1)); }).map((cell) => cell.textContent)"""
+
+
+def pad__seven_columns_and_a_long_bout__no_digit_is_cut(programs):
+    """Elbows make seven columns a corner; counts as a busy bout has them, and more than any."""
+    strikes = "weQWiUUoIljKhaSzdfFxc,vbBnmg/"
+    for times in (12, 100):
+        with tempfile.TemporaryDirectory() as folder:
+            db = pathlib.Path(folder, "t.db")
+            keys = pathlib.Path(folder, "busy.keys")
+            many = times * len(strikes)
+            keys.write_text("0.5 Enter\n" + "".join(f"{1 + i * 175 / many:.3f} {strikes[i % len(strikes)]}\n"
+                                                    for i in range(many)))
+            subprocess.run([programs.ringtally, "--db", db, "card", "load", programs.card], check=True,
+                           stdout=subprocess.DEVNULL)
+            subprocess.run([programs.ringtally, "--db", db, "desk", f"{CARD}/4", "--operator", "Iris", "--keys", keys,
+                            "--headless", "--speed", "max"], check=True)
+            feed = Feed(programs, db)
+            assert curl(f"{feed.url}v1/bouts/{CARD}/4/counts").json()["red"]["attempted"] > 10 * times
+            browser = Browser()
+            try:
+                for path, ready in ((f"bout/{CARD}/4", f"{READY} && document.querySelectorAll('.pad td').length > 40"),
+                                    (f"air/{CARD}/4/panel?old=mark", "document.querySelectorAll('.panel td').length > 40")):
+                    for width, height in ((390, 844), (820, 1180), (1280, 720), (1920, 1080)):
+                        browser.open(feed.url + path, width, height)
+                        browser.wait(ready)
+                        cut = browser.value(CUT)
+                        assert not cut, (times, path, width, cut)
+            finally:
+                browser.close()
+            feed.stop()
+
+
+def remark__name_from_right_to_left__sentence_still_runs_from_left(programs):
+    with tempfile.TemporaryDirectory() as folder:
+        db = pathlib.Path(folder, "t.db")
+        card = pathlib.Path(folder, "card.ini")
+        card.write_text(f"[card]\nid = {CARD}\ntitle = Night\ndate = 2026-12-05\n[bout 1]\nrules = kickboxing\n"
+                        "red.name = يوسف البحراوي\nblue.name = Ada (A+B) Ott\n", encoding="utf-8")
+        subprocess.run([programs.ringtally, "--db", db, "card", "load", card], check=True, stdout=subprocess.DEVNULL)
+        subprocess.run([programs.ringtally, "--db", db, "desk", f"{CARD}/1", "--operator", "Iris", "--headless", "--speed", "max",
+                        "--keys", programs.source / "examples" / "bout-1.keys"], check=True)
+        feed = Feed(programs, db)
+        browser = Browser()
+        try:
+            browser.open(f"{feed.url}bout/{CARD}/1")
+            browser.wait("document.querySelectorAll('#calls li').length > 3")
+            lines = browser.value("""[...document.querySelectorAll('#calls li')].map((li) => { const range = document.createRange();
+              const walker = document.createTreeWalker(li, NodeFilter.SHOW_TEXT); const places = [];
+              while (walker.nextNode()) { const node = walker.currentNode; if (node.parentElement.tagName === 'BDI') continue;
+                [...node.textContent].forEach((c, i) => { range.setStart(node, i); range.setEnd(node, i + 1);
+                  const r = range.getBoundingClientRect(); if (c > ' ' && c < '\u0590') places.push([c, Math.round(r.top), r.left]); }); }
+              return [li.textContent, places]; })""")
+            assert any("البحراوي" in text for text, _ in lines), lines
+            for text, places in lines:
+                for (_, top, left), (char, next_top, next_left) in zip(places, places[1:]):
+                    assert next_top > top + 5 or next_left > left, (text, char)
+        finally:
+            browser.close()
+        feed.stop()
+
+
 def page__no_line_at_all__last_figures_marked_old(programs):
     """Kept on the device: the page opens without a feed, with what it last saw, and says of when that is."""
     with tempfile.TemporaryDirectory() as folder:

@@ -159,6 +159,7 @@ void desk_free(struct desk *desk)
         free(desk->burst.key);
         free(desk->reasons);
         free(desk->office.sign);
+        check_release(desk);
         coverage_release(&desk->seen.coverage);
         if (desk->agree) {
             agree_release(desk->agree);

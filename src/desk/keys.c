@@ -179,7 +179,9 @@ static void lookup_key(struct desk *desk, int64_t now_ms)
 
 static void page_key(struct desk *desk, int step)
 {
-    desk->page = (enum desk_page)((desk->page + PAGE_COUNT + step) % PAGE_COUNT);
+    do {
+        desk->page = (enum desk_page)((desk->page + PAGE_COUNT + step) % PAGE_COUNT);
+    } while (!desk_has_page(desk, desk->page));
 }
 
 static unsigned act(struct desk *desk, enum action action, int64_t now_ms)
@@ -350,6 +352,7 @@ unsigned desk_tick(struct desk *desk, int64_t now_ms)
     count_tick(desk, now_ms);
     kicks_tell(desk, now_ms);
     office_watch(desk, now_ms);
+    check_look(desk, now_ms);
     return wants;
 }
 

@@ -3,7 +3,7 @@
 #define RINGTALLY_SESSION_H
 
 #include "desk/repeat.h"
-#include "ringtally/insight/agree.h"
+#include "ringtally/insight/reference.h"
 #include "ringtally/desk/desk.h"
 #include "ringtally/desk/reel.h"
 
@@ -182,6 +182,13 @@ struct reel {
     int64_t look_ms, look_media_ms; /* a second look: when it began, and where; 0: none is on */
 };
 
+/* The live count against the recording, as last looked at: check.c. */
+struct checking {
+    struct reference *reference; /* owned; NULL: there is none */
+    size_t entries;              /* that were known then */
+    int root;                    /* of the recording's desk */
+};
+
 struct desk {
     struct bout bout;
     struct rules rules;
@@ -243,6 +250,7 @@ struct desk {
     struct alarms alarms;
     struct seen seen;
     struct reel reel;
+    struct checking checking;
     bool watch;              /* it writes nothing, and has no row: */
     struct desk_row watcher; /* this stands for it */
 };
@@ -424,6 +432,10 @@ int64_t alarm_next_change(const struct desk *desk, int64_t now_ms);
 
 /* seen.c: at most once a second, since it costs as much as the log is long. */
 void seen_look(struct desk *desk, int64_t now_ms);
+
+/* check.c */
+void check_look(struct desk *desk, int64_t now_ms);
+void check_release(struct desk *desk);
 
 /* incident_keys.c: an incident of a corner. */
 void incident_enter(struct desk *desk, enum corner corner, int64_t now_ms);

@@ -6,9 +6,9 @@
 #include "ringtally/insight/reference.h"
 
 const char reference_lag_note[] =
-    "Of a strike's key behind its frame, less how late the bell's own key was: the live round "
-    "clock begins with that key, and no clock is common to ringside and recording. Added to it, "
-    "the bell's lag would be the whole one; it is one number a round.";
+    "The lag is how late a strike's key is behind its frame, less how late the bell's own key was: "
+    "the live round clock begins with that key, and no clock is common to ringside and recording. "
+    "The bell's part is one number a round, and it is not known.";
 
 static int percent(double share)
 {

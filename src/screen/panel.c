@@ -32,11 +32,9 @@ typedef void page_fn(const struct scene *scene, const struct area *area);
 /* The page that takes the room of pad and strip; NULL where that is not one of those. */
 static page_fn *page_of(const struct scene *scene)
 {
-    static page_fn *const pages[PAGE_COUNT] = {[PAGE_READOUT] = readout_draw,
-                                               [PAGE_STANCE] = by_stance_draw,
-                                               [PAGE_TAKEN] = taken_draw,
-                                               [PAGE_TIMELINE] = timeline_draw,
-                                               [PAGE_REMARKS] = said_draw};
+    static page_fn *const pages[PAGE_COUNT] = {
+        [PAGE_READOUT] = readout_draw,   [PAGE_STANCE] = by_stance_draw, [PAGE_TAKEN] = taken_draw,
+        [PAGE_TIMELINE] = timeline_draw, [PAGE_REMARKS] = said_draw,     [PAGE_CHECK] = check_draw};
     return pages[desk_page(scene->desk)];
 }
 
@@ -63,13 +61,16 @@ static void feed_words(char *out, size_t size, const struct panel_view *view)
 static void pages_text(char *out, size_t size, const struct scene *scene)
 {
     static const char *const names[PAGE_COUNT] = {
-        [PAGE_BOUT] = "pad",       [PAGE_READOUT] = "read", [PAGE_ROUNDS] = "rounds",
-        [PAGE_STANCE] = "stance",  [PAGE_TAKEN] = "taken",  [PAGE_TIMELINE] = "time",
-        [PAGE_REMARKS] = "remarks"};
+        [PAGE_BOUT] = "pad",        [PAGE_READOUT] = "read", [PAGE_ROUNDS] = "rounds",
+        [PAGE_STANCE] = "stance",   [PAGE_TAKEN] = "taken",  [PAGE_TIMELINE] = "time",
+        [PAGE_REMARKS] = "remarks", [PAGE_CHECK] = "check"};
     char key[16];
     int used = snprintf(out, size, "%s", key_word(key, scene->keymap->action[ACTION_PAGE]));
     for (int page = 0; page < PAGE_COUNT && used > 0 && (size_t)used < size; page++) {
         bool here = page == (int)desk_page(scene->desk);
+        if (!desk_has_page(scene->desk, (enum desk_page)page)) {
+            continue;
+        }
         used += snprintf(out + used, size - (size_t)used, here ? " [%s]" : " %s", names[page]);
     }
 }

@@ -110,6 +110,9 @@ void taken_draw(const struct scene *scene, const struct area *area);
 void timeline_draw(const struct scene *scene, const struct area *area);
 void said_draw(const struct scene *scene, const struct area *area);
 
+/* check_page.c */
+void check_draw(const struct scene *scene, const struct area *area);
+
 /* relief.c: who is official for what, for whoever may take over. */
 void offices_draw(const struct scene *scene, const struct area *area);
 

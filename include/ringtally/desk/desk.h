@@ -19,6 +19,7 @@
 #include "ringtally/bout/rules.h"
 
 struct desk; /* opaque */
+struct reference;
 
 struct desk_setup {
     struct bout bout;
@@ -69,6 +70,7 @@ enum desk_page {
     PAGE_TAKEN,
     PAGE_TIMELINE,
     PAGE_REMARKS,
+    PAGE_CHECK, /* the live count against the recording, where there is one */
     PAGE_COUNT
 };
 
@@ -142,6 +144,16 @@ int64_t desk_ran(const struct desk *desk, int round, int64_t now_ms);
 enum desk_mode desk_mode(const struct desk *desk);
 enum corner desk_prompt(const struct desk *desk); /* whose incident is asked for */
 enum desk_page desk_page(const struct desk *desk);
+/* Whether the page keys come by it. */
+bool desk_has_page(const struct desk *desk, enum desk_page page);
+/* What PAGE_CHECK shows, as it was when strikes were last not coming; false: nothing. Valid until
+ * the next key, tick or desk_learn. */
+struct desk_check {
+    const struct reference *reference;
+    const char *by; /* the desk that tagged from the recording */
+    size_t behind;  /* entries that came since */
+};
+bool desk_check(const struct desk *desk, struct desk_check *out);
 bool desk_help(const struct desk *desk); /* the help is shown; keys stay live under it */
 /* The notice, "" when none (it ends by itself). *urgent: to be shown inverted. */
 const char *desk_notice(const struct desk *desk, int64_t now_ms, bool *urgent);

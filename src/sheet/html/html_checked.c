@@ -61,7 +61,7 @@ void html_checked(struct buf *out, const struct figures *figures)
     }
     buf_adds(out, "</ul>\n");
     if (reference->tells && reference->lag.of > 0) {
-        buf_adds(out, "<p class=\"stance\">The lag: ");
+        buf_adds(out, "<p class=\"stance\">");
         html_text(out, reference_lag_note);
         buf_adds(out, "</p>\n");
     }

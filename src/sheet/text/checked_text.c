@@ -131,6 +131,6 @@ void checked_markdown(struct buf *out, const struct figures *figures,
         }
     }
     if (reference->tells && reference->lag.of > 0) {
-        buf_addf(out, "\nThe lag: %s\n", reference_lag_note);
+        buf_addf(out, "\n%s\n", reference_lag_note);
     }
 }

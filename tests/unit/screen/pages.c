@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include "ringtally/bout/recording.h"
 #include "stage.h"
 
 static struct bout five_judges(const char *rules, int rounds)
@@ -59,7 +60,7 @@ static void panel_compose__pages__as_expected(void **state)
     struct stage stage;
     char name[64];
     play(&stage, &stage_bout);
-    for (int page = 0; page < PAGE_COUNT; page++) {
+    for (int page = 0; page < PAGE_CHECK; page++) {
         assert_int_equal(desk_page(stage.desk), page);
         if (names[page]) {
             snprintf(name, sizeof name, "%s-80x24", names[page]);
@@ -75,6 +76,72 @@ static void panel_compose__pages__as_expected(void **state)
     stage_close(&stage);
 }
 
+/* Desk 1 tags the bout again from its recording, 300 ms and a little before each key; it has one
+ * strike in nine more. */
+static void tag_again(struct stage *stage)
+{
+    const struct subject *subjects = NULL;
+    struct recording recording = {.rate_mhz = 25000, .name = "bout.mkv"};
+    size_t count = fold_subjects(desk_fold(stage->desk), &subjects), made = 0;
+    struct entry *entries = calloc(2 * count + 1, sizeof *entries);
+    assert_non_null(entries);
+    entries[made] = (struct entry){.kind = ENTRY_NOTE, .round = 1, .at_ms = STAGE_START};
+    recording_print(entries[made++].text, &recording);
+    for (size_t i = 0; i < count; i++) {
+        bool strike = subjects[i].now.kind == ENTRY_STRIKE;
+        if (!strike && subjects[i].now.kind != ENTRY_CLOCK) {
+            continue;
+        }
+        entries[made] = subjects[i].now;
+        entries[made++].at_ms -= strike ? 300 + (int64_t)(i * 7 % 60) : 0;
+        if (strike && i % 9 == 0) {
+            entries[made] = entries[made - 1];
+            entries[made].strike.limb = LIMB_KNEE;
+            entries[made++].at_ms += 500;
+        }
+    }
+    for (size_t i = 0; i < made; i++) {
+        entries[i].name = entries[i].subject = (struct entry_name){1, (int64_t)i + 1};
+        entries[i].act = ACT_ADD;
+        entries[i].undoes = ENTRY_NONE;
+        entries[i].utc_ms = stage->now_ms + (int64_t)i;
+    }
+    assert_int_equal(desk_learn(stage->desk, NULL, 0, entries, made, stage->now_ms), 0);
+    free(entries);
+}
+
+/* Where somebody tagged the recording too there is a page more. It is worked out anew once strikes
+ * do not come. */
+static void panel_compose__the_check__as_expected(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    play(&stage, &stage_bout);
+    stage_key(&stage, KEY_OF_BACKTAB, 500);
+    assert_int_equal(desk_page(stage.desk), PAGE_REMARKS);
+    stage_key(&stage, KEY_OF_TAB, 500);
+    tag_again(&stage);
+    stage_key(&stage, KEY_OF_BACKTAB, 500);
+    assert_int_equal(desk_page(stage.desk), PAGE_CHECK);
+    stage_expect(&stage, 24, 80, false, "check-80x24");
+    stage_expect(&stage, 40, 140, false, "check-140x40");
+    stage_expect(&stage, 24, 80, true, "check-ascii-80x24");
+    stage_type(&stage, "wi", 800);
+    assert_true(shows(&stage, 24, 80, "; 2 entries ago"));
+    stage_key(&stage, KEY_OF_ENTER, 5000); /* the clock stands */
+    assert_false(shows(&stage, 24, 80, "entries ago"));
+    for (int rows = 24; rows < 64; rows += 3) { /* under the sanitizer: no write outside */
+        for (int columns = 80; columns < 300; columns += 17) {
+            stage_compose(&stage, &frame, rows, columns, rows % 2);
+            frame_release(&frame);
+        }
+    }
+    stage_key(&stage, KEY_OF_TAB, 500);
+    assert_int_equal(desk_page(stage.desk), PAGE_BOUT);
+    stage_close(&stage);
+}
+
 /* Nothing thrown, one strike, one corner only: figures or dashes, nothing else. */
 static void panel_compose__pages_of_hardly_anything__hold(void **state)
 {
@@ -83,7 +150,7 @@ static void panel_compose__pages_of_hardly_anything__hold(void **state)
     char name[64];
     stage_open(&stage, &stage_bout);
     for (int strikes = 0; strikes < 2; strikes++) {
-        for (int page = 0; page < PAGE_COUNT; page++) {
+        for (int page = 0; page < PAGE_CHECK; page++) {
             if (page == PAGE_READOUT || page >= PAGE_STANCE) {
                 snprintf(name, sizeof name, "page-%d-%d-strikes-80x24", page, strikes);
                 stage_expect(&stage, 24, 80, false, name);
@@ -103,7 +170,7 @@ static void panel_compose__pages_of_any_size__stay_inside(void **state)
     struct stage stage;
     struct bout bout = five_judges("boxing", 12);
     play(&stage, &bout);
-    for (int page = 0; page < PAGE_COUNT; page++) {
+    for (int page = 0; page < PAGE_CHECK; page++) {
         for (int mode = 0; mode < 2; mode++) {
             for (int rows = 24; rows < 64; rows += 5) {
                 for (int columns = 80; columns < 700; columns += 77) {
@@ -294,7 +361,7 @@ static void panel_compose__a_rest__shows_what_wants_a_look(void **state)
     stage_expect(&stage, 40, 140, false, "looks-140x40"); /* what is read out, beside the pad */
     stage_key(&stage, KEY_OF_TAB, 500);
     stage_expect(&stage, 24, 80, false, "readout-rest-80x24");
-    for (int i = 1; i < PAGE_COUNT; i++) {
+    for (int i = 1; i < PAGE_CHECK; i++) {
         stage_key(&stage, KEY_OF_TAB, 500);
     }
     stage_key(&stage, KEY_OF_UP, 500);
@@ -385,6 +452,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(panel_compose__a_hub__is_told_of_once_it_is_behind),
         cmocka_unit_test(panel_compose__pages__as_expected),
+        cmocka_unit_test(panel_compose__the_check__as_expected),
         cmocka_unit_test(panel_compose__pages_of_hardly_anything__hold),
         cmocka_unit_test(panel_compose__pages_of_any_size__stay_inside),
         cmocka_unit_test(panel_compose__timeline__marks_stand_at_their_corner_and_time),

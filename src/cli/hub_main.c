@@ -1,4 +1,5 @@
 /* hub_main.c: ringtally-hub, which `ringtally hub` runs. */
+#include <errno.h>
 #include <locale.h>
 #include <signal.h>
 #include <stdio.h>
@@ -13,6 +14,27 @@ static void say(void *user, const char *line)
 {
     (void)user;
     fprintf(stderr, "ringtally: %s\n", line);
+}
+
+static volatile sig_atomic_t told_to_end;
+
+static void on_signal(int number)
+{
+    (void)number;
+    told_to_end = 1;
+}
+
+/* What ends a program ends this one in order; the second time at once. */
+static int catch_signals(struct error *err)
+{
+    static const int numbers[] = {SIGINT, SIGTERM, SIGHUP};
+    struct sigaction action = {.sa_handler = on_signal, .sa_flags = SA_RESETHAND};
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+        if (sigaction(numbers[i], &action, NULL)) {
+            return error_set(err, ERROR_FAILED, "signals: %s", strerror(errno));
+        }
+    }
+    return 0;
 }
 
 static int one_word(const struct call *call, const struct cli_option *options, const char **out,
@@ -54,8 +76,10 @@ static int run_follow(const struct call *call, struct error *err)
     int code = one_word(call, options, &uri, err);
     /* A truck begins with nothing; a hall without its database has a wrong path. */
     code = code ? code : data_log_open(&log, call->db, *card ? LOG_CREATE : LOG_WRITE, err);
+    code = code ? code : catch_signals(err);
     if (!code) {
-        struct hub_follow how = {.uri = uri, .card = card, .wait = wait, .once = once, .say = say};
+        struct hub_follow how = {
+            .uri = uri, .card = card, .wait = wait, .once = once, .stop = &told_to_end, .say = say};
         code = hub_follow(log, &how, err);
     }
     log_close(log);

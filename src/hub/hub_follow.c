@@ -10,11 +10,13 @@
 #include "ringtally/log/log_watch.h"
 #include "ringtally/log/signs.h"
 
-#define LOOK_MS   15   /* between two looks at the local log */
-#define POLL_MS   5000 /* between two questions to the hub that no notification asked for */
-#define NOTE_MS   1000 /* between two notes */
-#define AGAIN_MS  250  /* first wait for a hub that is away; doubles ... */
-#define AGAIN_MAX 5000 /* ... up to this */
+#define LOOK_MS   15    /* between two looks at the local log */
+#define POLL_MS   5000  /* between two questions to the hub that no notification asked for */
+#define NOTE_MS   1000  /* between two notes */
+#define LATE_MS   10000 /* by which the next one is promised: a large union may take seconds, */
+#define REACH_MS  60000 /* and many hosts that are tried longer */
+#define AGAIN_MS  250   /* first wait for a hub that is away; doubles ... */
+#define AGAIN_MAX 5000  /* ... up to this */
 
 struct follow {
     struct log *log;
@@ -23,6 +25,8 @@ struct follow {
     struct pairs pairs;
     struct log_watch watch;
     struct log_marks marks;
+    struct hub_note note;                                  /* the last one */
+    bool meets;                                            /* is at finding out what is where */
     int64_t look_at, poll_at, note_at, again_at, again_ms; /* by mono_ms */
     char said[512];                                        /* why the hub is away */
     bool met;                                              /* the hub, at least once */
@@ -172,21 +176,103 @@ static int work(struct follow *follow, bool all, struct error *err)
     return code;
 }
 
+/* Entries here that the hub is not known to have. */
+static int count_waiting(const struct follow *follow, struct hub_note *note, struct error *err)
+{
+    int code = 0;
+    for (size_t i = 0; i < follow->pairs.count && !code; i++) {
+        struct hub_gap gap = {0};
+        const struct pair *pair = &follow->pairs.pair[i];
+        if (pair->new_here) {
+            code = pair_waiting(pair, follow->log, &gap, err);
+        }
+        note->waiting += gap.here;
+        if (gap.here_ms && (!note->oldest_ms || gap.here_ms < note->oldest_ms)) {
+            note->oldest_ms = gap.here_ms;
+        }
+    }
+    return code;
+}
+
+/* `promise_ms`: by when the next one follows. A sign that cannot be left stops nothing. */
+static void put_note(struct follow *follow, int64_t promise_ms)
+{
+    follow->note.until_ms = when_now() + promise_ms;
+    hub_note_write(log_path(follow->log), &follow->note, NULL);
+}
+
+static int leave_note(struct follow *follow, struct error *err)
+{
+    if (mono_ms() < follow->note_at) {
+        return 0;
+    }
+    follow->note_at = mono_ms() + NOTE_MS;
+    struct hub_note note = {.away = follow->hub == NULL};
+    int code = look_here(follow, err);
+    code = code ? code : count_waiting(follow, &note, err);
+    follow->note = code ? follow->note : note;
+    put_note(follow, LATE_MS);
+    return code;
+}
+
+static bool told_to_end(const struct follow *follow)
+{
+    return follow->how->stop && *follow->how->stop;
+}
+
+/* The hub lets us wait. What is under way stays as it is: no pair is added here; and while the two
+ * meet, nobody knows yet what waits. */
+static bool while_waiting(void *user)
+{
+    struct follow *follow = user;
+    struct hub_note note = {.away = false};
+    struct error ignored = {0};
+    if (!follow->meets && !count_waiting(follow, &note, &ignored)) {
+        follow->note = note;
+    }
+    put_note(follow, LATE_MS);
+    return !told_to_end(follow);
+}
+
+static int compare_all(struct follow *follow, struct error *err)
+{
+    int code = link_script(follow->hub, "LISTEN ringtally", err);
+    code = code ? code : look_here(follow, err);
+    code = code ? code : look_there(follow, err);
+    return code ? code : work(follow, true, err);
+}
+
+static void drop_pairs(struct pairs *pairs)
+{
+    pairs_forget(pairs);
+    free(pairs->pair);
+    *pairs = (struct pairs){NULL, 0, 0};
+}
+
 /* Begins with nothing: what is where is told by both sides. What was known until then says what
- * waits here while the hub is away. */
+ * waits here while the hub is away, also where it goes away again before all was compared. */
 static int meet(struct follow *follow, struct error *err)
 {
+    struct pairs known = follow->pairs;
+    struct log_marks marks = follow->marks;
     int code = hub_open(&follow->hub, follow->how->uri, HUB_WRITE, err);
     if (code) {
         return code;
     }
-    pairs_forget(&follow->pairs);
+    follow->hub->idle = while_waiting;
+    follow->hub->idle_user = follow;
+    follow->pairs = (struct pairs){NULL, 0, 0};
     follow->marks = (struct log_marks){0};
     follow->watch = (struct log_watch){0};
-    code = link_script(follow->hub, "LISTEN ringtally", err);
-    code = code ? code : look_here(follow, err);
-    code = code ? code : look_there(follow, err);
-    return code ? code : work(follow, true, err);
+    code = compare_all(follow, err);
+    if (code) {
+        drop_pairs(&follow->pairs);
+        follow->pairs = known;
+        follow->marks = marks;
+    } else {
+        drop_pairs(&known);
+    }
+    return code;
 }
 
 /* The bouts into which something came here, if anything did since the last look. */
@@ -221,37 +307,6 @@ static int step(struct follow *follow, struct error *err)
         polled = true;
     }
     return code ? code : work(follow, polled, err);
-}
-
-/* Entries here that the hub is not known to have. */
-static int count_waiting(struct follow *follow, struct hub_note *note, struct error *err)
-{
-    int code = look_here(follow, err);
-    for (size_t i = 0; i < follow->pairs.count && !code; i++) {
-        struct hub_gap gap = {0};
-        const struct pair *pair = &follow->pairs.pair[i];
-        if (pair->new_here) {
-            code = pair_gap(pair, follow->log, &gap, err);
-        }
-        note->waiting += gap.here;
-        if (gap.here_ms && (!note->oldest_ms || gap.here_ms < note->oldest_ms)) {
-            note->oldest_ms = gap.here_ms;
-        }
-    }
-    return code;
-}
-
-static int leave_note(struct follow *follow, struct error *err)
-{
-    struct hub_note note = {.away = follow->hub == NULL, .written_ms = when_now()};
-    if (mono_ms() < follow->note_at) {
-        return 0;
-    }
-    follow->note_at = mono_ms() + NOTE_MS;
-    int code = count_waiting(follow, &note, err);
-    /* A sign that cannot be left stops nothing. */
-    hub_note_write(log_path(follow->log), &note, NULL);
-    return code;
 }
 
 static void go_away(struct follow *follow, const struct error *why)
@@ -296,7 +351,10 @@ static int turn(struct follow *follow, struct error *err)
         nap(LOOK_MS * 4);
         return 0;
     }
+    put_note(follow, REACH_MS);
+    follow->meets = true;
     int code = meet(follow, err);
+    follow->meets = false;
     if (code) {
         hub_close(follow->hub);
         follow->hub = NULL;
@@ -321,15 +379,16 @@ int hub_follow(struct log *log, const struct hub_follow *how, struct error *err)
 {
     struct follow follow = {.log = log, .how = how};
     int code = 0;
-    for (;;) {
+    while (!told_to_end(&follow)) {
         struct error why = {0};
         code = turn(&follow, &why);
         code = code ? code : leave_note(&follow, &why);
-        if (!code && how->once && follow.hub) {
+        if (told_to_end(&follow)) {
+            code = 0;
+        } else if (!code && how->once && follow.hub) {
             code = all_equal(&follow, err) ? 0 : ERROR_FAILED;
             break;
-        }
-        if (code == ERROR_AWAY && (follow.met || how->wait)) {
+        } else if (code == ERROR_AWAY && (follow.met || how->wait)) {
             go_away(&follow, &why);
         } else if (code == ERROR_BUSY) {
             nap(LOOK_MS); /* a desk or a merge writes */
@@ -338,9 +397,10 @@ int hub_follow(struct log *log, const struct hub_follow *how, struct error *err)
             break;
         }
     }
-    hub_note_clear(log_path(log));
+    if (!code || !follow.met || how->once) { /* else the note tells that nobody follows any more */
+        hub_note_clear(log_path(log));
+    }
     hub_close(follow.hub);
-    pairs_forget(&follow.pairs);
-    free(follow.pairs.pair);
+    drop_pairs(&follow.pairs);
     return code;
 }

@@ -12,6 +12,7 @@
 #include "ringtally/base/text.h"
 
 #define ANSWER_MS 10000 /* a server that says nothing for so long is gone */
+#define IDLE_MS   1000
 
 static const struct {
     const char *text;
@@ -197,7 +198,7 @@ static int fail_answer(struct hub *hub, const PGresult *answer, struct error *er
 /* Sends what waits, and takes what came, until an answer is whole. */
 static int await(struct hub *hub, struct error *err)
 {
-    int64_t until = mono_ms() + ANSWER_MS;
+    int64_t now = mono_ms(), until = now + ANSWER_MS, idle_at = now + IDLE_MS;
     for (;;) {
         int left = PQflush(hub->conn);
         if (left < 0 || !PQconsumeInput(hub->conn)) {
@@ -206,14 +207,21 @@ static int await(struct hub *hub, struct error *err)
         if (left == 0 && !PQisBusy(hub->conn)) {
             return 0;
         }
-        int64_t rest = until - mono_ms();
+        now = mono_ms();
         struct pollfd wait = {.fd = PQsocket(hub->conn),
                               .events = (short)(POLLIN | (left ? POLLOUT : 0))};
-        if (rest <= 0) {
+        if (now >= until) {
             return fail_away(hub, "no answer", err);
         }
-        if (poll(&wait, 1, (int)rest) < 0 && errno != EINTR) {
+        int got = poll(&wait, 1, (int)(idle_at < until ? idle_at - now : until - now));
+        if (got < 0 && errno != EINTR) {
             return fail_away(hub, strerror(errno), err);
+        }
+        if (got < 0 || mono_ms() >= idle_at) {
+            idle_at = mono_ms() + IDLE_MS;
+            if (hub->idle && !hub->idle(hub->idle_user)) {
+                return fail_away(hub, "told to end", err);
+            }
         }
     }
 }

@@ -54,6 +54,9 @@ struct hub {
     PGconn *conn;
     char name[256];
     bool prepared[HUB_SQL_COUNT];
+    bool (*idle)(void *user); /* while an answer is waited for, each second and at a signal; false:
+                                 the wait ends. May be NULL */
+    void *idle_user;
     bool refuses; /* the last error was the server's word on what this role may do or what the
                      schema is: no other bout would be spared */
 };

@@ -216,20 +216,35 @@ static int read_here(const struct pair *pair, struct log *log, int64_t arrival,
     return pair->here ? log_news(log, pair->here, arrival, news, err) : 0;
 }
 
+static struct hub_gap lacking_there(const struct pair *pair, const struct log_news *news)
+{
+    struct hub_gap gap = {0};
+    for (size_t i = 0; i < news->entry_count; i++) {
+        if (!is_there(pair, news->desks, &news->entries[i])) {
+            int64_t at_ms = news->entries[i].utc_ms;
+            gap.here++;
+            gap.here_ms = gap.here_ms && gap.here_ms < at_ms ? gap.here_ms : at_ms;
+        }
+    }
+    return gap;
+}
+
+int pair_waiting(const struct pair *pair, struct log *log, struct hub_gap *out, struct error *err)
+{
+    struct log_news news = {0};
+    int code = read_here(pair, log, pair->seen, &news, err);
+    *out = lacking_there(pair, &news);
+    log_news_release(&news);
+    return code;
+}
+
 int pair_gap(const struct pair *pair, struct log *log, struct hub_gap *out, struct error *err)
 {
     struct log_news news = {0};
     struct hub_range *ranges = NULL;
     size_t count = 0;
-    *out = (struct hub_gap){0};
     int code = read_here(pair, log, 0, &news, err);
-    for (size_t i = 0; i < news.entry_count && !code; i++) {
-        if (!is_there(pair, news.desks, &news.entries[i])) {
-            int64_t at_ms = news.entries[i].utc_ms;
-            out->here++;
-            out->here_ms = out->here_ms && out->here_ms < at_ms ? out->here_ms : at_ms;
-        }
-    }
+    *out = lacking_there(pair, &news);
     code = code ? code : lacking_here(pair, &news, false, &ranges, &count, err);
     for (size_t i = 0; i < count && !code; i++) {
         out->there += ranges[i].high - ranges[i].low + 1;

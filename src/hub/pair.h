@@ -49,6 +49,8 @@ int pair_meet(struct pair *pair, struct hub *hub, struct error *err);
 /* Card and bout into the local log, without what was logged; it is at the hub. */
 int pair_head(struct pair *pair, struct hub *hub, struct log *log, struct error *err);
 
+/* What the hub lacks of what came into the local log since the last pair_send. */
+int pair_waiting(const struct pair *pair, struct log *log, struct hub_gap *out, struct error *err);
 /* What each side lacks, as far as pair_meet knows. */
 int pair_gap(const struct pair *pair, struct log *log, struct hub_gap *out, struct error *err);
 

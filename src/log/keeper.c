@@ -262,17 +262,20 @@ static void read_hub(struct keeper *keeper)
 {
     struct hub_note note = {0};
     bool there = hub_note_read(keeper->path, &note);
-    int64_t age_ms = when_now() - note.written_ms;
-    if (!there || age_ms >= HUB_NOTE_STALE_MS || age_ms <= -HUB_NOTE_STALE_MS) {
-        there = false;
+    int64_t late_ms = when_now() - note.until_ms;
+    there = there && late_ms < HUB_NOTE_KEPT_MS && late_ms > -HUB_NOTE_KEPT_MS;
+    bool lost = there && late_ms >= 0;
+    if (!there) {
         note = (struct hub_note){0};
     }
     pthread_mutex_lock(&keeper->lock);
     struct saved_state *state = &keeper->state;
-    if (there != state->hub || note.waiting != state->hub_waiting || note.away != state->hub_away) {
+    if (there != state->hub || lost != state->hub_lost || note.waiting != state->hub_waiting ||
+        note.away != state->hub_away) {
         wake(keeper);
     }
     state->hub = there;
+    state->hub_lost = lost;
     state->hub_away = note.away;
     state->hub_waiting = note.waiting;
     state->hub_since_ms = note.oldest_ms;

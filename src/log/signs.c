@@ -184,7 +184,7 @@ int hub_note_write(const char *path, const struct hub_note *note, struct error *
 {
     char line[96];
     snprintf(line, sizeof line, "%lld %lld %d %lld\n", (long long)note->waiting,
-             (long long)note->oldest_ms, (int)note->away, (long long)note->written_ms);
+             (long long)note->oldest_ms, (int)note->away, (long long)note->until_ms);
     return write_note(path, ".hub", line, err);
 }
 
@@ -196,13 +196,13 @@ void hub_note_clear(const char *path)
 bool hub_note_read(const char *path, struct hub_note *out)
 {
     char line[96];
-    long long waiting = 0, oldest_ms = 0, written_ms = 0;
+    long long waiting = 0, oldest_ms = 0, until_ms = 0;
     int away = 0;
     if (!read_note(path, ".hub", line, sizeof line) ||
-        sscanf(line, "%lld %lld %d %lld", &waiting, &oldest_ms, &away, &written_ms) != 4 ||
+        sscanf(line, "%lld %lld %d %lld", &waiting, &oldest_ms, &away, &until_ms) != 4 ||
         waiting < 0) {
         return false;
     }
-    *out = (struct hub_note){waiting, oldest_ms, away != 0, written_ms};
+    *out = (struct hub_note){waiting, oldest_ms, away != 0, until_ms};
     return true;
 }

@@ -203,7 +203,9 @@ static void hub_words(char *out, size_t size, const struct panel_view *view)
     const struct saved_state *saved = view->saved;
     int64_t behind = saved->hub_since_ms ? (view->now_ms - saved->hub_since_ms) / 1000 : 0;
     out[0] = '\0';
-    if (saved->hub && (saved->hub_away || behind >= HUB_BEHIND_S)) {
+    if (saved->hub && saved->hub_lost) {
+        snprintf(out, size, "hub not followed");
+    } else if (saved->hub && (saved->hub_away || behind >= HUB_BEHIND_S)) {
         behind = behind < 0 ? 0 : behind > 5999 ? 5999 : behind;
         snprintf(out, size, "hub %s%lld, %d:%02d", saved->hub_away ? "away " : "behind ",
                  (long long)saved->hub_waiting, (int)(behind / 60),

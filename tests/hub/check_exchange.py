@@ -203,6 +203,7 @@ def check_live(yard, program, scribe):
         until("the truck has it", lambda: attempted(truck) == 22)
         until("nothing waits", lambda: note.read_text().split()[0:3:2] == ["0", "0"])
         assert hall.status(uri)["to_send"] == 0
+        check_note(cluster, hall, uri, note, tell)
         said = hall.said.read_text().splitlines()
         assert any("entries wait here" in line for line in said), said
         assert said[-1].endswith("both sides have the same"), said
@@ -210,6 +211,30 @@ def check_live(yard, program, scribe):
         desk.close()
         hall.kill()
         truck.kill()
+
+
+def check_note(cluster, hall, uri, note, tell):
+    """What the console's last line says comes from a note, which says by when it says more."""
+    def read():
+        waiting, _, away, until_ms = map(int, note.read_text().split())
+        return waiting, away, until_ms
+
+    with cluster.stalled():  # no answer, and the connection stands
+        for _ in range(3):
+            tell("strike red left_hand head landed")
+        until("it says that three wait", lambda: read()[0] == 3)
+        promised = read()[2]
+        until("it goes on to say so", lambda: read()[2] > promised)
+        assert read()[:2] == (3, 0)
+    until("nothing waits", lambda: read()[:2] == (0, 0))
+    hall.kill()
+    assert note.exists(), "killed, it leaves a note that nothing follows"
+    hall.follow(uri)
+    promised = read()[2]
+    until("it goes on", lambda: read()[2] > promised)
+    hall.follower.terminate()
+    assert hall.follower.wait(60) == 0 and not note.exists(), "told to end it takes its note away"
+    hall.follow(uri)
 
 
 def check_contradiction(yard, program, rng):

@@ -18,7 +18,8 @@ struct saved_state {
     int32_t feed_clients; /* connected to it */
     int64_t feed_read_ms; /* UTC of the last request to it; 0: none yet */
     bool hub;             /* somebody carries this database's entries to a hub */
-    bool hub_away;        /* which cannot be reached now */
+    bool hub_lost; /* somebody did, and has said nothing since: killed, or ended by an error */
+    bool hub_away; /* it cannot be reached now */
     int64_t hub_waiting;  /* entries that it lacks */
     int64_t hub_since_ms; /* UTC of the oldest of them; 0: there is none */
 };

@@ -9,6 +9,7 @@
 #ifndef RINGTALLY_HUB_HUB_H
 #define RINGTALLY_HUB_HUB_H
 
+#include <signal.h>
 #include <stdbool.h>
 #include <stdint.h>
 
@@ -50,12 +51,15 @@ struct hub_follow {
     const char *card; /* "": all cards that the local log has */
     bool wait;        /* for the server also at the start */
     bool once;        /* until both sides are equal, then leave */
+    /* Set by a signal: end in order. May be NULL. */
+    const volatile sig_atomic_t *stop;
     hub_say *say;
     void *user;
 };
 
-/* Makes both logs one, and keeps them so; leaves a note beside the database (hub_note). Returns
- * only with an error that does not pass by itself, or after `once`. */
+/* Makes both logs one, and keeps them so; leaves a note beside the database (hub_note), and takes
+ * it away where it ends in order: after `once`, or told to stop. Else it returns only with an error
+ * that does not pass by itself. */
 int hub_follow(struct log *log, const struct hub_follow *how, struct error *err);
 
 #endif

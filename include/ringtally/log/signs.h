@@ -39,12 +39,12 @@ bool feed_note_read(const char *path, struct feed_note *out);
 
 /* What `hub follow` says of itself. */
 struct hub_note {
-    int64_t waiting;    /* entries here that the hub is not known to have */
-    int64_t oldest_ms;  /* UTC of the oldest of them; 0: there is none */
-    bool away;          /* it cannot be reached now */
-    int64_t written_ms; /* UTC; older than HUB_NOTE_STALE_MS: nobody follows */
+    int64_t waiting;   /* entries here that the hub is not known to have */
+    int64_t oldest_ms; /* UTC of the oldest of them; 0: there is none */
+    bool away;         /* it cannot be reached now */
+    int64_t until_ms;  /* UTC by which it says more: after that nobody follows any more */
 };
-#define HUB_NOTE_STALE_MS 15000 /* a connection that is tried may take this long */
+#define HUB_NOTE_KEPT_MS (12 * 3600000LL) /* how long that is worth to be told: an evening */
 
 /* As feed_note_*. */
 int hub_note_write(const char *path, const struct hub_note *note, struct error *err);

@@ -188,7 +188,7 @@ static void keeper_state__feed_beside_it__shown_while_it_lives(void **state)
     struct log *log = log_with_card(place);
     struct desk_row desk = new_desk(log, 1, 0);
     struct feed_note note = {.clients = 3, .read_ms = when_now(), .written_ms = when_now()};
-    struct hub_note hub = {7, when_now() - 5000, true, when_now()};
+    struct hub_note hub = {7, when_now() - 5000, true, when_now() + 2LL * patience_ms};
     assert_ok(keeper_open(&keeper, place->db, NULL, 1, &desk, 1, 0, -1, &err), err);
     keeper_state(keeper, &seen);
     assert_false(seen.feed);
@@ -205,6 +205,23 @@ static void keeper_state__feed_beside_it__shown_while_it_lives(void **state)
     assert_true(seen.hub_away);
     assert_int_equal(seen.hub_waiting, 7);
     assert_int_equal(seen.hub_since_ms, hub.oldest_ms);
+    assert_false(seen.hub_lost);
+    /* It was to say more by now. */
+    hub.until_ms = when_now() - 1;
+    assert_ok(hub_note_write(place->db, &hub, &err), err);
+    for (int64_t until = when_now() + patience_ms; !seen.hub_lost && when_now() < until;) {
+        poll(NULL, 0, 10);
+        keeper_state(keeper, &seen);
+    }
+    assert_true(seen.hub && seen.hub_lost);
+    /* Another evening's. */
+    hub.until_ms = when_now() - HUB_NOTE_KEPT_MS;
+    assert_ok(hub_note_write(place->db, &hub, &err), err);
+    for (int64_t until = when_now() + patience_ms; seen.hub && when_now() < until;) {
+        poll(NULL, 0, 10);
+        keeper_state(keeper, &seen);
+    }
+    assert_false(seen.hub || seen.hub_lost);
     hub_note_clear(place->db);
     assert_int_equal(seen.feed_read_ms, note.read_ms);
     /* No newer word of it: it is gone. */

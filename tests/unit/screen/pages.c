@@ -444,6 +444,8 @@ static void panel_compose__a_hub__is_told_of_once_it_is_behind(void **state)
     assert_true(shows(&stage, 24, 80, "hub away 3, 1:10  saved "));
     stage.saved.hub_since_ms = stage.now_ms - 9000000;
     assert_true(shows(&stage, 24, 80, "hub away 3, 99:50  saved "));
+    stage.saved.hub_lost = true;
+    assert_true(shows(&stage, 24, 80, "hub not followed  saved "));
     stage_close(&stage);
 }
 

@@ -12,15 +12,22 @@ struct word {
     size_t size;
 };
 
-static int split(struct word *words, const char *name)
+/* What stands in brackets is the same name in other letters, or what else somebody is called: left
+ * out, unless there is nothing else. */
+static int split(struct word *words, const char *name, bool *bracketed)
 {
     int count = 0;
-    while (*name && count < WORDS_MAX) {
-        size_t size = strcspn(name, " ");
-        if (size > 0) {
-            words[count++] = (struct word){name, size};
+    bool within = false;
+    *bracketed = false;
+    for (const char *at = name; *at && count < WORDS_MAX;) {
+        size_t size = strcspn(at, " ");
+        within = within || *at == '(';
+        if (size > 0 && !within) {
+            words[count++] = (struct word){at, size};
         }
-        name += size + (name[size] == ' ');
+        *bracketed = *bracketed || within;
+        within = within && at[size > 0 ? size - 1 : 0] != ')';
+        at += size + (at[size] == ' ');
     }
     return count;
 }
@@ -120,13 +127,23 @@ void short_name(char *out, size_t size, const char *name)
     if (fits(out, size, name)) {
         return;
     }
-    int count = split(words, name);
-    int end = count - suffix_words(words, count);
-    int at = count > 0 && is_thai(&words[0]) ? 0 : end - 1;
-    out[0] = '\0';
+    bool bracketed = false;
+    int count = split(words, name, &bracketed);
     if (count == 0) {
+        text_fit(fitted, sizeof fitted < size ? sizeof fitted : size, name, SHORT_COLUMNS, false);
+        if (!text_clean(out, size, fitted)) {
+            out[0] = '\0';
+        }
         return;
     }
+    if (bracketed) {
+        join(whole, sizeof whole, words, 0, count);
+        if (fits(out, size, whole)) {
+            return;
+        }
+    }
+    int end = count - suffix_words(words, count);
+    int at = is_thai(&words[0]) ? 0 : end - 1;
     join(last, sizeof last, words, at, at + 1);
     if (at == end - 1) { /* with its suffix, if that fits */
         join(whole, sizeof whole, words, at, count);

@@ -46,16 +46,15 @@ static void greet(struct desk *desk, bool resumed, int64_t now_ms)
     if (!resumed || desk->reel.on) {
         return;
     }
+    bool mine = fold_official(session_fold(desk), CODE_CLOCK) == desk->root;
     if (face.state == CLOCK_RUNNING) {
-        session_notice(desk, now_ms, true,
-                       "resumed: the clock kept running in round %d; Left/Right put it right, "
-                       "Enter stops it",
-                       face.round);
+        session_notice(
+            desk, now_ms, true, "resumed: the clock kept running in round %d; %s", face.round,
+            mine ? "Left/Right put it right, Enter stops it" : "it is not with this desk");
     } else if (clock->running && now_ms - face.ended_ms < AWAY_MS) {
         session_notice(desk, now_ms, true,
-                       "resumed: the clock kept running and round %d has ended; Left brings it "
-                       "back by a second",
-                       face.round);
+                       "resumed: the clock kept running and round %d has ended%s", face.round,
+                       mine ? "; Left brings it back by a second" : "");
     } else {
         session_notice(desk, now_ms, false, "resumed in round %d", face.round);
     }

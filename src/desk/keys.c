@@ -33,8 +33,13 @@ static void strike_key(struct desk *desk, struct strike strike, int32_t key, int
         return;
     }
     count_box_on(desk, now_ms);
+    bool hidden = fold_hidden(session_fold(desk), (enum corner)strike.corner);
     if (!write_strike(desk, strike, now_ms)) {
         return;
+    }
+    if (hidden && !fold_hidden(session_fold(desk), (enum corner)strike.corner)) {
+        session_notice(desk, now_ms, false, "%s: the view is free again",
+                       corner_names[strike.corner]);
     }
     desk->hit = strike;
     desk->hit_until_ms = now_ms + HIT_MS;
@@ -81,7 +86,10 @@ static void mark_key(struct desk *desk, enum action action, int64_t now_ms)
         desk->hit_until_ms = now_ms + HIT_MS;
         if (action != ACTION_LANDED) {
             strike_words(words, sizeof words, &now.strike);
-            session_notice(desk, now_ms, false, "%s: %s", corner_names[now.strike.corner], words);
+            subject = fold_subject(session_fold(desk), now.name);
+            bool counts = subject && subject->counts;
+            session_notice(desk, now_ms, !counts, "%s%s: %s",
+                           counts ? "" : "NOT COUNTED: ", corner_names[now.strike.corner], words);
         }
         if (now.strike.technique & TECHNIQUE_KNOCKDOWN) {
             limits_tell(desk, corner_other(now.strike.corner), now_ms);

@@ -131,10 +131,10 @@ static void tell(struct desk *desk, const struct move *move, int done, int other
 {
     char left[WHEN_SIZE];
     struct clock_face face = desk_clock(desk, now_ms);
-    session_notice(desk, now_ms, false,
-                   "round %d began %lld s earlier: %s left, %d entries moved%s", move->round,
-                   (long long)((move->from_ms - move->to_ms) / 1000),
+    session_notice(desk, now_ms, false, "round %d began %lld s earlier: %s left, %d %s moved%s",
+                   move->round, (long long)((move->from_ms - move->to_ms) / 1000),
                    when_clock(left, face.state == CLOCK_REST ? 0 : face.remaining_ms + 999), done,
+                   done == 1 ? "entry" : "entries",
                    others ? ", the other desk's follow by themselves" : "");
 }
 
@@ -215,7 +215,8 @@ void late_hear(struct desk *desk, const struct entry *entry, int64_t now_ms)
     session_stroke(desk);
     if (done > 0) {
         session_notice(desk, now_ms, false,
-                       "the start of round %d was moved by %lld s: %d entries of this desk follow",
-                       move.round, (long long)((move.from_ms - move.to_ms) / 1000), done);
+                       "the start of round %d was moved by %lld s: of this desk %d %s along",
+                       move.round, (long long)((move.from_ms - move.to_ms) / 1000), done,
+                       done == 1 ? "entry comes" : "entries come");
     }
 }

@@ -63,8 +63,8 @@ static void range_tell(struct desk *desk, int64_t now_ms)
     if (range == RANGE_NONE) {
         session_notice(desk, now_ms, false, "%s", words[range]);
     } else {
-        session_notice(desk, now_ms, false, "range: %s, %zu entries; the amend key puts them right",
-                       words[range], range_count(desk));
+        session_notice(desk, now_ms, false, "range of %zu: %s; the amend key puts it right",
+                       range_count(desk), words[range]);
     }
 }
 
@@ -230,7 +230,7 @@ bool repair_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t 
         }
         amending->repair = true;
         amending->shift = INT_MIN;
-        session_notice(desk, now_ms, true, "%zu entries: " CHOICES "; Esc: none",
+        session_notice(desk, now_ms, true, "range of %zu: " CHOICES "; Esc: none",
                        range_count(desk));
         return true;
     }

@@ -173,11 +173,38 @@ static bool may_settle(const struct desk *desk)
     return true;
 }
 
+/* To the difference that the newest entry opened again. */
+static void go_back(struct desk *desk)
+{
+    const struct agree *agree = desk->agree;
+    const struct entry *newest =
+        fold_entry(desk->fold, (struct entry_name){desk->self, desk->next_seq - 1});
+    for (size_t i = 0; newest && i < agree->differences; i++) {
+        const struct subject *sides[] = {strike_of(desk, agree->a, agree->difference[i].link.a),
+                                         strike_of(desk, agree->b, agree->difference[i].link.b)};
+        for (int side = 0; side < 2; side++) {
+            if (sides[side] && sides[side]->now.name.desk == newest->subject.desk &&
+                sides[side]->now.name.seq == newest->subject.seq) {
+                desk->settle_at = i;
+                return;
+            }
+        }
+    }
+}
+
 bool settle_key(struct desk *desk, int32_t key, struct meaning meaning, int64_t now_ms)
 {
     size_t count = desk->agree->differences;
     if (key == KEY_OF_ESC || meaning.action == ACTION_SETTLE) {
         desk->mode = DESK_LIVE;
+        return true;
+    }
+    if (meaning.action == ACTION_UNDO || meaning.action == ACTION_REDO) {
+        /* It stays open: on the pad the next arrow would be the clock's. */
+        (meaning.action == ACTION_UNDO ? write_undo : write_redo)(desk, now_ms);
+        if (compare(desk)) {
+            go_back(desk);
+        }
         return true;
     }
     if (count == 0) {

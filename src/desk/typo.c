@@ -105,8 +105,9 @@ void typo_strike(struct desk *desk, struct strike strike, int32_t key, int64_t n
     if (!typo->told && typo->shifted >= telling(typo)) {
         typo->told = true;
         alarm_raise(desk, ALARM_KEYBOARD, now_ms);
-        session_notice(desk, now_ms, true, "CAPS LOCK? %d landed in a row: %s makes them attempted",
-                       typo->shifted, key_word(word, desk->keymap.action[ACTION_TURN]));
+        session_notice(desk, now_ms, true,
+                       "CAPS LOCK? Every key lands: %s makes this run attempted",
+                       key_word(word, desk->keymap.action[ACTION_TURN]));
     }
 }
 

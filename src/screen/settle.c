@@ -45,8 +45,7 @@ void settle_draw(const struct scene *scene, const struct area *area)
     size_t open = desk_settle(scene->desk, &difference);
     snprintf(mode, sizeof mode, "SETTLE %zu of %zu", open ? difference.at + 1 : 0, open);
     mode_line(scene, area, mode,
-              "\u2190 as the first says  \u2192 as the second  Del neither  \u2191\u2193 walk  Esc "
-              "leaves");
+              "\u2190 as the first  \u2192 as the second  Del neither  \u2191\u2193 walk  Esc");
     if (open == 0) {
         frame_put(scene->frame, area->row + 2, area->column + 2, 0, STYLE_PLAIN,
                   "nothing is open: every difference is settled");

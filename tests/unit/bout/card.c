@@ -188,6 +188,10 @@ static void short_name__names_of_the_world__are_what_people_are_called(void **st
          "\u0e30"
          "\u0e40\u0e25",
          "\u0e14\u0e27\u0e07\u0e41\u0e01\u0e49\u0e27"},
+        {"\u53f8\u5f92 \u6f9c\u821f (Situ Lanzhou)", "\u53f8\u5f92 \u6f9c\u821f"},
+        {"Bartholomew Okonkwo (the Old Oak)", "Okonkwo"},
+        {"(Bartholomew Okonkwo)", "(Bartholome\u2026"},
+        {"Bartholomew (never closed Okonkwo", "Bartholomew"},
         {"", ""},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

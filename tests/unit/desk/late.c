@@ -169,7 +169,7 @@ static void clock__started_late__the_other_desk_follows(void **state)
     press(ana, ENTER, 42000);
     says(ana, 42000, "the other desk's follow by themselves");
     hear(ben, ana, 42100);
-    says(ben, 42100, "2 entries of this desk follow");
+    says(ben, 42100, "of this desk 2 entries come along");
     check_strike(ben, 0, 1, 5000, false);
     check_strike(ben, 1, 1, 15000, false);
     hear(ana, ben, 42200);

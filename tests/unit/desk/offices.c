@@ -98,6 +98,39 @@ static void offices__open__beside_another_desk(void **state)
     memcpy(rows[1].operator_, was, sizeof was);
 }
 
+/* Whoever comes back is told what is so: the clock is ana's, and a mark on what does not count does
+ * not count either. A view that a strike shows to be free is no longer said to be blocked. */
+static void notices__what_is_over_or_not_ones_own__is_not_said(void **state)
+{
+    (void)state;
+    struct pair pair = {.ana = open_as(0, 2, NULL, 7, 0)};
+    press(pair.ana, ENTER, 1000);
+    press(pair.ana, 'w', 2000);
+    struct entries log = taken(pair.ana);
+    pair.ben = open_as(1, 2, &log, 0, 4000);
+    press(pair.ben, KEY_OF_ESC, 4500);
+    press(pair.ben, 'w', 5000);
+    press(pair.ben, '1', 6000);
+    says(pair.ben, 6000, "NOT COUNTED: red: left hand head, spinning");
+    struct entries both = taken(pair.ben);
+    struct entry all[32];
+    assert_in_range(log.count + both.count, 2, 32);
+    memcpy(all, log.entry, log.count * sizeof *all);
+    memcpy(all + log.count, both.entry, both.count * sizeof *all);
+    desk_free(pair.ben);
+    pair.ben = open_as(1, 2, &(struct entries){all, log.count + both.count}, 0, 7000);
+    says(pair.ben, 7000, "kept running in round 1; it is not with this desk");
+    free(log.entry);
+    free(both.entry);
+    press(pair.ana, '-', 8000);
+    says(pair.ana, 8000, "view blocked");
+    press(pair.ana, 'w', 9000);
+    says(pair.ana, 9000, "red: the view is free again");
+    press(pair.ana, 'e', 14000);
+    silent(pair.ana, 14000);
+    close_pair(&pair);
+}
+
 static void offices__take__one_by_its_key(void **state)
 {
     (void)state;
@@ -419,6 +452,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(offices__open__beside_another_desk),
+        cmocka_unit_test(notices__what_is_over_or_not_ones_own__is_not_said),
         cmocka_unit_test(offices__take__one_by_its_key),
         cmocka_unit_test(offices__take__all_by_a_second_press),
         cmocka_unit_test(offices__change__is_told_to_who_watches),

@@ -199,6 +199,17 @@ static void settle__walk__round_and_back(void **state)
     press(ana, KEY_OF_LEFT, 61000);
     says(ana, 61000, "settled as desk ana says");
     assert_int_equal(desk_settle(ana, &difference), 1);
+    /* Taken back, it is open again, and the arrows are still the settlement's. */
+    struct clock_face clock = desk_clock(ana, 61200);
+    press(ana, BACK, 61200);
+    says(ana, 61200, "taken back");
+    assert_int_equal(desk_settle(ana, &difference), 2);
+    press(ana, '\\', 61400);
+    assert_int_equal(desk_settle(ana, &difference), 1);
+    press(ana, BACK, 61600);
+    press(ana, KEY_OF_LEFT, 61800);
+    assert_int_equal(desk_settle(ana, &difference), 1);
+    assert_int_equal(desk_clock(ana, 61200).remaining_ms, clock.remaining_ms);
     press(ana, KEY_OF_RIGHT, 62000);
     memset(&difference, 0, sizeof difference);
     assert_int_equal(desk_settle(ana, &difference), 0);

@@ -10,35 +10,16 @@
 #include "ringtally/log/signs.h"
 #include "ringtally/base/when.h"
 
-/* The rules of many bouts are mostly the same: read again only where they differ. */
-struct rules_cache {
-    struct bout of;
-    struct rules rules;
-    bool known;
-};
-
-static int bout_rules(struct rules_cache *cache, const struct bout *bout, struct error *err)
-{
-    if (cache->known && strcmp(cache->of.rules, bout->rules) == 0 &&
-        strcmp(cache->of.terms, bout->terms) == 0 && cache->of.rounds == bout->rounds) {
-        return 0;
-    }
-    cache->of = *bout;
-    int code = data_bout_rules(&cache->rules, bout, err);
-    cache->known = code == 0;
-    return code;
-}
-
 static int add_bout(struct history *out, struct log *log, const struct fighter_bout *from,
-                    struct rules_cache *cache, struct error *err)
+                    struct rules_kept *kept, struct error *err)
 {
     struct fold *fold = NULL;
     struct desk_sign *signs = NULL;
     const struct desk_row *desks = NULL;
     int desk_count = 0;
-    int code = bout_rules(cache, &from->bout, err);
+    int code = data_keep_rules(kept, &from->bout, err);
     if (!code) {
-        struct clock_plan plan = clock_plan(&cache->rules, from->bout.rounds);
+        struct clock_plan plan = clock_plan(&kept->rules, from->bout.rounds);
         code = log_fold(log, &from->bout, &plan, FOLD_OFFICIAL, &fold, err);
     }
     if (!code) {
@@ -50,7 +31,7 @@ static int add_bout(struct history *out, struct log *log, const struct fighter_b
         int64_t now = when_now();
         signs_read(log, desks, desk_count, now, signs);
         struct sheet_view view = {.bout = &from->bout,
-                                  .rules = &cache->rules,
+                                  .rules = &kept->rules,
                                   .fold = fold,
                                   .signs = signs,
                                   .now_ms = fold_now(fold, now)};
@@ -65,14 +46,14 @@ int cli_history(struct history *out, struct log *log, const char *name, int64_t 
                 struct error *err)
 {
     struct fighter_bout *bouts = NULL;
-    struct rules_cache cache = {.known = false};
+    struct rules_kept kept = {.known = false};
     size_t count = 0;
     memset(out, 0, sizeof *out);
     snprintf(out->name, sizeof out->name, "%s", name);
     int code = log_fighter_bouts(log, name, &bouts, &count, err);
     for (size_t i = 0; i < count && !code; i++) {
         if (bouts[i].bout.id != but) {
-            code = add_bout(out, log, &bouts[i], &cache, err);
+            code = add_bout(out, log, &bouts[i], &kept, err);
         }
     }
     free(bouts);

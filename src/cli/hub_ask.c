@@ -130,11 +130,11 @@ int hub_command_read(const struct call *call, command *run, bool former, struct 
     return code;
 }
 
-static int add_bout(struct history *out, const struct hub_fought *from, struct error *err)
+static int add_bout(struct history *out, const struct hub_fought *from, struct rules_kept *kept,
+                    struct error *err)
 {
-    struct rules rules;
-    int code = data_bout_rules(&rules, &from->of.bout, err);
-    struct clock_plan plan = clock_plan(&rules, from->of.bout.rounds);
+    int code = data_keep_rules(kept, &from->of.bout, err);
+    struct clock_plan plan = clock_plan(&kept->rules, from->of.bout.rounds);
     struct fold *fold = code ? NULL : fold_new(&plan, &from->of.bout, FOLD_OFFICIAL);
     struct desk_sign *signs = calloc((size_t)from->desk_count + 1, sizeof *signs);
     if (!code && (!fold || !signs)) {
@@ -148,7 +148,7 @@ static int add_bout(struct history *out, const struct hub_fought *from, struct e
     }
     if (!code) {
         struct sheet_view view = {.bout = &from->of.bout,
-                                  .rules = &rules,
+                                  .rules = &kept->rules,
                                   .fold = fold,
                                   .signs = signs,
                                   .now_ms = fold_now(fold, when_now())};
@@ -172,6 +172,7 @@ int hub_command_history(const struct call *call, struct error *err)
     struct history history = {.count = 0};
     struct hub *hub = NULL;
     struct hub_fought *fought = NULL;
+    struct rules_kept kept = {.known = false};
     struct buf out = BUF_INIT;
     char name[96] = "";
     size_t bouts = 0;
@@ -184,9 +185,10 @@ int hub_command_history(const struct call *call, struct error *err)
     code = code ? code : hub_open(&hub, uri, HUB_READ, err);
     code = code ? code : hub_fighter_find(hub, others[0], name, err);
     code = code ? code : hub_fighter_bouts(hub, name, &fought, &bouts, err);
+    code = code ? code : hub_fought_read(hub, fought, bouts, err);
     snprintf(history.name, sizeof history.name, "%s", name);
     for (size_t i = 0; i < bouts && !code; i++) {
-        code = add_bout(&history, &fought[i], err);
+        code = add_bout(&history, &fought[i], &kept, err);
     }
     code = code ? code : writers[choice](&out, &history, err);
     code = code ? code : cli_write(NULL, out.text, out.size, err);

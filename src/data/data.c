@@ -101,6 +101,18 @@ int data_bout_rules(struct rules *out, const struct bout *bout, struct error *er
     return code ? code : rules_terms(out, bout->terms, err);
 }
 
+int data_keep_rules(struct rules_kept *kept, const struct bout *bout, struct error *err)
+{
+    if (kept->known && strcmp(kept->of.rules, bout->rules) == 0 &&
+        strcmp(kept->of.terms, bout->terms) == 0 && kept->of.rounds == bout->rounds) {
+        return 0;
+    }
+    kept->of = *bout;
+    int code = data_bout_rules(&kept->rules, bout, err);
+    kept->known = code == 0;
+    return code;
+}
+
 int data_bout_rounds(const struct bout *bout)
 {
     struct rules rules;

@@ -6,31 +6,12 @@
 #include "ringtally/data/data.h"
 #include "ringtally/log/log_history.h"
 
-/* The rules of many bouts are mostly the same: read again only where they differ. */
-struct rules_kept {
-    struct bout of;
-    struct rules rules;
-    bool known;
-};
-
-static int keep_rules(struct rules_kept *kept, const struct bout *bout, struct error *err)
-{
-    if (kept->known && strcmp(kept->of.rules, bout->rules) == 0 &&
-        strcmp(kept->of.terms, bout->terms) == 0 && kept->of.rounds == bout->rounds) {
-        return 0;
-    }
-    kept->of = *bout;
-    int code = data_bout_rules(&kept->rules, bout, err);
-    kept->known = code == 0;
-    return code;
-}
-
 /* Adds a bout that is over to those it belongs to: 1 << corner of `own`, and `here`. */
 static int add(struct former *out, struct log *log, const struct bout *bout, bool here,
                const uint8_t own[CORNER_COUNT], struct rules_kept *kept, struct error *err)
 {
     struct fold *fold = NULL;
-    int code = keep_rules(kept, bout, err);
+    int code = data_keep_rules(kept, bout, err);
     if (code == ERROR_MEMORY) {
         return code;
     }

@@ -7,7 +7,7 @@
 #include "hub/hub_log.h"
 #include "ringtally/log/chain.h"
 
-#define COLUMNS 29
+#define COLUMNS (ENTRY_FIELDS + 1)
 #define NUMBER  24
 
 /* One array a column. */
@@ -122,31 +122,27 @@ int hub_entries_put(struct hub *hub, int64_t bout, const int64_t *ids, const str
 }
 
 struct reader {
-    const struct hub *hub;
-    const PGresult *rows;
+    const char *const *row; /* the next column */
     const struct desk_row *desks;
     int desk_count;
-    int row, at;
-    int32_t desk; /* of the last entry read: the next one is its own as a rule */
+    int32_t desk; /* of the entry: what it names is its own as a rule */
 };
 
 static int64_t read_number(struct reader *reader)
 {
-    return link_number(reader->rows, reader->row, reader->at++);
+    return field_number(*reader->row++);
 }
 
 static bool read_flag(struct reader *reader)
 {
-    return link_flag(reader->rows, reader->row, reader->at++);
+    return field_flag(*reader->row++);
 }
 
 /* The name's index in a table; -1 where it is none of them. NULL and absent words are 0. */
 static int read_word(struct reader *reader, const char *const *names, int count)
 {
-    int column = reader->at++;
-    return PQgetisnull(reader->rows, reader->row, column)
-               ? 0
-               : name_index(names, count, PQgetvalue(reader->rows, reader->row, column));
+    const char *word = *reader->row++;
+    return word ? name_index(names, count, word) : 0;
 }
 
 static int32_t find_desk(const struct reader *reader, int64_t id)
@@ -164,17 +160,19 @@ static int32_t find_desk(const struct reader *reader, int64_t id)
 
 static struct entry_name read_name(struct reader *reader, struct entry_name none)
 {
-    bool there = !PQgetisnull(reader->rows, reader->row, reader->at);
+    bool there = *reader->row != NULL;
     int64_t id = read_number(reader);
     int64_t seq = read_number(reader);
     return there ? (struct entry_name){find_desk(reader, id), seq} : none;
 }
 
-/* In the order of ENTRY_COLUMNS. */
-static int read_entry(struct reader *reader, struct entry *entry, struct error *err)
+int hub_read_content(const struct hub *hub, const char *const *row, const struct desk_row *desks,
+                     int desk_count, struct entry *entry, struct error *err)
 {
+    struct reader it = {.row = row, .desks = desks, .desk_count = desk_count};
+    struct reader *reader = &it;
     *entry = (struct entry){.name = read_name(reader, ENTRY_NONE)};
-    reader->desk = entry->name.desk < reader->desk_count ? entry->name.desk : 0;
+    reader->desk = entry->name.desk < desk_count ? entry->name.desk : 0;
     entry->utc_ms = read_number(reader);
     entry->at_ms = read_number(reader);
     struct entry_words words = {0};
@@ -199,34 +197,21 @@ static int read_entry(struct reader *reader, struct entry *entry, struct error *
     words.technique |= read_flag(reader) ? TECHNIQUE_JUMPING : 0;
     words.technique |= read_flag(reader) ? TECHNIQUE_KNOCKDOWN : 0;
     entry->value = read_number(reader);
-    bool fits = link_text(entry->text, sizeof entry->text, reader->rows, reader->row, reader->at++);
-    link_bytes(entry->prior, sizeof entry->prior, reader->rows, reader->row, reader->at);
-    const char *fault = fits ? entry_take_words(entry, &words, reader->desk_count)
-                             : "its text is longer than an entry's";
-    return fault ? error_set(err, ERROR_FAILED, "hub %s: entry %lld of desk %s: %s",
-                             reader->hub->name, (long long)entry->name.seq,
-                             reader->desk_count ? reader->desks[reader->desk].uid : "?", fault)
+    const char *text = *reader->row;
+    bool fits = !text || !*text || field_text(entry->text, sizeof entry->text, text);
+    const char *fault =
+        fits ? entry_take_words(entry, &words, desk_count) : "its text is longer than an entry's";
+    return fault ? error_set(err, ERROR_FAILED, "hub %s: entry %lld of desk %s: %s", hub->name,
+                             (long long)entry->name.seq, desk_count ? desks[reader->desk].uid : "?",
+                             fault)
                  : 0;
 }
 
-int hub_read_entry(const struct hub *hub, const PGresult *rows, int row, int column,
-                   const struct desk_row *desks, int desk_count, struct entry *out,
-                   struct error *err)
-{
-    struct reader reader = {.hub = hub,
-                            .rows = rows,
-                            .desks = desks,
-                            .desk_count = desk_count,
-                            .row = row,
-                            .at = column};
-    return read_entry(&reader, out, err);
-}
-
-/* Takes the rows over. */
+/* Takes the rows over: arrival, then ENTRY_COLUMNS. */
 static int read_entries(const struct hub *hub, PGresult *rows, const struct desk_row *desks,
                         int desk_count, struct hub_entries *out, struct error *err)
 {
-    struct reader reader = {.hub = hub, .rows = rows, .desks = desks, .desk_count = desk_count};
+    const char *row[ENTRY_FIELDS];
     *out = (struct hub_entries){0};
     if (!rows) {
         return link_failed(err);
@@ -235,10 +220,13 @@ static int read_entries(const struct hub *hub, PGresult *rows, const struct desk
     out->entries = malloc((count + 1) * sizeof *out->entries);
     int code = out->entries ? 0 : error_memory(err);
     for (size_t i = 0; i < count && !code; i++) {
-        reader.row = (int)i;
-        reader.at = 0;
-        out->arrival = read_number(&reader);
-        code = read_entry(&reader, &out->entries[i], err);
+        for (int k = 0; k < ENTRY_FIELDS; k++) {
+            row[k] = PQgetisnull(rows, (int)i, k + 1) ? NULL : PQgetvalue(rows, (int)i, k + 1);
+        }
+        out->arrival = link_number(rows, (int)i, 0);
+        code = hub_read_content(hub, row, desks, desk_count, &out->entries[i], err);
+        link_bytes(out->entries[i].prior, sizeof out->entries[i].prior, rows, (int)i,
+                   ENTRY_FIELDS + 1);
     }
     out->count = code ? 0 : count;
     if (code) {

@@ -88,34 +88,33 @@ static const struct {
                       1},
     [HUB_STANDBY] = {"SELECT pg_is_in_recovery()", 0},
     [HUB_CARD_NEWEST] = {"SELECT id FROM card ORDER BY loaded DESC LIMIT $1", 1},
-    /* The same but for case and accents first; else where a word of the name begins so. */
-    [HUB_FIGHTER_LIKE] = {"SELECT DISTINCT name, name_key = $1 FROM corner WHERE name = $2 OR "
-                          "name_key = $1 OR starts_with(name_key, $1) OR "
-                          "strpos(name_key, ' ' || $1) > 0 ORDER BY 2 DESC, 1 LIMIT 50",
+    /* The same but for case and accents. */
+    [HUB_FIGHTER_SAME] = {"SELECT DISTINCT name FROM corner WHERE name = $2 OR name_key = $1 "
+                          "ORDER BY 1",
                           2},
-    /* With all names that were said to be the same person's. */
+    /* A word of the name begins so: a look at all names, in an index that has them. */
+    [HUB_FIGHTER_LIKE] = {"SELECT DISTINCT name FROM corner WHERE starts_with(name_key, $1) OR "
+                          "strpos(name_key, ' ' || $1) > 0 ORDER BY 1 LIMIT 50",
+                          1},
+    /* All names that were said to be the same person's, by the newest word about each pair. */
+    [HUB_FIGHTER_NAMES] =
+        {"WITH RECURSIVE names (name) AS (SELECT $1::text UNION SELECT word.other FROM names, "
+         "LATERAL (SELECT DISTINCT ON (pair.other) pair.other, pair.same FROM "
+         "(SELECT CASE s.name WHEN names.name THEN s.other ELSE s.name END, s.same, s.id "
+         "FROM same_person AS s WHERE names.name IN (s.name, s.other)) AS pair (other, same, id) "
+         "ORDER BY pair.other, pair.id DESC) AS word WHERE word.same) SELECT name FROM names",
+         1},
     [HUB_FIGHTER_BOUTS] =
-        {"WITH RECURSIVE word AS (SELECT DISTINCT ON (least(name, other), greatest(name, other)) "
-         "name, other, same FROM same_person "
-         "ORDER BY least(name, other), greatest(name, other), id DESC), "
-         "names (name) AS (SELECT $1::text UNION SELECT CASE w.name WHEN n.name THEN w.other "
-         "ELSE w.name END FROM names AS n JOIN word AS w ON w.same AND n.name IN (w.name, "
-         "w.other)) "
-         "SELECT bout.id, bout.card, bout.number, corner.corner, card.title, card.date, "
-         "bout.rules, "
-         "bout.rounds, bout.terms, red.name, red.short_name, blue.name, blue.short_name "
-         "FROM names JOIN corner USING (name) JOIN bout ON bout.id = corner.bout "
-         "JOIN card ON card.id = bout.card "
-         "JOIN corner AS red ON red.bout = bout.id AND red.corner = 'red' "
-         "JOIN corner AS blue ON blue.bout = bout.id AND blue.corner = 'blue' "
+        {"SELECT bout.id, bout.card, bout.number, own.corner, card.title, card.date, bout.rules, "
+         "bout.rounds, bout.terms, own.name, own.short_name, other.name, other.short_name "
+         "FROM corner AS own JOIN bout ON bout.id = own.bout JOIN card ON card.id = bout.card "
+         "JOIN corner AS other ON other.bout = own.bout AND other.corner <> own.corner "
+         "WHERE own.name = ANY ($1::text[]) "
          "ORDER BY card.date DESC, card.loaded DESC, bout.number DESC",
          1},
     [HUB_FIGHTER_DESKS] = {"SELECT bout, id, uid, operator, name, corners, shadow, opened_ms, "
                            "continues FROM desk WHERE bout = ANY ($1::bigint[]) ORDER BY bout, id",
                            1},
-    [HUB_FIGHTER_ENTRIES] = {"SELECT bout, " ENTRY_COLUMNS " FROM entry "
-                             "WHERE bout = ANY ($1::bigint[])",
-                             1},
     /* Names that may be one person's: the same key, the same words in another order, or the same
      * letters with other gaps and marks between; not two who were on one card on one date. */
     [HUB_SAME_LIST] =
@@ -180,6 +179,11 @@ static void no_notice(void *user, const PGresult *notice)
     (void)notice;
 }
 
+int link_cut(struct hub *hub, struct error *err)
+{
+    return fail_away(hub, PQerrorMessage(hub->conn), err);
+}
+
 static int fail_answer(struct hub *hub, const PGresult *answer, struct error *err)
 {
     const char *state = answer ? PQresultErrorField(answer, PG_DIAG_SQLSTATE) : NULL;
@@ -195,6 +199,16 @@ static int fail_answer(struct hub *hub, const PGresult *answer, struct error *er
                      PQresultErrorField(answer, PG_DIAG_MESSAGE_PRIMARY));
 }
 
+int link_more(struct hub *hub, struct error *err)
+{
+    struct pollfd wait = {.fd = PQsocket(hub->conn), .events = POLLIN};
+    int got = poll(&wait, 1, ANSWER_MS);
+    if (got == 0 || (got < 0 && errno != EINTR)) {
+        return fail_away(hub, got == 0 ? "no answer" : strerror(errno), err);
+    }
+    return PQconsumeInput(hub->conn) ? 0 : link_cut(hub, err);
+}
+
 /* Sends what waits, and takes what came, until an answer is whole. */
 static int await(struct hub *hub, struct error *err)
 {
@@ -202,7 +216,7 @@ static int await(struct hub *hub, struct error *err)
     for (;;) {
         int left = PQflush(hub->conn);
         if (left < 0 || !PQconsumeInput(hub->conn)) {
-            return fail_away(hub, PQerrorMessage(hub->conn), err);
+            return link_cut(hub, err);
         }
         if (left == 0 && !PQisBusy(hub->conn)) {
             return 0;
@@ -226,11 +240,10 @@ static int await(struct hub *hub, struct error *err)
     }
 }
 
-/* The last of the answers to what was sent; the first that is an error if there is one. */
-static PGresult *take_answer(struct hub *hub, struct error *err)
+PGresult *link_answer(struct hub *hub, struct error *err)
 {
     PGresult *kept = NULL;
-    for (;;) {
+    for (bool copies = false; !copies;) {
         if (await(hub, err)) {
             PQclear(kept);
             return NULL;
@@ -244,10 +257,12 @@ static PGresult *take_answer(struct hub *hub, struct error *err)
         } else {
             PQclear(kept);
             kept = answer;
+            copies = PQresultStatus(kept) == PGRES_COPY_OUT;
         }
     }
     ExecStatusType status = kept ? PQresultStatus(kept) : PGRES_FATAL_ERROR;
-    if (status == PGRES_TUPLES_OK || status == PGRES_COMMAND_OK || status == PGRES_EMPTY_QUERY) {
+    if (status == PGRES_TUPLES_OK || status == PGRES_COMMAND_OK || status == PGRES_EMPTY_QUERY ||
+        status == PGRES_COPY_OUT) {
         return kept;
     }
     fail_answer(hub, kept, err);
@@ -259,21 +274,26 @@ PGresult *link_run(struct hub *hub, enum hub_sql id, const char *const *values, 
 {
     char name[16];
     snprintf(name, sizeof name, "q%d", (int)id);
-    if (!hub->prepared[id]) {
+    if (hub->runs[id] == 1) {
         PGresult *made =
-            PQsendPrepare(hub->conn, name, texts[id].text, 0, NULL) ? take_answer(hub, err) : NULL;
+            PQsendPrepare(hub->conn, name, texts[id].text, 0, NULL) ? link_answer(hub, err) : NULL;
         if (!made) {
-            fail_away(hub, PQerrorMessage(hub->conn), err);
+            link_cut(hub, err);
             return NULL;
         }
         PQclear(made);
-        hub->prepared[id] = true;
+        hub->runs[id] = 2;
     }
-    if (!PQsendQueryPrepared(hub->conn, name, texts[id].values, values, NULL, NULL, 0)) {
-        fail_away(hub, PQerrorMessage(hub->conn), err);
+    int sent = hub->runs[id]
+                   ? PQsendQueryPrepared(hub->conn, name, texts[id].values, values, NULL, NULL, 0)
+                   : PQsendQueryParams(hub->conn, texts[id].text, texts[id].values, NULL, values,
+                                       NULL, NULL, 0);
+    if (!sent) {
+        link_cut(hub, err);
         return NULL;
     }
-    return take_answer(hub, err);
+    hub->runs[id] = hub->runs[id] ? hub->runs[id] : 1;
+    return link_answer(hub, err);
 }
 
 int link_failed(const struct error *err)
@@ -283,7 +303,7 @@ int link_failed(const struct error *err)
 
 int link_script(struct hub *hub, const char *text, struct error *err)
 {
-    PGresult *done = PQsendQuery(hub->conn, text) ? take_answer(hub, err) : NULL;
+    PGresult *done = PQsendQuery(hub->conn, text) ? link_answer(hub, err) : NULL;
     if (!done) {
         fail_away(hub, PQerrorMessage(hub->conn), err); /* where nothing was said yet */
         return link_failed(err);
@@ -458,25 +478,39 @@ const char *hub_name(const struct hub *hub)
     return hub->name;
 }
 
+int64_t field_number(const char *field)
+{
+    return field ? strtoll(field, NULL, 10) : 0;
+}
+
+bool field_flag(const char *field)
+{
+    return field && field[0] == 't';
+}
+
+bool field_text(char *out, size_t size, const char *field)
+{
+    if (text_clean(out, size, field)) {
+        return true;
+    }
+    snprintf(out, size, "%s", field);
+    text_defuse(out);
+    return strlen(field) < size;
+}
+
 int64_t link_number(const PGresult *rows, int row, int column)
 {
-    return strtoll(PQgetvalue(rows, row, column), NULL, 10);
+    return field_number(PQgetvalue(rows, row, column));
 }
 
 bool link_flag(const PGresult *rows, int row, int column)
 {
-    return PQgetvalue(rows, row, column)[0] == 't';
+    return field_flag(PQgetvalue(rows, row, column));
 }
 
 bool link_text(char *out, size_t size, const PGresult *rows, int row, int column)
 {
-    const char *text = PQgetvalue(rows, row, column);
-    if (text_clean(out, size, text)) {
-        return true;
-    }
-    snprintf(out, size, "%s", text);
-    text_defuse(out);
-    return strlen(text) < size;
+    return field_text(out, size, PQgetvalue(rows, row, column));
 }
 
 void add_bytes(struct buf *out, const unsigned char *bytes, size_t size)

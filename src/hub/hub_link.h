@@ -12,11 +12,14 @@
 #include "ringtally/base/buf.h"
 #include "ringtally/hub/hub.h"
 
-/* In the order in which hub_entry.c writes and reads them. */
-#define ENTRY_COLUMNS                                                                              \
+/* In the order in which hub_entry.c writes and reads them; and without the digest, which only a log
+ * needs. */
+#define ENTRY_COLUMNS ENTRY_CONTENT ", prior"
+#define ENTRY_FIELDS  28 /* of ENTRY_CONTENT */
+#define ENTRY_CONTENT                                                                              \
     "desk, seq, utc_ms, at_ms, kind, act, code, subject_desk, subject_seq, undoes_desk, "          \
     "undoes_seq, round, elapsed_ms, off_clock, review, accepted, unsure, corner, limb, target, "   \
-    "stance, position, outcome, spinning, jumping, knockdown, value, text, prior"
+    "stance, position, outcome, spinning, jumping, knockdown, value, text"
 
 enum hub_sql {
     HUB_THERE,
@@ -41,10 +44,11 @@ enum hub_sql {
     HUB_SEAL_GET,
     HUB_CARD_NEWEST,
     HUB_STANDBY,
+    HUB_FIGHTER_SAME,
     HUB_FIGHTER_LIKE,
+    HUB_FIGHTER_NAMES,
     HUB_FIGHTER_BOUTS,
     HUB_FIGHTER_DESKS,
-    HUB_FIGHTER_ENTRIES,
     HUB_SAME_LIST,
     HUB_SAME_SAVE,
     HUB_SQL_COUNT
@@ -53,7 +57,7 @@ enum hub_sql {
 struct hub {
     PGconn *conn;
     char name[256];
-    bool prepared[HUB_SQL_COUNT];
+    uint8_t runs[HUB_SQL_COUNT]; /* 1: it ran; 2: it is prepared */
     bool (*idle)(void *user); /* while an answer is waited for, each second and at a signal; false:
                                  the wait ends. May be NULL */
     void *idle_user;
@@ -62,7 +66,8 @@ struct hub {
 };
 
 /* Runs a statement with its parameters (as text; NULL: SQL NULL) and waits for the answer. NULL on
- * error, whose code link_failed tells (`err` is not NULL here); else the caller clears it. */
+ * error, whose code link_failed tells (`err` is not NULL here); else the caller clears it. One that
+ * runs again is prepared: a command that asks once does not go there twice. */
 PGresult *link_run(struct hub *hub, enum hub_sql id, const char *const *values, struct error *err);
 int link_failed(const struct error *err);
 /* Runs a text of one or more statements. */
@@ -70,6 +75,17 @@ int link_script(struct hub *hub, const char *text, struct error *err);
 /* BEGIN; and COMMIT where `code` is 0, else ROLLBACK. Returns code, or why the commit failed. */
 int link_begin(struct hub *hub, struct error *err);
 int link_end(struct hub *hub, int code, struct error *err);
+/* Runs a query as COPY and gives each row to `take` while the server still reads on: its columns as
+ * text (NULL: SQL NULL), `columns` of them, good until it returns. Ends with the first that `take`
+ * refuses. */
+typedef int link_take(void *user, const char *const *row, struct error *err);
+int link_copy(struct hub *hub, const char *query, int columns, link_take *take, void *user,
+              struct error *err);
+/* For link_copy: the last of the answers to what was sent, or the beginning of a copy, NULL on
+ * error; and waits until more came from the server. */
+PGresult *link_answer(struct hub *hub, struct error *err);
+int link_more(struct hub *hub, struct error *err);
+int link_cut(struct hub *hub, struct error *err); /* the error that libpq has words for */
 /* Waits for a notification of what others did, or for `ms`; 0: takes what was read already. 1: one
  * came, its payload is in out[size]; 0: none. */
 int link_wait(struct hub *hub, int ms, char *out, size_t size, struct error *err);
@@ -82,6 +98,10 @@ int hub_check_version(struct hub *hub, struct error *err);
 int64_t link_number(const PGresult *rows, int row, int column);
 bool link_flag(const PGresult *rows, int row, int column);
 bool link_text(char *out, size_t size, const PGresult *rows, int row, int column);
+/* The same of a column in hand. */
+int64_t field_number(const char *field);
+bool field_flag(const char *field);
+bool field_text(char *out, size_t size, const char *field);
 
 /* Bytes as PostgreSQL writes them ("\x0f..."): adds them; and reads a column that holds just so
  * many, false where it does not. */

@@ -51,10 +51,9 @@ int hub_entries_named(struct hub *hub, int64_t bout, const struct hub_range *ran
                       const struct desk_row *desks, int desk_count, struct hub_entries *out,
                       struct error *err);
 
-/* One row, from the desk's column on. */
-int hub_read_entry(const struct hub *hub, const PGresult *rows, int row, int column,
-                   const struct desk_row *desks, int desk_count, struct entry *out,
-                   struct error *err);
+/* An entry from its columns, ENTRY_CONTENT; `prior` stays unknown. */
+int hub_read_content(const struct hub *hub, const char *const *row, const struct desk_row *desks,
+                     int desk_count, struct entry *out, struct error *err);
 
 int hub_seal_put(struct hub *hub, int64_t bout, const struct log_seal *seal, struct error *err);
 /* All seals of a bout; given back by log_seals_free. */

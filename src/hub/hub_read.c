@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "hub/pair.h"
+#include "ringtally/base/grow.h"
 #include "ringtally/base/text.h"
 
 #define LISTED 8 /* names in the error about several */
@@ -40,20 +41,24 @@ int hub_fighter_find(struct hub *hub, const char *text, char out[96], struct err
         return error_set(err, ERROR_USAGE, "a fighter's name is needed");
     }
     const char *const values[] = {key, clean};
-    PGresult *rows = link_run(hub, HUB_FIGHTER_LIKE, values, err);
+    PGresult *rows = link_run(hub, HUB_FIGHTER_SAME, values, err);
+    if (rows && PQntuples(rows) == 0) {
+        PQclear(rows);
+        rows = link_run(hub, HUB_FIGHTER_LIKE, values, err);
+    }
     if (!rows) {
         return link_failed(err);
     }
-    int found = 0, total = PQntuples(rows);
-    bool same = total > 0 && link_flag(rows, 0, 1), exact = false;
-    for (int i = 0; i < total && !exact; i++) {
+    int found = PQntuples(rows);
+    bool exact = false;
+    for (int i = 0; i < found && !exact; i++) {
         link_text(name, sizeof name, rows, i, 0);
         exact = strcmp(name, clean) == 0;
-        if (exact || (link_flag(rows, i, 1) == same && found++ == 0)) {
+        if (exact || i == 0) {
             memcpy(out, name, sizeof name);
         }
-        if (found <= LISTED) {
-            buf_addf(&list, "%s%s", found > 1 ? ", " : "", name);
+        if (i < LISTED) {
+            buf_addf(&list, "%s%s", i > 0 ? ", " : "", name);
         }
     }
     PQclear(rows);
@@ -123,39 +128,49 @@ static int read_desks(struct hub *hub, const char *ids, struct hub_fought *const
     return code;
 }
 
+/* Rows of entries on their way to their bouts. */
+struct sorter {
+    struct hub *hub;
+    struct hub_fought *const *sorted;
+    size_t count;
+    struct hub_fought *last; /* that of the row before: mostly the next one's */
+};
+
+static int take_entry(void *user, const char *const *row, struct error *err)
+{
+    struct sorter *sorter = user;
+    int64_t id = field_number(row[0]);
+    if (!sorter->last || sorter->last->of.bout.id != id) {
+        sorter->last = find(sorter->sorted, sorter->count, id);
+    }
+    struct hub_fought *fought = sorter->last;
+    if (!fought) {
+        return 0;
+    }
+    if (!grow_array(&fought->entries, sizeof *fought->entries, fought->entry_count, 1,
+                    &fought->entry_room)) {
+        return error_memory(err);
+    }
+    return hub_read_content(sorter->hub, row + 1, fought->desks, fought->desk_count,
+                            &fought->entries[fought->entry_count++], err);
+}
+
+/* Into a query, so that the server looks only at the parts where these bouts are. */
 static int read_entries(struct hub *hub, const char *ids, struct hub_fought *const *sorted,
                         size_t count, struct error *err)
 {
-    const char *const values[] = {ids};
-    PGresult *rows = link_run(hub, HUB_FIGHTER_ENTRIES, values, err);
-    int code = rows ? 0 : link_failed(err);
-    int total = rows ? PQntuples(rows) : 0;
-    struct hub_fought *fought = NULL;
-    for (int i = 0; i < total; i++) { /* how many each has */
-        int64_t id = link_number(rows, i, 0);
-        fought = fought && fought->of.bout.id == id ? fought : find(sorted, count, id);
-        if (fought) {
-            fought->entry_count++;
-        }
-    }
-    for (size_t i = 0; i < count && !code; i++) {
-        sorted[i]->entries = malloc((sorted[i]->entry_count + 1) * sizeof *sorted[i]->entries);
-        sorted[i]->entry_count = 0;
-        code = sorted[i]->entries ? 0 : error_memory(err);
-    }
-    for (int i = 0; i < total && !code; i++) {
-        int64_t id = link_number(rows, i, 0);
-        fought = fought && fought->of.bout.id == id ? fought : find(sorted, count, id);
-        if (fought) {
-            code = hub_read_entry(hub, rows, i, 1, fought->desks, fought->desk_count,
-                                  &fought->entries[fought->entry_count++], err);
-        }
-    }
-    PQclear(rows);
+    struct sorter sorter = {.hub = hub, .sorted = sorted, .count = count};
+    struct buf query = BUF_INIT;
+    buf_addf(&query, "SELECT bout, " ENTRY_CONTENT " FROM entry WHERE bout = ANY ('%s'::bigint[])",
+             ids);
+    int code = query.failed
+                   ? error_memory(err)
+                   : link_copy(hub, query.text, 1 + ENTRY_FIELDS, take_entry, &sorter, err);
+    buf_release(&query);
     return code;
 }
 
-static int read_all(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err)
+int hub_fought_read(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err)
 {
     struct buf ids = BUF_INIT;
     struct hub_fought **sorted = calloc(count + 1, sizeof *sorted);
@@ -169,20 +184,44 @@ static int read_all(struct hub *hub, struct hub_fought *fought, size_t count, st
     if (!code) {
         qsort(sorted, count, sizeof(struct hub_fought *), by_id);
     }
+    /* An entry's desk is there too; and no time goes into a plan that is run once. */
+    code = code
+               ? code
+               : link_script(hub,
+                             "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY; SET LOCAL jit = off",
+                             err);
     code = code ? code : read_desks(hub, ids.text, sorted, count, err);
     code = code ? code : read_entries(hub, ids.text, sorted, count, err);
+    code = link_end(hub, code, err);
     buf_release(&ids);
     free(sorted);
+    return code;
+}
+
+/* All names of the person, as the text of an array. */
+static int read_names(struct hub *hub, const char *name, struct buf *out, struct error *err)
+{
+    const char *const values[] = {name};
+    PGresult *rows = link_run(hub, HUB_FIGHTER_NAMES, values, err);
+    for (int i = 0; rows && i < PQntuples(rows); i++) {
+        array_text(out, PQgetvalue(rows, i, 0));
+    }
+    array_end(out);
+    int code = !rows ? link_failed(err) : out->failed ? error_memory(err) : 0;
+    PQclear(rows);
     return code;
 }
 
 int hub_fighter_bouts(struct hub *hub, const char *name, struct hub_fought **out, size_t *count,
                       struct error *err)
 {
-    const char *const values[] = {name};
-    PGresult *rows = link_run(hub, HUB_FIGHTER_BOUTS, values, err);
+    struct buf names = BUF_INIT;
+    int code = read_names(hub, name, &names, err);
+    const char *const values[] = {names.text};
+    PGresult *rows = code ? NULL : link_run(hub, HUB_FIGHTER_BOUTS, values, err);
+    buf_release(&names);
     if (!rows) {
-        return link_failed(err);
+        return code ? code : link_failed(err);
     }
     size_t total = (size_t)PQntuples(rows);
     struct hub_fought *fought = calloc(total + 1, sizeof *fought);
@@ -198,18 +237,16 @@ int hub_fighter_bouts(struct hub *hub, const char *name, struct hub_fought **out
         link_text(of->bout.rules, sizeof of->bout.rules, rows, (int)i, 6);
         of->bout.rounds = (int)link_number(rows, (int)i, 7);
         link_text(of->bout.terms, sizeof of->bout.terms, rows, (int)i, 8);
-        for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        for (int side = 0; side < CORNER_COUNT; side++) {
+            int corner = side == 0 ? of->corner : corner_other(of->corner);
             struct fighter *fighter = &of->bout.fighter[corner];
-            int column = corner == CORNER_RED ? 9 : 11;
-            link_text(fighter->name, sizeof fighter->name, rows, (int)i, column);
-            link_text(fighter->short_name, sizeof fighter->short_name, rows, (int)i, column + 1);
+            link_text(fighter->name, sizeof fighter->name, rows, (int)i, 9 + 2 * side);
+            link_text(fighter->short_name, sizeof fighter->short_name, rows, (int)i, 10 + 2 * side);
         }
     }
     PQclear(rows);
-    int code = fought ? read_all(hub, fought, total, err) : error_memory(err);
-    if (code) {
-        hub_fought_free(fought, total);
-        return code;
+    if (!fought) {
+        return error_memory(err);
     }
     *out = fought;
     *count = total;

@@ -13,7 +13,7 @@ import sys
 import time
 
 from hub_kit import Desk, Hall, Yard
-from check_exchange import check_views
+from check_exchange import check_history, check_views
 
 EXAMPLES = pathlib.Path(__file__).resolve().parent.parent.parent / "examples"
 MOMENT = re.compile(r"as of 2\S+")
@@ -83,8 +83,13 @@ def check_same(yard, program, scribe, cluster, uri):
         desk = Desk(scribe, hall.database, f"{card}/1", "ann")
         desk.tell("start")
         desk.tell("strike red left_hand head landed")
+        for note in (r"\N", r"a\tb\\", "\\"):  # what a copy of rows writes otherwise
+            desk.tell(f"note {note}")
+        desk.tell("strike blue left_hand head landed")
+        desk.tell("stop")
         desk.close()
         hall.run("hub", "follow", uri, "--once")
+        check_history(hall, uri, (red, blue))
     asker = Hall(program, yard.folder / "asker.db")
     lines = asker.ask("hub", "same", uri).splitlines()
     assert len(lines) == 4, lines

@@ -90,6 +90,15 @@ def check_views(cluster, hall, database):
     return seen
 
 
+def check_history(hall, uri, names):
+    """What a hub says of a fighter is what the log says, to the byte, whatever came when."""
+    for name in names:
+        for words in ((), ("--format", "json")):
+            here = hall.run("history", name, *words)
+            there = hall.ask("history", name, *words, "--hub", uri)
+            assert here == there, (name, here, there)
+
+
 def check_interleavings(yard, program, rng, number):
     cluster, database = yard.clusters[0], f"order{number}"
     cluster.create(database)
@@ -114,6 +123,7 @@ def check_interleavings(yard, program, rng, number):
     count = sum(len(entries) for _, logs in bouts.values() for entries in logs.values())
     assert cluster.sql("SELECT count(*) FROM entry", database) == str(count)
     assert check_views(cluster, whole, database) >= 4
+    check_history(whole, uri, ("Red 1", "Blue 1", "Blue 2"))
     # Digests went along unchanged.
     rows = cluster.sql("SELECT d.uid, e.seq, encode(e.prior, 'hex') FROM entry AS e JOIN desk AS d "
                        "ON d.id = e.desk ORDER BY 1, 2", database)

@@ -35,6 +35,14 @@ int data_file(char **text, size_t *size, char file[4096], const char *folder, co
 int data_rules(struct rules *out, const char *id, struct error *err);
 /* The rule set of a bout, with the terms that it differs by. */
 int data_bout_rules(struct rules *out, const struct bout *bout, struct error *err);
+/* The same for many bouts in turn, whose rules are mostly the same: read again only where they
+ * differ. Begin with {.known = false}; kept->rules holds until the next call. */
+struct rules_kept {
+    struct bout of;
+    struct rules rules;
+    bool known;
+};
+int data_keep_rules(struct rules_kept *kept, const struct bout *bout, struct error *err);
 /* Its rounds by these; ROUND_MAX where its rules are not known here. */
 int data_bout_rounds(const struct bout *bout);
 

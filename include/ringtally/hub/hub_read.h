@@ -15,18 +15,21 @@ int hub_bring(struct hub *hub, struct log *log, const char *ref, struct error *e
 /* As log_fighter_find. */
 int hub_fighter_find(struct hub *hub, const char *text, char out[96], struct error *err);
 
-/* A bout of a fighter with all that was logged of it, whichever of the person's names it is under.
- * Of the bout itself rules, rounds, terms and names are read. */
+/* A bout of a fighter, whichever of the person's names it is under. Of the bout itself rules,
+ * rounds, terms and names are read. */
 struct hub_fought {
     struct fighter_bout of;
     struct desk_row *desks;
     int desk_count;
-    struct entry *entries;
-    size_t entry_count;
+    struct entry *entries; /* without digests, in no order */
+    size_t entry_count, entry_room;
 };
-/* All, the newest card first; given back by hub_fought_free. */
+/* All, the newest card first; given back by hub_fought_free. Nothing that was logged is read yet.
+ */
 int hub_fighter_bouts(struct hub *hub, const char *name, struct hub_fought **out, size_t *count,
                       struct error *err);
+/* Reads what was logged of them, as it stood at one moment. */
+int hub_fought_read(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err);
 void hub_fought_free(struct hub_fought *fought, size_t count);
 
 /* Names that may be one person's, and of which nobody has said whether they are: a line each. */

@@ -31,6 +31,12 @@ struct faults_control {
     char where[200]; /* only files with this in their path; "": all */
 };
 
+/* Who called, by the number of the call (shim_faults.c). */
+#define FAULTS_TRACED 200000
+struct faults_trace {
+    uint64_t stack[FAULTS_TRACED];
+};
+
 struct faults {
     volatile struct faults_control *control;
     char preload[1200], file[400];

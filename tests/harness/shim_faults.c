@@ -1,5 +1,9 @@
 /* shim_faults.c: preloaded into a program under test: calls that fail, or do not return, when the
- * test says so. The file that RINGTALLY_TEST_FAULTS names is a struct faults_control.
+ * test says so. The file that RINGTALLY_TEST_FAULTS names is a struct faults_control. Where
+ * RINGTALLY_TEST_SERVE names two descriptors, the program waits before main(), and runs once, as a
+ * child, for each byte that comes by the first; the child's number and how it ended go to the
+ * other. Into the file that RINGTALLY_TEST_TRACE names goes a number for each call of the kinds
+ * that are counted: the same for the same stack of callers while the disk stood the same.
  */
 #define _GNU_SOURCE
 #include <dlfcn.h>
@@ -13,8 +17,10 @@
 #include <sys/mman.h>
 #include <sys/stat.h>
 #include <sys/syscall.h>
+#include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
+#include <unwind.h>
 
 #include "faults.h"
 
@@ -67,10 +73,34 @@ static bool is_meant(const struct faults_control *how, const char *path, int fd)
     return strstr(path, how->where) != NULL;
 }
 
+static struct faults_trace *trace;
+static uint64_t disk_changes; /* calls that change a file, so far */
+
+static _Unwind_Reason_Code add_frame(struct _Unwind_Context *frame, void *context)
+{
+    uint64_t *hash = context;
+    *hash = (*hash ^ (uint64_t)_Unwind_GetIP(frame)) * 0x100000001b3; /* FNV-1a, by words */
+    *hash ^= *hash >> 29;
+    return _URC_NO_REASON;
+}
+
+static void note_stack(int64_t call)
+{
+    static __thread bool inside;
+    if (trace && !inside && call <= FAULTS_TRACED) {
+        uint64_t hash = 0xcbf29ce484222325 + disk_changes;
+        inside = true;
+        _Unwind_Backtrace(add_frame, &hash);
+        inside = false;
+        trace->stack[call - 1] = hash;
+    }
+}
+
 /* True: this call is to fail, errno is set. */
 static bool fails(unsigned kind, const char *path, int fd)
 {
     struct faults_control *how = control();
+    disk_changes += (kind & (FAULT_WRITE | FAULT_TRUNCATE | FAULT_RENAME | FAULT_UNLINK)) != 0;
     if (!(how->kinds & kind) || !is_meant(how, path, fd)) {
         return false;
     }
@@ -79,6 +109,7 @@ static bool fails(unsigned kind, const char *path, int fd)
         syscall(SYS_nanosleep, &pause, NULL);
     }
     int64_t call = __atomic_add_fetch(&how->calls, 1, __ATOMIC_ACQ_REL);
+    note_stack(call);
     if (!how->nth || call < how->nth || (call > how->nth && !how->lasting)) {
         return false;
     }
@@ -282,5 +313,43 @@ void free(void *memory)
 {
     if (!is_early(memory) && find_memory()) {
         real_free(memory);
+    }
+}
+
+static void map_trace(void)
+{
+    const char *path = getenv("RINGTALLY_TEST_TRACE");
+    int fd = path ? (int)syscall(SYS_openat, AT_FDCWD, path, O_RDWR | O_CLOEXEC, 0) : -1;
+    if (fd >= 0) {
+        long at =
+            syscall(SYS_mmap, NULL, sizeof *trace, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0L);
+        trace = at == -1 ? NULL : (struct faults_trace *)at; // NOLINT
+        syscall(SYS_close, fd);
+    }
+}
+
+__attribute__((constructor)) static void serve(void)
+{
+    map_trace();
+    const char *text = getenv("RINGTALLY_TEST_SERVE");
+    char *end = NULL, asked = 0;
+    int in = text ? (int)strtol(text, &end, 10) : -1;
+    int out = text ? (int)strtol(end, NULL, 10) : -1;
+    while (text && syscall(SYS_read, in, &asked, 1) == 1) {
+        int32_t status = 0;
+        int32_t pid = fork();
+        if (pid == 0) { /* what it starts itself does not serve */
+            syscall(SYS_close, in);
+            syscall(SYS_close, out);
+            unsetenv("RINGTALLY_TEST_SERVE");
+            return;
+        }
+        syscall(SYS_write, out, &pid, sizeof pid);
+        while (waitpid(pid, &status, 0) < 0 && errno == EINTR) {
+        }
+        syscall(SYS_write, out, &status, sizeof status);
+    }
+    if (text) {
+        _exit(0);
     }
 }

@@ -7,7 +7,7 @@ set -u
 root=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd)
 out=$root/build-full
 cmake -S "$root" -B "$out" -G Ninja -DCMAKE_BUILD_TYPE=RelWithDebInfo >"$out.log" 2>&1 &&
-    ninja -C "$out" power soak fault_live shim_faults tamper_bytes ringtally ringtally-feed >>"$out.log" 2>&1 || {
+    ninja -C "$out" power soak fault_live shim_faults tamper_bytes ringtally ringtally-feed ringtally-hub >>"$out.log" 2>&1 || {
     cat "$out.log"
     exit 1
 }
@@ -26,7 +26,7 @@ part() {
 }
 parts=${*:-power soak live calls tamper fuzz}
 part power "$out/tests/power/power" 20000
-part soak "$out/tests/soak/soak" 10000
+part soak /usr/bin/python3 "$root/tests/soak/check_soak.py" "$out/tests/soak/soak" "$out/ringtally" 10000
 part live "$out/tests/fault/fault_live"
 part calls /usr/bin/python3 "$root/tests/fault/check_calls.py" "$root/examples" "$out/ringtally" \
     "$out/tests/harness/shim_faults.so" all

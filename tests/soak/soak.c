@@ -1,7 +1,11 @@
-/* soak.c: two desks, the feed and a watched folder on one database while keys flow; one of them is
- * killed, told to end by a signal, or loses its terminal, and is started again.
+/* soak.c: two desks, the feed, a watched folder and a follower of the hub on one database while
+ * keys flow; one of them is killed, told to end by a signal, or loses its terminal, and is started
+ * again.
  *
- * soak [ENDS [SEED]] */
+ * soak [ENDS [SEED [HUB KEEP]]]
+ * HUB is a connection string without a database: evening N (from 0) goes to the database eveningN,
+ * which has the schema (check_soak.py makes them); its log stays as KEEP/eveningN.db. Without it no
+ * hub is followed. */
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -15,7 +19,7 @@
 #define END_MS          3000 /* that a program has for ending by itself */
 #define RESUME_MS       100  /* that a desk may take from its start to its whole panel */
 
-enum role { DESK_RED, DESK_BLUE, FEED, DROP, ROLES };
+enum role { DESK_RED, DESK_BLUE, FEED, DROP, FOLLOWER, ROLES };
 
 static const struct {
     const char *name;
@@ -26,6 +30,7 @@ static const struct {
     {"blue desk", 'b', "yuiophjklnmYUIOPHJKLNM"},
     {.name = "feed"},
     {.name = "drop"},
+    {.name = "follower"},
 };
 
 /* How it ends. A program that got no signal by then is closed with its terminal. */
@@ -44,6 +49,10 @@ static const struct {
 
 static struct {
     struct rig rig;
+    const char *hub, *keep; /* NULL: none */
+    int roles;
+    long evening;
+    char uri[600];
     struct vt *vt[ROLES];
     long strikes[ROLES]; /* in the log, at the last look */
     long typed[ROLES];   /* since */
@@ -51,6 +60,7 @@ static struct {
     double resume[20000];
     size_t resumes;
     double slowest_end;
+    double caught_up; /* the longest that the hub took to have all, in ms */
     uint64_t seed;
     int failed;
 } soak;
@@ -107,14 +117,16 @@ static bool start(enum role role)
                           NULL};
     const char *feed[] = {rig->program, "--db", rig->db, "feed", "--listen", "127.0.0.1:0", NULL};
     const char *drop[] = {rig->program, "--db", rig->db, "drop", "1", "--dir", folder, NULL};
-    const char *const *const argv[ROLES] = {desk, desk, feed, drop};
+    const char *follow[] = {rig->program, "--db",   rig->db,  "hub",
+                            "follow",     soak.uri, "--wait", NULL};
+    const char *const *const argv[ROLES] = {desk, desk, feed, drop, follow};
     int64_t begun = vt_now();
     struct vt_setup setup = {.argv = argv[role], .home = rig->folder, .columns = 100, .rows = 30};
     struct vt *vt = soak.vt[role] = vt_open(&setup);
     if (role == FEED) {
         return vt_wait_text(vt, "http://", RIG_WAIT_MS);
     }
-    if (role == DROP) {
+    if (role == DROP || role == FOLLOWER) {
         return true;
     }
     if (!vt_wait_text(vt, RIG_READY, RIG_WAIT_MS)) {
@@ -206,8 +218,9 @@ static void strike(void)
         soak.typed[role]++;
         vt_pump(soak.vt[DESK_RED], draw(3));
         vt_pump(soak.vt[DESK_BLUE], 0);
-        vt_pump(soak.vt[FEED], 0);
-        vt_pump(soak.vt[DROP], 0);
+        for (int other = FEED; other < soak.roles; other++) {
+            vt_pump(soak.vt[other], 0);
+        }
     }
 }
 
@@ -220,16 +233,50 @@ static void begin_database(void)
     const char *argv[] = {"/bin/mkdir", folder, NULL};
     run(&made, soak.rig.folder, argv);
     memset(soak.strikes, 0, sizeof soak.strikes);
-    for (enum role role = 0; role < ROLES; role++) {
+    snprintf(soak.uri, sizeof soak.uri, "%s dbname=evening%ld", soak.hub ? soak.hub : "",
+             soak.evening);
+    for (int role = 0; role < soak.roles; role++) {
         if (!start(role)) {
             fail("it did not start", role, 0);
         }
     }
 }
 
+/* The follower that is there sends the rest; then the log is kept, for others to compare. */
+static void keep_evening(void)
+{
+    static struct run done;
+    char path[400];
+    const char *status[] = {soak.rig.program, "--db",     soak.rig.db, "hub", "status",
+                            soak.uri,         "--format", "json",      NULL};
+    const char *backup[] = {soak.rig.program, "--db", soak.rig.db, "backup", path, NULL};
+    int64_t begun = vt_now();
+    do {
+        vt_watch(soak.vt[FOLLOWER], 20);
+        run(&done, soak.rig.folder, status);
+    } while (!strstr(done.out, "\"to_send\":0,\"to_fetch\":0") && ms_since(begun) < RIG_WAIT_MS);
+    double took = ms_since(begun);
+    soak.caught_up = took > soak.caught_up ? took : soak.caught_up;
+    if (took >= RIG_WAIT_MS) {
+        fprintf(stderr, "%s\n", done.out);
+        vt_print(soak.vt[FOLLOWER], "the follower");
+        fail("the hub has not what is here", FOLLOWER, 0);
+    }
+    snprintf(path, sizeof path, "%s/evening%ld.db", soak.keep, soak.evening);
+    run(&done, soak.rig.folder, backup);
+    if (done.status != 0) {
+        fprintf(stderr, "%s\n", done.out);
+        fail("no copy of the log", FOLLOWER, 0);
+    }
+    soak.evening++;
+}
+
 static void end_database(void)
 {
-    for (enum role role = 0; role < ROLES; role++) {
+    for (int role = 0; role < ROLES; role++) {
+        if (role == FOLLOWER && soak.hub) { /* after the desks, which write when they end */
+            keep_evening();
+        }
         vt_close(soak.vt[role]);
         soak.vt[role] = NULL;
     }
@@ -252,8 +299,8 @@ static void report(void)
     size_t count = soak.resumes < room ? soak.resumes : room;
     qsort(soak.resume, count, sizeof *soak.resume, compare);
     printf("ends:");
-    for (int i = 0; i < ROLES; i++) {
-        printf(" %ld %s%s", soak.ends[i], roles[i].name, i + 1 < ROLES ? "," : "\n");
+    for (int i = 0; i < soak.roles; i++) {
+        printf(" %ld %s%s", soak.ends[i], roles[i].name, i + 1 < soak.roles ? "," : "\n");
     }
     for (int i = 0; i < FATES; i++) {
         printf("  %5ld %s\n", soak.by_fate[i], fates[i].name);
@@ -262,6 +309,10 @@ static void report(void)
            "(%zu)\nslowest end by itself: %.0f ms\n",
            count ? soak.resume[count / 2] : 0, count ? soak.resume[count * 95 / 100] : 0,
            count ? soak.resume[count - 1] : 0, count, soak.slowest_end);
+    if (soak.hub) {
+        printf("evenings followed to the hub: %ld; at the end it had all after %.0f ms at most\n",
+               soak.evening, soak.caught_up);
+    }
 }
 
 int main(int argc, char **argv)
@@ -270,6 +321,9 @@ int main(int argc, char **argv)
     signal(SIGQUIT, SIG_DFL);
     long ends = argc > 1 ? strtol(argv[1], NULL, 10) : 60;
     soak.seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 0x2545f4914f6cdd1d;
+    soak.hub = argc > 4 ? argv[3] : NULL;
+    soak.keep = argc > 4 ? argv[4] : NULL;
+    soak.roles = soak.hub ? ROLES : FOLLOWER;
     for (long i = 0; i < ends && soak.failed < 5; i++) {
         if (i % ENDS_A_DATABASE == 0) {
             if (i) {
@@ -278,7 +332,7 @@ int main(int argc, char **argv)
             begin_database();
         }
         strike();
-        enum role role = draw(4) ? (enum role)draw(2) : (enum role)(FEED + draw(2));
+        enum role role = draw(4) ? (enum role)draw(2) : (enum role)(FEED + draw(soak.roles - FEED));
         end(role, draw(FATES));
         if (!start(role)) {
             fail("it did not start", role, 0);

@@ -42,6 +42,10 @@ int cli_choice(int *out, const char *option, const char *value, const char *cons
 /* Writes to the file (beside, then renamed), or to standard output where path is NULL. */
 int cli_write(const char *path, const char *text, size_t size, struct error *err);
 
+/* The code of a command that shows what it has entered: done is done, whatever became of showing it;
+ * that is said, and is no failure. */
+int cli_shown(int code, bool entered, struct error *err);
+
 /* The same for what is told of a bout: not over the database, nor over any other. `closed`: what
  * judges wrote may be in it, and a new file is its owner's alone. */
 int cli_output(const struct reading *reading, const char *path, bool closed, const char *text,

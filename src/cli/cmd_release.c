@@ -73,7 +73,7 @@ static int list(const struct reading *reading, struct error *err)
         puts("nothing here that a gate could hold: no knockdown, incident, result or score");
     }
     free(items);
-    return code;
+    return code ? code : cli_write(NULL, "", 0, err); /* all of it */
 }
 
 /* An entry for each that is meant and is not so already. */
@@ -116,7 +116,7 @@ int command_release(const struct call *call, struct error *err)
 {
     const char *words[2] = {NULL, NULL};
     const char *by = NULL;
-    bool withdraw = false;
+    bool withdraw = false, entered = false;
     const struct cli_option options[] = {
         {"--by", &by, NULL}, {"--withdraw", NULL, &withdraw}, {NULL, NULL, NULL}};
     struct reading reading = {0};
@@ -135,10 +135,11 @@ int command_release(const struct call *call, struct error *err)
     if (!code && count == 2) {
         code = make_entries(&entries, &entry_count, &reading, words[1], withdraw, err);
         code = code ? code : data_append(call->db, &reading, by, entries, entry_count, err);
+        entered = code == 0;
         code = code ? code : reading_refresh(&reading, err);
     }
     code = code ? code : list(&reading, err);
     free(entries);
     reading_release(&reading);
-    return code;
+    return cli_shown(code, entered, err);
 }

@@ -257,12 +257,7 @@ int command_result(const struct call *call, struct error *err)
     code = code ? code : cli_write(NULL, out.text, out.size, err);
     buf_release(&out);
     reading_release(&reading);
-    if (code && entered) { /* done is done, whatever becomes of showing it */
-        fprintf(stderr, "ringtally: it is entered, and cannot be shown: %s\n", err->text);
-        *err = (struct error){0};
-        code = 0;
-    }
-    return code;
+    return cli_shown(code, entered, err);
 }
 
 /* The entries that lead from the cards as they are to those of the file. */

@@ -178,10 +178,20 @@ int cli_write(const char *path, const char *text, size_t size, struct error *err
     if (path) {
         return file_write(path, text, size, err);
     }
-    if (fwrite(text, 1, size, stdout) != size || fflush(stdout)) {
+    if (fwrite(text, 1, size, stdout) != size || fflush(stdout) || ferror(stdout)) {
         return error_set(err, ERROR_FAILED, "standard output: %s", strerror(errno));
     }
     return 0;
+}
+
+int cli_shown(int code, bool entered, struct error *err)
+{
+    if (code && entered) {
+        fprintf(stderr, "ringtally: it is entered, and cannot be shown: %s\n", err->text);
+        *err = (struct error){0};
+        code = 0;
+    }
+    return code;
 }
 
 int cli_output(const struct reading *reading, const char *path, bool closed, const char *text,

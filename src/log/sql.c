@@ -1,6 +1,7 @@
 /* sql.c: prepared statements, transactions and messages of SQLite. */
 #include "log/sql.h"
 
+#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -193,7 +194,7 @@ int sql_fail_code(const char *path, int result, const char *detail, struct error
         words = "the disk is full";
         break;
     case SQLITE_READONLY:
-        words = "it cannot be written: the file or its disk is read-only";
+        words = "the file or its disk is read-only";
         break;
     case SQLITE_IOERR:
         words = "the disk reports an error";
@@ -215,7 +216,12 @@ int sql_fail_code(const char *path, int result, const char *detail, struct error
 
 int sql_fail(const struct log *log, struct error *err)
 {
-    return sql_fail_code(log->path, sqlite3_errcode(log->db), sqlite3_errmsg(log->db), err);
+    int result = sqlite3_errcode(log->db);
+    bool refused = (result & 0xff) == SQLITE_IOERR || (result & 0xff) == SQLITE_CANTOPEN;
+    if (refused && sqlite3_system_errno(log->db) == EROFS) { /* after errors a kernel makes it so */
+        result = SQLITE_READONLY;
+    }
+    return sql_fail_code(log->path, result, sqlite3_errmsg(log->db), err);
 }
 
 static bool bind(sqlite3_stmt *statement, const char *format, va_list args)

@@ -92,7 +92,7 @@ static void keeper__ill_disk__is_named_and_outlived(void **state)
         {SHIM_WRITE, 1, SQLITE_FULL, "the disk is full"},
         {SHIM_WRITE, 3, SQLITE_FULL, "the disk is full"},
         {SHIM_WRITE, 1, SQLITE_IOERR_WRITE, "the disk reports an error"},
-        {SHIM_WRITE, 2, SQLITE_READONLY, "it cannot be written: the file or its disk is read-only"},
+        {SHIM_WRITE, 2, SQLITE_READONLY, "the file or its disk is read-only"},
         {SHIM_SYNC, 1, SQLITE_IOERR_FSYNC, "the disk reports an error"},
         {SHIM_LOCK, 1, SQLITE_IOERR_LOCK, "the disk reports an error"},
     };

@@ -14,22 +14,26 @@ OLD = "what was there\n"
 UNTOUCHED = 10**18  # the time of every file until somebody writes to it
 TRACED = 200000  # FAULTS_TRACED
 DEADLINE = 60
+BY_KIND, SIZE = 256, 384  # where the counts by kind stand in the control
+ALL = 0xffff
 
 
 class Control:
-    """The file by which the shim is told."""
+    """The file by which the shim is told: struct faults_control."""
 
     def __init__(self, path):
         with open(path, "wb") as file:
-            file.write(bytes(256))
+            file.write(bytes(SIZE))
         self.file = open(path, "r+b")  # pylint: disable=consider-using-with
-        self.map = mmap.mmap(self.file.fileno(), 256)
+        self.map = mmap.mmap(self.file.fileno(), SIZE)
 
     def set(self, kind=0, nth=0, lasting=False, cause=0):
         self.map[0:56] = struct.pack("7q", kind, nth, lasting, cause, 0, 0, 0)
+        self.map[BY_KIND:SIZE] = bytes(SIZE - BY_KIND)
 
     def calls(self):
-        return struct.unpack("7q", self.map[0:56])[5]
+        """So far, by kind."""
+        return {1 << i: count for i, count in enumerate(struct.unpack("16q", self.map[BY_KIND:SIZE]))}
 
     def hits(self):
         return struct.unpack("7q", self.map[0:56])[6]
@@ -145,7 +149,7 @@ class Bench:
             self.servers[words] = Server(self, words, {})
         return self.servers[words].run()
 
-    def callers(self, command, kind):
+    def places(self, command, kind):
         """For each call of that kind a number: the same for the same stack of callers while the disk stood the same.
         (Within one command and kind: where a program lies in memory differs.)"""
         with open(self.trace, "wb") as file:
@@ -155,7 +159,7 @@ class Bench:
         server = Server(self, self.full(command.words), {"RINGTALLY_TEST_TRACE": str(self.trace)})
         server.run()
         server.close()
-        calls = self.control.calls()
+        calls = self.control.calls()[kind]
         assert calls <= TRACED, (command.words, calls)
         self.control.set()
         return struct.unpack(f"{calls}Q", self.trace.read_bytes()[:8 * calls])
@@ -187,14 +191,15 @@ class Bench:
             os.chmod(self.work / name, 0o600)
             os.utime(self.work / name, ns=(UNTOUCHED, UNTOUCHED))
 
-    def run(self, command, kind=0, nth=0, lasting=False, cause=0):
-        """How it ended, how many calls failed, how many calls of the kind there were."""
+    def run(self, command, kind=ALL, nth=0, lasting=False, cause=0):
+        """How it ended, and how many calls failed. The control has the calls, until the next run."""
         self.fresh()
         self.control.set(kind, nth, lasting, cause)
         done = self.serve(command.words)
-        hits, calls = self.control.hits(), self.control.calls()
-        self.control.set()
-        return done, hits, calls
+        hits = self.control.hits()
+        if nth:
+            self.control.set()
+        return done, hits
 
     def close(self):
         for server in self.servers.values():

@@ -26,6 +26,8 @@ KINDS = {  # shim_faults.c
 }
 # Once, or from then on; memory and descriptors come and go, and disks stay full.
 LASTING = {"write": [False, True], "open": [False, True], "sync": [False, True]}
+# Where something was found once: always tried, whole.
+FOUND = {("release", "read")}
 BESIDE = ("-wal", "-shm", "-journal", ".desks", ".signs")
 
 
@@ -146,12 +148,15 @@ class Judge:
         self.after, self.said = {}, {}
 
     def learn(self, command):
-        """What it leaves where nothing fails."""
-        done, _, _ = self.bench.run(command)
+        """What it leaves where nothing fails; and how many calls of each kind it makes."""
+        done, _ = self.bench.run(command)
+        calls = self.bench.control.calls()
+        self.bench.control.set()
         assert done.returncode == 0, (command.name, done)
         self.said[command.name] = done
         self.after[command.name] = State(self.bench, self.before)
         assert not self.after[command.name].wrong, (command.name, self.after[command.name].wrong)
+        return calls
 
     def desk(self, command, done, nowhere):
         """What a desk was told to log is in the database, or in a file that it names: from the first on, without a
@@ -215,13 +220,15 @@ class Judge:
 Job = collections.namedtuple("Job", "command kind nth lasting cause place")
 
 
-def jobs_of(bench, judge):
-    """Every way to fail. Its place: who called, and how the disk stood."""
+def jobs_of(bench, judge, all_of_them):
+    """Every way to fail. Its place: who called, and how the disk stood; where not all are tried, each is its own."""
     jobs = []
     for command in COMMANDS:
-        judge.learn(command)
+        calls = judge.learn(command)
         for kind, (number, causes) in KINDS.items():
-            for nth, place in enumerate(bench.callers(command, number), 1):
+            whose = kind == "memory" and all_of_them
+            places = bench.places(command, number) if whose else range(calls[number])
+            for nth, place in enumerate(places, 1):
                 for cause in causes:
                     jobs += [Job(command, kind, nth, lasting, cause, (command.name, kind, lasting, cause, place))
                              for lasting in LASTING.get(kind, [False])]
@@ -229,8 +236,8 @@ def jobs_of(bench, judge):
 
 
 def in_turn(jobs, seed):
-    """One at random of each place, then its first and its last, then all others; each alike of every command and kind,
-    so that it may be cut anywhere."""
+    """What was found before, then one at random of each place, then its first and its last, then all others; each alike
+    of every command and kind, so that it may be cut anywhere."""
     last = {job.place: i for i, job in enumerate(jobs)}
     first = {job.place: i for i, job in reversed([*enumerate(jobs)])}
     edges = {*last.values(), *first.values()}
@@ -242,6 +249,8 @@ def in_turn(jobs, seed):
         if jobs[i].place not in seen:
             seen.add(jobs[i].place)
             rank = 0
+        if (jobs[i].command.name, jobs[i].kind) in FOUND:
+            rank = -1
         key = (rank, jobs[i].command.name, jobs[i].kind)
         count[key] += 1
         order.append((rank, count[key], i))
@@ -259,11 +268,11 @@ def main():
         bench = Bench(folder, examples, str(program), str(shim))
         try:
             judge = Judge(bench)
-            jobs = jobs_of(bench, judge)
+            jobs = jobs_of(bench, judge, times == "all")
             for job in in_turn(jobs, seed)[:None if times == "all" else int(times)]:
                 if time.monotonic() > end:
                     break
-                done, hits, _ = bench.run(job.command, KINDS[job.kind][0], job.nth, job.lasting, job.cause)
+                done, hits = bench.run(job.command, KINDS[job.kind][0], job.nth, job.lasting, job.cause)
                 tried[job.kind] += 1
                 places.add(job.place)
                 came += hits > 0
@@ -281,7 +290,8 @@ def main():
     total = sum(tried.values())
     for kind, ways in collections.Counter(job.kind for job in jobs).items():
         all_places = {job.place for job in jobs if job.kind == kind}
-        print(f"{kind}: tried {tried[kind]} of {ways}, in {len(all_places & places)} of {len(all_places)} places")
+        where = f", in {len(all_places & places)} of {len(all_places)} places" if len(all_places) < ways else ""
+        print(f"{kind}: tried {tried[kind]} of {ways}{where}")
     print(f"{len(COMMANDS)} commands, {len(jobs)} ways for a call to fail; tried {total}, {came} came to it, "
           f"{refused} refused, {failed} wrong")
     if came <= total / 2 or total < 100:

@@ -21,14 +21,15 @@ enum fault_kind {
 
 /* Shared with the program. */
 struct faults_control {
-    int64_t kinds;   /* that are counted */
-    int64_t nth;     /* from 1: this one fails; 0: none does */
-    int64_t lasting; /* all later ones too */
-    int64_t cause;   /* errno */
-    int64_t stalled; /* while 1, syncs do not return (if they are counted) */
-    int64_t calls;   /* of these kinds so far */
-    int64_t hits;    /* that failed */
-    char where[200]; /* only files with this in their path; "": all */
+    int64_t kinds;       /* that are counted */
+    int64_t nth;         /* from 1: this one fails; 0: none does */
+    int64_t lasting;     /* all later ones too */
+    int64_t cause;       /* errno */
+    int64_t stalled;     /* while 1, syncs do not return (if they are counted) */
+    int64_t calls;       /* of these kinds so far */
+    int64_t hits;        /* that failed */
+    char where[200];     /* only files with this in their path; "": all */
+    int64_t by_kind[16]; /* calls of each kind that is counted, by its bit */
 };
 
 /* Who called, by the number of the call (shim_faults.c). */

@@ -109,6 +109,7 @@ static bool fails(unsigned kind, const char *path, int fd)
         syscall(SYS_nanosleep, &pause, NULL);
     }
     int64_t call = __atomic_add_fetch(&how->calls, 1, __ATOMIC_ACQ_REL);
+    __atomic_add_fetch(&how->by_kind[__builtin_ctz(kind)], 1, __ATOMIC_RELAXED);
     note_stack(call);
     if (!how->nth || call < how->nth || (call > how->nth && !how->lasting)) {
         return false;
@@ -123,6 +124,12 @@ static unsigned mode_of(int flags, va_list args)
     return flags & (O_CREAT | __O_TMPFILE) ? va_arg(args, unsigned) : 0;
 }
 
+/* A disk that is read-only can be read. */
+static bool opens(int flags)
+{
+    return control()->cause != EROFS || flags & (O_WRONLY | O_RDWR | O_CREAT);
+}
+
 #define DEFINE_OPEN(name)                                                                          \
     int name(const char *path, int flags, ...)                                                     \
     {                                                                                              \
@@ -130,7 +137,7 @@ static unsigned mode_of(int flags, va_list args)
         va_start(args, flags);                                                                     \
         unsigned mode = mode_of(flags, args);                                                      \
         va_end(args);                                                                              \
-        return fails(FAULT_OPEN, path, -1)                                                         \
+        return opens(flags) && fails(FAULT_OPEN, path, -1)                                         \
                    ? -1                                                                            \
                    : (int)syscall(SYS_openat, AT_FDCWD, path, flags, mode);                        \
     }

@@ -319,6 +319,7 @@ int main(int argc, char **argv)
 {
     signal(SIGINT, SIG_DFL); /* a shell's background job ignores them, and would hand that down */
     signal(SIGQUIT, SIG_DFL);
+    signal(SIGHUP, SIG_DFL); /* nohup does */
     long ends = argc > 1 ? strtol(argv[1], NULL, 10) : 60;
     soak.seed = argc > 2 ? strtoull(argv[2], NULL, 10) : 0x2545f4914f6cdd1d;
     soak.hub = argc > 4 ? argv[3] : NULL;

@@ -6,6 +6,8 @@
 #include "ringtally/sheet/sheet.h"
 #include "ringtally/base/tree.h"
 
+#define NAME_COLUMNS 28 /* of 80: twice, with blanks, and 15 for the rules and the weight */
+
 /* "370 strikes in 3 rounds; open: ana; announced: knockout, blue; signed by A. Visor" */
 static void state_line(struct buf *out, const struct bout_state *state)
 {
@@ -36,15 +38,15 @@ int card_table(struct buf *out, const struct card *card, const struct bout_state
 {
     buf_addf(out, "%s  %s\n%s%s%s\n\n", card->id, card->title, card->date,
              card->venue[0] ? ", " : "", card->venue);
-    buf_adds(out, " No  RED                             BLUE                            RULES\n");
+    buf_adds(out, " No  RED                           BLUE                          RULES\n");
     for (int i = 0; i < card->bouts; i++) {
         const struct bout *bout = &card->bout[i];
         const struct fighter *red = &bout->fighter[CORNER_RED];
         const struct fighter *blue = &bout->fighter[CORNER_BLUE];
         buf_addf(out, "%3d  ", bout->number);
-        buf_add_fit(out, red->name, 30);
+        buf_add_fit(out, red->name, NAME_COLUMNS);
         buf_adds(out, "  ");
-        buf_add_fit(out, blue->name, 30);
+        buf_add_fit(out, blue->name, NAME_COLUMNS);
         buf_addf(out, "  %s\n     ", bout->rules);
         for (int corner = 0; corner < CORNER_COUNT; corner++) {
             const struct fighter *fighter = &bout->fighter[corner];
@@ -53,7 +55,7 @@ int card_table(struct buf *out, const struct card *card, const struct bout_state
                      fighter->record[0] ? ", " : "", fighter->record, fighter->from[0] ? ", " : "",
                      fighter->from);
             if (!line.failed) {
-                buf_add_fit(out, line.text, 30);
+                buf_add_fit(out, line.text, NAME_COLUMNS);
             }
             out->failed = out->failed || line.failed;
             buf_adds(out, "  ");

@@ -68,6 +68,18 @@ void scope_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corn
     }
 }
 
+void add_count(struct buf *out, const char *cell, int width, bool apart)
+{
+    char shorter[CELL_SIZE + 4];
+    size_t landed = strcspn(cell, "/");
+    bool touches = apart && out->size > 0 && !strchr(" \n", out->text[out->size - 1]);
+    if (text_width(cell) > width - touches && cell[landed]) {
+        snprintf(shorter, sizeof shorter, "%.*s/\u2026", (int)landed, cell);
+        cell = shorter;
+    }
+    buf_add_fit(out, cell, -width);
+}
+
 void number_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner, int number)
 {
     if (scope->seen[corner].tagged || number > 0) {

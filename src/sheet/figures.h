@@ -125,6 +125,9 @@ void scope_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corn
 void number_cell(char out[CELL_SIZE], const struct scope *scope, enum corner corner, int number);
 /* "12/30", or "-" where nothing was thrown. */
 void count_cell(char out[CELL_SIZE], const struct count *count);
+/* A count's text in a field, to the right, after a blank where another one stands before it: where
+ * it has no room, what was thrown is cut ("836/..."), never a digit. */
+void add_count(struct buf *out, const char *cell, int width, bool apart);
 /* "40%", or "-". */
 void accuracy_cell(char out[CELL_SIZE], const struct count *count);
 /* numerator / denominator, rounded half up to `digits` decimals, with a point in every locale;

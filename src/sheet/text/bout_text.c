@@ -169,10 +169,10 @@ static void grid_cells(struct buf *out, const struct figures *figures, enum corn
         const struct count *count = &tally->limb_target[limb][target];
         bool exists = figures->view->rules->targets[limb] >> target & 1;
         scope_cell(cell, &figures->asked, corner, count);
-        buf_add_fit(out, exists || count->attempted ? cell : "", -grid_widths[target]);
+        add_count(out, exists || count->attempted ? cell : "", grid_widths[target], true);
     }
     scope_cell(cell, &figures->asked, corner, &tally->limb[limb]);
-    buf_add_fit(out, cell, -grid_widths[TARGET_COUNT]);
+    add_count(out, cell, grid_widths[TARGET_COUNT], true);
 }
 
 static void grid_sum(struct buf *out, const struct figures *figures, enum corner corner)
@@ -181,10 +181,10 @@ static void grid_sum(struct buf *out, const struct figures *figures, enum corner
     char cell[CELL_SIZE];
     for (int target = 0; target < TARGET_COUNT; target++) {
         scope_cell(cell, &figures->asked, corner, &tally->target[target]);
-        buf_add_fit(out, cell, -grid_widths[target]);
+        add_count(out, cell, grid_widths[target], true);
     }
     scope_cell(cell, &figures->asked, corner, &tally->all);
-    buf_add_fit(out, cell, -grid_widths[TARGET_COUNT]);
+    add_count(out, cell, grid_widths[TARGET_COUNT], true);
 }
 
 static void limb_name(struct buf *out, const char *name)
@@ -231,10 +231,10 @@ static void splits(struct buf *out, const struct figures *figures)
         char red[2 * CELL_SIZE], blue[2 * CELL_SIZE];
         scope_cell(strikes, &figures->asked, CORNER_RED, &split->count[CORNER_RED]);
         accuracy_cell(accuracy, &split->count[CORNER_RED]);
-        snprintf(red, sizeof red, "%s%9s", accuracy, strikes);
+        snprintf(red, sizeof red, "%s%s%9s", accuracy, strlen(strikes) > 8 ? " " : "", strikes);
         scope_cell(strikes, &figures->asked, CORNER_BLUE, &split->count[CORNER_BLUE]);
         accuracy_cell(accuracy, &split->count[CORNER_BLUE]);
-        snprintf(blue, sizeof blue, "%-9s%s", strikes, accuracy);
+        snprintf(blue, sizeof blue, "%-9s%s%s", strikes, strlen(strikes) > 8 ? " " : "", accuracy);
         mirror(out, red, split->name, blue);
     }
     const struct corner_tally *red = &figures->asked.tally->corner[CORNER_RED];

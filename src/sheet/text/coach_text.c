@@ -39,9 +39,9 @@ static void head(struct buf *out, const struct figures *figures, const struct co
     buf_adds(out, "\n");
     clock_words(clock, sizeof clock, &figures->face);
     buf_adds(out, "      against ");
-    buf_add_fit(out, figures->fighter[coach->corner[SIDE_THEY]].name, 36);
-    buf_adds(out, "  ");
-    buf_add_fit(out, clock, -28);
+    int width = text_width(clock); /* the name gives way, the clock is whole */
+    buf_add_fit(out, figures->fighter[coach->corner[SIDE_THEY]].name, PAGE - 14 - 2 - width);
+    buf_addf(out, "  %s", clock);
     end_line(out);
     rule(out);
 }
@@ -76,7 +76,7 @@ static void cell(struct buf *out, const struct pad_cell *cell_of, int most, int 
     if (!cell_of->exists) {
         text[0] = '\0';
     }
-    buf_add_fit(out, text, 1 - width);
+    add_count(out, text, width - 1, false);
     buf_addf(out, "%c", cell_of->knockdowns ? 'K' : marks[pad_heat(cell_of->count.landed, most)]);
 }
 
@@ -89,13 +89,18 @@ static void pad_table(struct buf *out, const struct figures *figures, const stru
         buf_addf(out, "  not tagged: unknown\n");
         return;
     }
+    int columns = 0;
+    for (int column = 0; column < PAD_COLUMNS; column++) {
+        columns += pad->column_shown[column];
+    }
+    int all_width = columns < PAD_COLUMNS ? CELL_WIDTH + 1 : CELL_WIDTH - 1; /* of a page of 80 */
     for (int column = 0; column < PAD_COLUMNS; column++) {
         if (pad->column_shown[column]) {
             buf_add_fit(out, limb_briefs[pad_limb((enum pad_column)column)], 1 - CELL_WIDTH);
             buf_adds(out, " ");
         }
     }
-    buf_add_fit(out, "all", -6);
+    buf_add_fit(out, "all", 2 - all_width);
     buf_adds(out, "\n");
     for (int target = 0; target < TARGET_COUNT; target++) {
         if (!pad->target[target].exists) {
@@ -107,7 +112,7 @@ static void pad_table(struct buf *out, const struct figures *figures, const stru
                 cell(out, &pad->cell[target][column], coach->most, CELL_WIDTH);
             }
         }
-        cell(out, &pad->target[target], coach->most_target, 8);
+        cell(out, &pad->target[target], coach->most_target, all_width);
         end_line(out);
     }
     buf_add_fit(out, "all", 10);
@@ -115,13 +120,13 @@ static void pad_table(struct buf *out, const struct figures *figures, const stru
         if (pad->column_shown[column]) {
             char text[CELL_SIZE];
             count_cell(text, &pad->column[column]);
-            buf_add_fit(out, text, 1 - CELL_WIDTH);
+            add_count(out, text, CELL_WIDTH - 1, true);
             buf_adds(out, " ");
         }
     }
     char text[CELL_SIZE];
     count_cell(text, &pad->all);
-    buf_add_fit(out, text, -7);
+    add_count(out, text, all_width - 1, false);
     end_line(out);
 }
 
@@ -159,7 +164,7 @@ static void round_line(struct buf *out, const struct coach_round *round)
         coach_count(strikes, round, (enum side)side);
         coach_share(share, &round->count[side], round->accuracy[side]);
         coach_rate(rate, round->thrown[side]);
-        buf_add_fit(out, strikes, -8);
+        add_count(out, strikes, 8, true);
         buf_add_fit(out, share, -12);
         buf_add_fit(out, rate, -17);
     }

@@ -10,6 +10,7 @@
 
 #include "ringtally/base/text.h"
 #include "expected.h"
+#include "ringtally/sheet/coach_sheet.h"
 #include "sample.h"
 
 static void print(struct buf *out, const struct sample *sample, int round, enum sheet_format format)
@@ -147,6 +148,59 @@ static void sheet_write__every_round_and_format__printed(void **state)
     }
 }
 
+/* Where a count has no room beside another, what was thrown is cut: all digits that stand are of
+ * whole numbers, and no two counts touch. */
+static void sheet_write__thousands_of_strikes__no_digit_is_cut(void **state)
+{
+    (void)state;
+    struct sample sample;
+    sample_init(&sample);
+    sample_official(&sample, 0, CODE_RED);
+    sample_official(&sample, 1, CODE_BLUE);
+    sample_official(&sample, 0, CODE_CLOCK);
+    sample_round(&sample, 1);
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        for (int target = 0; target < TARGET_COUNT; target++) {
+            sample_strikes(&sample, 836, (enum corner)corner, LIMB_RIGHT_LEG, (enum target)target,
+                           OUTCOME_LANDED, 0);
+            sample_strikes(&sample, 1549, (enum corner)corner, LIMB_RIGHT_LEG, (enum target)target,
+                           OUTCOME_ATTEMPTED, 0);
+        }
+    }
+    for (int form = 0; form < 3; form++) {
+        struct buf out = BUF_INIT;
+        struct error err = {0};
+        struct sheet_view view = sample_view(&sample, 0);
+        if (form == 0) {
+            print(&out, &sample, 0, SHEET_TEXT);
+        } else {
+            assert_int_equal(coach_sheet_write(&out, &view, form == 1 ? CORNER_RED : CORNER_BLUE,
+                                               COACH_TEXT, &err),
+                             0);
+        }
+        check_page(out.text);
+        assert_non_null(strstr(out.text, "rest after round 1, 0:00 left")); /* whole */
+        int counts = 0;
+        for (const char *at = strchr(out.text, '/'); at; at = strchr(at + 1, '/')) {
+            if (at[-1] < '0' || at[-1] > '9' || strncmp(at - 6, "quay-1", 6) == 0) {
+                continue;
+            }
+            const char *from = at;
+            while (from > out.text && from[-1] >= '0' && from[-1] <= '9') {
+                from--;
+            }
+            size_t digits = strspn(at + 1, "0123456789");
+            long landed = strtol(from, NULL, 10), thrown = strtol(at + 1, NULL, 10);
+            assert_true(landed == 836 || landed == 2508);
+            assert_true(digits == 0 || thrown == landed / 836 * 2385);
+            counts++;
+        }
+        assert_true(counts > 10);
+        buf_release(&out);
+    }
+    sample_release(&sample);
+}
+
 static void sheet_write__no_card__bout_named(void **state)
 {
     (void)state;
@@ -266,6 +320,7 @@ int main(void)
         cmocka_unit_test(sheet_write__played__as_expected),
         cmocka_unit_test(sheet_write__empty_bout__dashes),
         cmocka_unit_test(sheet_write__every_round_and_format__printed),
+        cmocka_unit_test(sheet_write__thousands_of_strikes__no_digit_is_cut),
         cmocka_unit_test(sheet_write__no_card__bout_named),
         cmocka_unit_test(sheet_write__one_corner__other_undefined),
         cmocka_unit_test(sheet_write__accuracy__rounded_half_up),

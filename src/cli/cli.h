@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 #include "ringtally/data/data.h"
 
@@ -64,6 +65,9 @@ int cli_follow(struct reading *reading, int heartbeat_s, struct error *err);
 
 /* --bom: three bytes by which some spreadsheets know UTF-8, before all else. */
 void cli_bom(struct buf *out, bool wanted);
+
+/* Text in lines of 80 columns: words of a call and explanations of options hang. */
+void usage_print(FILE *out, const char *text);
 
 /* Adds the names of all rule sets there are, with blanks between. */
 void cli_rules_names(struct buf *out);

@@ -5,14 +5,16 @@
 #include <string.h>
 
 #include "cli/cli.h"
+#include "ringtally/base/buf.h"
 
 static const struct {
     const char *name;
     command *run;
+    const char *about; /* in a line of the list of commands */
     const char *usage;
     const char *what;
 } commands[] = {
-    {"card", command_card,
+    {"card", command_card, "the evening's bouts: a template, load, show, change",
      "card new [-o FILE]\n"
      "  ringtally card load FILE [--replace NAME]\n"
      "  ringtally card show [--format table|json] [--history]\n"
@@ -30,18 +32,18 @@ static const struct {
      "  --card ID        another card than the newest (show)\n"
      "  --history        what the database has of both fighters, side by side (show)\n"
      "  --operator NAME  who changes it (your login name)"},
-    {"rules", command_rules,
+    {"rules", command_rules, "the rule sets there are, and what is in one",
      "rules list\n"
      "  ringtally rules show ID [--file]",
      "The rule sets there are, built in and your own (RULES.ini in "
      "$XDG_CONFIG_HOME/ringtally/rules).\n"
      "show says what is in one, and every key that a bout's `terms` can set.\n"
      "  --file           the file itself, with the sources of its values"},
-    {"keys", command_keys,
+    {"keys", command_keys, "the key maps there are, and one to start your own from",
      "keys list\n"
      "  ringtally keys show ID",
      "The key maps there are, for --keymap; show writes one, to start your own from."},
-    {"desk", command_desk,
+    {"desk", command_desk, "the console: tags a bout, at the ring or from a recording",
      "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow] [--keymap NAME]\n"
      "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]\n"
      "                 [--no-bell] [--no-flash]\n"
@@ -66,7 +68,7 @@ static const struct {
      "bell "
      "= no\n"
      "                   and flash = no under [alarm] in ~/.config/ringtally/desk.ini"},
-    {"counts", command_counts,
+    {"counts", command_counts, "a bout's counts, for machines",
      "counts BOUT [--round N | --since WHAT | --last S] [--format table|json|csv]\n"
      "                   [--follow [--heartbeat S]] [--bom]",
      "The counts, for machines.\n"
@@ -77,16 +79,17 @@ static const struct {
      "  --follow         a line of JSON whenever something changed, until the pipe is closed\n"
      "  --heartbeat S    and a line that says who is alive, every so many seconds (5)\n"
      "  --bom            CSV begins with the mark by which some spreadsheets know UTF-8"},
-    {"sheet", command_sheet,
+    {"sheet", command_sheet, "the round sheet, for people; for a corner, with --for",
      "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [--bom] [-o FILE]\n"
      "  ringtally sheet BOUT --for red|blue [--round N] [--format text|html] [-o FILE]",
      "The round sheet, for people.\n"
      "  --for CORNER     the coach's page of one corner: what lands, what hurts, what changed"},
-    {"remarks", command_remarks, "remarks BOUT [--round N] [--top K] [--format text|json]",
+    {"remarks", command_remarks, "short sentences that a bout's numbers carry",
+     "remarks BOUT [--round N] [--top K] [--format text|json]",
      "Short sentences about the bout that its numbers carry, newest first.\n"
      "  --top K          at most so many (all)\n"
      "JSON has the numbers behind each, and the query that gives them again."},
-    {"marks", command_marks,
+    {"marks", command_marks, "the moments to cut, in the recording's time code",
      "marks BOUT [--format webvtt|csv|edl|json] [--kinds LIST] [--rate R]\n"
      "                  [--start TIMECODE | --sync TIMECODE@MOMENT | --sync BOUT]\n"
      "                  [--lead-in S] [--lead-out S] [--top K] [--gap S] [--first-frame TIMECODE]\n"
@@ -107,12 +110,12 @@ static const struct {
      "  --gap S          longest gap within one (1.5)\n"
      "  --first-frame TC time code of the recording's first frame: WebVTT counts from there\n"
      "                   (00:00:00:00)"},
-    {"sync", command_sync,
+    {"sync", command_sync, "notes the time code of a known moment, for marks",
      "sync BOUT --timecode TC [--rate R] [--at MOMENT | --now] [--operator NAME]",
      "Notes the time code read off the recording at a known moment: marks are reckoned from it.\n"
      "  --rate R         of the recording (25); as for marks\n"
      "  --at MOMENT      RFC 3339, 2026-12-05T20:15:30.250Z (now)"},
-    {"drop", command_drop,
+    {"drop", command_drop, "keeps small files current for graphics systems",
      "drop BOUT | --current --dir DIR [--since WHAT | --last S] [--osc HOST:PORT]\n"
      "                  [--every S] [--once] [--hold KINDS] [--delay S]",
      "Keeps a folder of small files current for graphics systems that watch one: counts.json,\n"
@@ -128,14 +131,17 @@ static const struct {
      "  --once           write them once and leave\n"
      "  --hold KINDS     and --delay S: as for feed; what is held is \"held for review\" in "
      "held.txt"},
-    {"history", command_history, "history FIGHTER [--format table|json]",
+    {"history", command_history, "a fighter's bouts in this database",
+     "history FIGHTER [--format table|json]",
      "A fighter's bouts in this database, each and in all. Case and accents do not matter, and "
      "the\n"
      "beginning of a word of the name is enough where only one fighter has it."},
-    {"log", command_log, "log BOUT [--round N] [--all] [--format table|csv|json] [--bom]",
+    {"log", command_log, "every entry and correction: who, when, from what to what",
+     "log BOUT [--round N] [--all] [--format table|csv|json] [--bom]",
      "The entries as they stand; with --all every correction too: who, when, from what to what."},
-    {"feed", command_feed,
-     "feed [--hub URI] [--listen ADDRESS:PORT] [--token-file FILE [--tokens FILE] [--qr]] [--cors ORIGINS]\n"
+    {"feed", command_feed, "counts, pages and overlays over HTTP, live",
+     "feed [--hub URI] [--listen ADDRESS:PORT] [--token-file FILE [--tokens FILE] [--qr]] [--cors "
+     "ORIGINS]\n"
      "                 [--tls-cert FILE --tls-key FILE] [--rate N] [--max-age S]\n"
      "                 [--air-css FILE] [--hold KINDS] [--delay S]\n"
      "                 [--post URL --post-secret-file FILE]",
@@ -160,7 +166,7 @@ static const struct {
      "  --post URL       posts each event there too, signed with the secret of --post-secret-file\n"
      "                   (readable by you alone), in order, again until it is answered with 2xx\n"
      "A proxy before it sends on Host: localhost, or the feed has a token."},
-    {"move", command_move,
+    {"move", command_move, "takes what was logged on the wrong bout to the right one",
      "move FROM TO [--round N] [--since WHAT] [--until WHAT] [--corner red|blue]\n"
      "                 [--operator NAME] [--yes]\n"
      "  ringtally move FROM TO --back [--yes]",
@@ -176,7 +182,8 @@ static const struct {
      "  --back           what was moved last from FROM to TO comes back; what was changed since "
      "stays\n"
      "  --yes            does not ask"},
-    {"release", command_release, "release BOUT [WHAT --by NAME [--withdraw]]",
+    {"release", command_release, "lets out what a feed or drop holds back",
+     "release BOUT [WHAT --by NAME [--withdraw]]",
      "Lists what a gate (feed, drop --hold) can hold, and lets it out: an entry of the log with "
      "that\n"
      "name.\n"
@@ -185,7 +192,7 @@ static const struct {
      "  --by NAME        who says so\n"
      "  --withdraw       off the air again\n"
      "A release covers what stands now; what is changed later waits anew."},
-    {"hub", command_hub,
+    {"hub", command_hub, "a league's evenings in one log, in PostgreSQL",
      "hub init URI\n"
      "  ringtally hub follow URI [--card CARD] [--wait] [--once]\n"
      "  ringtally hub status URI [--card CARD] [--format table|json]\n"
@@ -203,17 +210,18 @@ static const struct {
      "  --card CARD      this card only, also where it is not in the database yet (all that are)\n"
      "  --wait           for the hub also at the start\n"
      "  --once           leave when both have the same"},
-    {"export-log", command_export_log, "export-log BOUT [-o FILE]",
+    {"export-log", command_export_log, "a bout's whole log as JSON Lines",
+     "export-log BOUT [-o FILE]",
      "Writes the bout's whole log as JSON Lines: to carry elsewhere, and to keep."},
-    {"import-log", command_import_log, "import-log FILE",
+    {"import-log", command_import_log, "loads an exported log, or a rescue file", "import-log FILE",
      "Loads an exported log or a rescue file; what is there already stays as it is."},
-    {"merge", command_merge, "merge OTHER.db",
+    {"merge", command_merge, "unites another database with this one", "merge OTHER.db",
      "Unions another database's cards, desks and entries into this one; nothing is counted twice."},
-    {"backup", command_backup, "backup FILE",
+    {"backup", command_backup, "copies the database while desks write", "backup FILE",
      "Copies the whole database into a new file, while desks write. (A copy of the file alone "
      "lacks\n"
      "what is still in its -wal.)"},
-    {"agree", command_agree,
+    {"agree", command_agree, "how far two desks agree, or a desk and a recording",
      "agree BOUT --desk A --desk B [--desk C ...] [--window MS] [--format table|json]\n"
      "  ringtally agree BOUT --reference DESK [--desk LIVE] [--format table|json]",
      "How far two desks agree, strike by strike, or more desks with the first of them.\n"
@@ -221,7 +229,7 @@ static const struct {
      "                   recording: what it had, missed, added and had wrong, its lag, its bias\n"
      "  --desk D         a desk by its name, or by the start of its uid\n"
      "  --window MS      how far apart on the round clock two strikes may be one (1000)"},
-    {"practice", command_practice,
+    {"practice", command_practice, "training, for fingers and eyes",
      "practice [fingers] [--level slow|bout|burst] [--seconds N] [--drill KEYS] [--seed N]\n"
      "  ringtally practice eyes BOUT --reference DESK --recording FILE\n"
      "  ringtally practice --report OPERATOR [--format text|json|html] [-o FILE]",
@@ -233,7 +241,7 @@ static const struct {
      "  --operator NAME, --keymap NAME, --rules ID\n"
      "  --report NAME    what NAME is ready for, progress, the pad, drills; what a level asks:\n"
      "                   practice/practice.ini in ~/.config/ringtally"},
-    {"result", command_result,
+    {"result", command_result, "how it ended, what the cards imply, what was announced",
      "result BOUT [--format text|json] [--operator NAME]\n"
      "                   [--ended HOW | --announce KIND [--vote R-B-E] [--referee NAME] "
      "[--override]]\n"
@@ -251,9 +259,11 @@ static const struct {
      "  --round-to C     a round that the officials gave to a corner, where rounds decide\n"
      "  --weights R-B    what both weigh that day, in kilograms, where that settles a round\n"
      "  --override       enter what the log contradicts; it is marked so"},
-    {"scores", command_scores, "scores load BOUT FILE [--operator NAME] | dump BOUT [-o FILE]",
+    {"scores", command_scores, "the judges' scores, from and to CSV",
+     "scores load BOUT FILE [--operator NAME] | dump BOUT [-o FILE]",
      "The judges' scores as CSV: judge,round,red,blue,names."},
-    {"sign", command_sign, "sign BOUT --operator NAME [--key FILE] [--override] [--yes]",
+    {"sign", command_sign, "closes the record, and seals it",
+     "sign BOUT --operator NAME [--key FILE] [--override] [--yes]",
      "Closes the record: from now on its sheets say who signed, and desks only show it. What is "
      "signed\n"
      "is sealed, so that `verify` finds what is changed later. Where no result is announced, or "
@@ -263,42 +273,49 @@ static const struct {
      "any\n"
      "                   the seal has no key, and whoever changes the record can make it anew)\n"
      "  --override       sign a record that is not whole"},
-    {"key", command_key,
+    {"key", command_key, "makes or shows the key that signs",
      "key new [FILE]\n"
      "  ringtally key show [FILE]",
      "Makes the key that signs, for you alone, and prints its public key, by which others check.\n"
      "FILE: $XDG_CONFIG_HOME/ringtally/sign.key unless it is named."},
-    {"verify", command_verify, "verify [BOUT] [--key KEY]",
+    {"verify", command_verify, "whether records are whole, and as they were signed",
+     "verify [BOUT] [--key KEY]",
      "Says of each bout, in one line, whether its record is whole and as it was signed; of the "
      "file\n"
      "too. Exit 1 where anything is not.\n"
      "  --key KEY        only a record signed with this public key is as it should be"},
-    {"reopen", command_reopen, "reopen BOUT --operator NAME --reason TEXT",
+    {"reopen", command_reopen, "opens a signed record again",
+     "reopen BOUT --operator NAME --reason TEXT",
      "Opens a signed record again; the reason stays in the log."},
 };
 
 static void usage(FILE *out)
 {
-    fputs("ringtally logs every strike of a bout, key by key, and counts them.\n\n"
-          "usage: ringtally [--db FILE] COMMAND ...\n\n",
-          out);
+    usage_print(out, "ringtally logs every strike of a bout, key by key, and counts them.\n\n"
+                     "usage: ringtally [--db FILE] COMMAND ...\n\n");
     for (size_t i = 0; i < sizeof commands / sizeof commands[0]; i++) {
-        fprintf(out, "  ringtally %s\n", commands[i].usage);
+        fprintf(out, "  %-11s %s\n", commands[i].name, commands[i].about);
     }
-    fputs("\nBOUT is CARDID/NUMBER, a bare number on the newest card, or, where it is read, now: "
-          "the bout that\n"
-          "is on.\n"
-          "counts, sheet, remarks, log and history take --hub URI in place of --db.\n"
-          "The database: --db, else RINGTALLY_DB, else the XDG data directory.\n"
-          "`ringtally COMMAND --help` says more. Exit: 0 done, 1 failed, 2 the call's words are "
-          "off.\n",
-          out);
+    usage_print(out,
+                "\nAn evening: card load FILE, desk 1, sheet 1 --round 1, sign 1 --operator YOU. "
+                "`ringtally COMMAND --help` has the words of each.\n\n"
+                "BOUT is CARDID/NUMBER, a bare number on the newest card, or, where it is read, "
+                "now: the bout that is on. The database: --db, else RINGTALLY_DB, else the XDG "
+                "data directory. counts, sheet, remarks, log and history take --hub URI in place "
+                "of --db.\n\n"
+                "Exit: 0 done, 1 failed, 2 the call's words are off.\n");
 }
 
-static int help_of(size_t i)
+static int help_of(size_t i, struct error *err)
 {
-    printf("usage: ringtally %s\n\n%s\n", commands[i].usage, commands[i].what);
-    return 0;
+    struct buf text = BUF_INIT;
+    buf_addf(&text, "usage: ringtally %s\n\n%s\n", commands[i].usage, commands[i].what);
+    int code = text.failed ? error_memory(err) : 0;
+    if (!code) {
+        usage_print(stdout, text.text);
+    }
+    buf_release(&text);
+    return code;
 }
 
 /* Whether a command that reads is asked of a hub in place of a database. */
@@ -347,7 +364,7 @@ static int run(int argc, char **argv, struct error *err)
             call.count = argc - at - 1;
             for (int word = 0; word < call.count; word++) {
                 if (strcmp(call.words[word], "--help") == 0) {
-                    return help_of(i);
+                    return help_of(i, err);
                 }
             }
             return asks_hub(&call, commands[i].run)

@@ -12,6 +12,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import unicodedata
 
 EXAMPLES, PROGRAM = pathlib.Path(sys.argv[1]), sys.argv[2]
 RULES = EXAMPLES.parent / "shared" / "rules"
@@ -97,6 +98,29 @@ def check_lists(place):
             place.run("card", "load", "one.ini")
 
 
+def columns(line):
+    return sum(0 if unicodedata.combining(c) or c == "\u200d" else 1 + (unicodedata.east_asian_width(c) in "WF")
+               for c in line)
+
+
+def check_width(place):
+    """What is read at a console of 80 columns: the card, the list of commands, each command's words."""
+    place.run("card", "load", EXAMPLES / "card.ini")
+    shown = place.run("card", "show")
+    assert all(columns(line) <= 80 for line in shown.splitlines()), shown
+    assert "women -65 kg" in shown and "men -63.5 kg" in shown
+    listed = place.run("--help")
+    commands = re.findall(r"^  ([a-z-]+) +\S", listed, re.MULTILINE)
+    assert len(commands) > 25 and len(listed.splitlines()) < 45, commands
+    for text in [listed, *(place.run(command, "--help") for command in commands)]:
+        assert all(columns(line) <= 80 for line in text.splitlines()), text
+        assert text.count("[") == text.count("]"), text
+    desk = place.run("desk", "--help")
+    # An option's explanation hangs beside it, and stands together.
+    assert "\n  --player SOCKET  the same with a player that runs already; --looks: it is a\n                   recorder" in desk
+    assert "[--keys FILE [--speed N|max] [--headless]]" in desk
+
+
 def check_changes(place):
     place.run("card", "load", EXAMPLES / "card.ini")
     place.run("desk", "1", "--operator", "ana", "--keys", EXAMPLES / "bout-1.keys", "--speed", "max",
@@ -160,7 +184,7 @@ def check_changes(place):
 
 
 def main():
-    for check in (check_template, check_faults, check_lists, check_changes):
+    for check in (check_template, check_faults, check_lists, check_width, check_changes):
         with tempfile.TemporaryDirectory() as folder:
             check(Place(folder))
     print("a card from nothing: all as expected")

@@ -125,7 +125,7 @@ int command_desk(const struct call *call, struct error *err)
         setup.corners = words.corners;
         setup.player = (struct seat_player){words.recording, words.player,
                                             (words.recording || words.player) && !words.looks};
-        setup.shadow = words.shadow || setup.player.tags;
+        setup.shadow = words.shadow;
         setup.own_clock = words.own_clock;
         setup.headless = words.headless;
         setup.watch = words.watch;

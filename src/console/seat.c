@@ -77,6 +77,46 @@ static int fold_news(struct fold **out, const struct seat *seat, const struct lo
     return 0;
 }
 
+/* Whether that chain is the operator's own count from a recording. */
+static bool is_own_count(const struct seat *seat, const struct fold *fold,
+                         const struct desk_row *root)
+{
+    const struct desk_row *desks = NULL;
+    fold_desks(fold, &desks);
+    return fold_on_recording(fold) && fold_official(fold, CODE_CLOCK) == (int)(root - desks) &&
+           !root->shadow && strcmp(root->operator_, seat->setup->operator_) == 0;
+}
+
+/* A desk on a recording is the count itself where there is no other: nobody else tagged a strike
+ * here, nor is at a desk that counts. Else it is one beside the count. */
+static int recording_counts(bool *out, struct seat *seat, struct error *err)
+{
+    struct log_news news = {0};
+    struct fold *fold = NULL;
+    const struct desk_row *desks = NULL;
+    const struct subject *subjects = NULL;
+    int code = log_news(seat->log, seat->bout.id, 0, &news, err);
+    code = code ? code : fold_news(&fold, seat, &news, err);
+    *out = !code;
+    if (!code) {
+        int count = fold_desks(fold, &desks);
+        size_t known = fold_subjects(fold, &subjects);
+        for (int i = 0; i < count && *out; i++) {
+            bool other = desks[i].root == i && !desks[i].shadow && desks[i].corners != 0 &&
+                         !is_own_count(seat, fold, &desks[i]);
+            *out = !other || !log_desk_is_live(seat->log, desks[i].id);
+        }
+        for (size_t i = 0; i < known && *out; i++) {
+            const struct desk_row *root = &desks[desks[subjects[i].now.name.desk].root];
+            *out = subjects[i].now.kind != ENTRY_STRIKE || !subjects[i].live ||
+                   is_own_count(seat, fold, root);
+        }
+    }
+    fold_free(fold);
+    log_news_release(&news);
+    return code;
+}
+
 /* Makes the desk of what the log holds; *news = what it was made of. */
 static int open_desk(struct seat *seat, struct log_news *news, struct error *err)
 {
@@ -85,7 +125,12 @@ static int open_desk(struct seat *seat, struct log_news *news, struct error *err
     struct desk_open how = {setup->operator_, setup->corners, setup->shadow, setup->player.tags};
     int code = 0;
     seat->self = -1;
-    if (!setup->watch) {
+    if (setup->player.tags && !setup->shadow) {
+        bool counts = false;
+        code = recording_counts(&counts, seat, err);
+        how.shadow = !counts;
+    }
+    if (!code && !setup->watch) {
         code = data_desk_open(seat->log, &seat->bout, &how, &seat->desks, &seat->desk_count,
                               &seat->self, err);
     }

@@ -366,6 +366,7 @@ void desk_finish(struct desk *desk, int64_t now_ms)
     if (desk->mode == DESK_NOTE) {
         note_finish(desk, now_ms);
     }
+    reel_finish(desk, now_ms);
 }
 
 void clock_settle(struct desk *desk, int64_t now_ms)

@@ -116,8 +116,9 @@ void desk_reel_open(struct desk *desk, const struct recording *recording, int64_
     session_stroke(desk);
     if (reel->open) {
         walk_refresh(desk);
-        session_notice(desk, now_ms, false, "tagging from %s: Enter at the first bell",
-                       reel->recording.name);
+        session_notice(desk, now_ms, false, "tagging from %.60s, %s: Enter at the first bell",
+                       reel->recording.name,
+                       desk->own ? "counted apart" : "which is the count of this bout");
     }
 }
 
@@ -182,4 +183,40 @@ bool desk_reel(const struct desk *desk, struct reel_view *out)
         out->frame = recording_frame(&reel->recording, reel->media_ms);
     }
     return true;
+}
+
+/* --- where what was tagged stands, for who reads the log and not the fold --- */
+
+static bool same_place(const struct entry *a, const struct entry *b)
+{
+    return a->round == b->round && a->elapsed_ms == b->elapsed_ms && a->off_clock == b->off_clock;
+}
+
+bool reel_places(const struct desk *desk, const struct entry *entry)
+{
+    const struct entry *before =
+        entry->act == ACT_REFINE ? fold_before(desk->fold, entry->name) : NULL;
+    return before && !same_place(before, entry) && before->at_ms == entry->at_ms &&
+           memcmp(&before->strike, &entry->strike, sizeof entry->strike) == 0 &&
+           before->review == entry->review && before->unsure == entry->unsure;
+}
+
+void reel_finish(struct desk *desk, int64_t now_ms)
+{
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(desk->fold, &subjects);
+    if (!desk->reel.on || desk->own || desk_is_read_only(desk)) {
+        return;
+    }
+    session_stroke(desk);
+    for (size_t i = 0; i < count; i++) {
+        const struct entry *stored = fold_entry(desk->fold, subjects[i].last);
+        struct entry now = subjects[i].now;
+        now.undoes = ENTRY_NONE;
+        if (stored && subjects[i].counts && session_owns(desk, now.name) &&
+            !same_place(stored, &now)) {
+            write_change(desk, now.name, now, ACT_REFINE, now_ms);
+            fold_subjects(desk->fold, &subjects);
+        }
+    }
 }

@@ -6,8 +6,9 @@
 #include "desk/session.h"
 #include "ringtally/base/when.h"
 
-#define STEP_MS   2000
-#define REPEAT_MS 3000
+#define STEP_MS       2000
+#define REPEAT_MS     3000
+#define AFTER_BELL_MS 10000 /* of a round's end: Enter is that bell */
 
 static const double speeds[] = {0.25, 0.5, 0.75, 1, 1.5, 2};
 #define SPEEDS ((int)(sizeof speeds / sizeof *speeds))
@@ -254,7 +255,10 @@ void reel_bell(struct desk *desk, int64_t now_ms)
     int64_t at_ms = session_moment(desk, now_ms);
     const struct entry *near = bell_near(desk, at_ms);
     struct clock_face face = desk_clock(desk, now_ms);
-    bool runs = face.state == CLOCK_RUNNING, stands = face.state == CLOCK_STOPPED;
+    bool stands = face.state == CLOCK_STOPPED;
+    bool over = face.state == CLOCK_REST || face.state == CLOCK_OVER;
+    /* The bell in the picture may be later than the round is long. */
+    bool runs = face.state == CLOCK_RUNNING || (over && at_ms - face.ended_ms <= AFTER_BELL_MS);
     if (near) {
         if (near->at_ms == at_ms) {
             session_notice(desk, now_ms, false, "this bell stands here already");
@@ -266,7 +270,7 @@ void reel_bell(struct desk *desk, int64_t now_ms)
     struct entry bell = {.code = runs ? CODE_STOP : CODE_START,
                          .round = (uint8_t)face.round,
                          .elapsed_ms = runs || stands ? face.elapsed_ms : 0};
-    if (face.state == CLOCK_REST || face.state == CLOCK_OVER) {
+    if (over && !runs) {
         bell.round = (uint8_t)(face.round < ROUND_MAX ? face.round + 1 : ROUND_MAX);
     }
     if (stands && bell.elapsed_ms == 0) {

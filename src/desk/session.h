@@ -483,6 +483,10 @@ void reel_nudge(struct desk *desk, int32_t by_ms, int64_t now_ms);
 int64_t reel_media_of(const struct desk *desk, int round, int32_t elapsed_ms);
 void reel_difference(struct desk *desk, int64_t now_ms);
 void reel_look(struct desk *desk, int64_t now_ms);
+/* reel.c: the session ends: stored places are those that follow from the bells. */
+void reel_finish(struct desk *desk, int64_t now_ms);
+/* Such an entry says nothing but where its subject stands. */
+bool reel_places(const struct desk *desk, const struct entry *entry);
 
 /* settle_keys.c: differences between two desks. */
 /* The desk with the most strikes that count (or, of the others, with the most at all), by its root;

@@ -56,7 +56,7 @@ void steps_replay(struct desk *desk, const struct entry *entry)
 {
     struct steps *done = &desk->done, *undone = &desk->undone;
     struct step *newest = top(done), *gone = top(undone);
-    if (stays(entry)) {
+    if (stays(entry) || reel_places(desk, entry)) {
         return;
     }
     if (entry->undoes.desk < 0) {

@@ -98,6 +98,7 @@ bool write_claims(struct desk *desk, uint8_t roles, int64_t now_ms)
         if ((roles >> i & 1) && !desk_is_official(desk, codes[i])) {
             struct entry entry = write_blank(desk, ENTRY_OFFICIAL, now_ms);
             entry.code = (uint8_t)codes[i];
+            entry.at_ms = now_ms; /* an office is of this day, whatever the recording shows */
             if (!write_entry(desk, entry, now_ms)) {
                 return false;
             }

@@ -454,16 +454,40 @@ void reference_release(struct reference *reference)
     *reference = (struct reference){0};
 }
 
+/* It tagged from a recording, so what it has is no live count. */
+static bool is_recorded(const struct fold *fold, int root)
+{
+    const struct subject *subjects = NULL;
+    const struct desk_row *desks = NULL;
+    size_t count = fold_subjects(fold, &subjects);
+    struct recording recording;
+    fold_desks(fold, &desks);
+    for (size_t i = 0; i < count; i++) {
+        if (desks[subjects[i].now.name.desk].root == root &&
+            recording_read(&recording, &subjects[i].now)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 uint8_t reference_official_corners(const struct fold *fold, int reference)
 {
     const struct subject *subjects = NULL;
     const struct desk_row *desks = NULL;
     size_t count = fold_subjects(fold, &subjects);
     uint8_t corners = 0;
+    int last = reference; /* asked for, and not live */
+    bool live = false;
     fold_desks(fold, &desks);
     for (size_t i = 0; i < count; i++) {
-        if (subjects[i].now.kind == ENTRY_STRIKE && subjects[i].counts &&
-            desks[subjects[i].now.name.desk].root != reference) {
+        int root = desks[subjects[i].now.name.desk].root;
+        if (subjects[i].now.kind != ENTRY_STRIKE || !subjects[i].counts) {
+            continue;
+        }
+        live = root == last ? live : root != reference && !is_recorded(fold, root);
+        last = root;
+        if (live) {
             corners |= (uint8_t)(1u << subjects[i].now.strike.corner);
         }
     }

@@ -116,7 +116,8 @@ static bool reel_title(char *out, size_t size, const struct scene *scene)
     long strikes = 0, entries = 0;
     int64_t unsaved = saved ? saved->given - saved->saved : 0;
     desk_stored(scene->desk, unsaved, &strikes, &entries);
-    snprintf(out, size, "  %s  saved %ld  not yet %ld   %s", desk_self(scene->desk)->name,
+    snprintf(out, size, "  %s %s  saved %ld  not yet %ld   %s", desk_self(scene->desk)->name,
+             fold_whose(scene->fold) == FOLD_OFFICIAL ? "counts" : "apart",
              saved && !saved->lost ? entries : 0, (long)unsaved, place);
     return true;
 }

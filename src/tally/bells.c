@@ -23,7 +23,7 @@ static void follow(struct entry *bell, const struct round_clock *before)
 }
 
 void bells_anew(struct bells *bells, const struct clock_plan *plan, const struct subject *subjects,
-                const size_t *states, size_t count)
+                const size_t *states, size_t count, const struct desk_row *desks)
 {
     struct round_clock clock;
     bells->count = 0;
@@ -31,7 +31,8 @@ void bells_anew(struct bells *bells, const struct clock_plan *plan, const struct
         const struct subject *subject = &subjects[states[i]];
         const struct entry *now = &subject->now;
         if (now->kind != ENTRY_CLOCK || !subject->counts ||
-            (now->code != CODE_START && now->code != CODE_STOP)) {
+            (now->code != CODE_START && now->code != CODE_STOP) ||
+            desks[now->name.desk].root != bells->root) {
             continue;
         }
         size_t at = bells->count++;

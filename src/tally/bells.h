@@ -13,14 +13,16 @@
 #include "ringtally/tally/fold.h"
 
 struct bells {
-    bool on;            /* the desk of this view tags from a recording */
+    bool on;            /* a desk that this view counts tags from a recording: */
+    int root;           /* that desk */
     struct entry *bell; /* by at_ms, with round and elapsed_ms as they follow */
     size_t count, room;
 };
 
-/* Finds them anew among the subjects that are state; room was made before, for all of them. */
+/* Finds that desk's anew among the subjects that are state; room was made before, for all of them.
+ */
 void bells_anew(struct bells *bells, const struct clock_plan *plan, const struct subject *subjects,
-                const size_t *states, size_t count);
+                const size_t *states, size_t count, const struct desk_row *desks);
 /* The clock as it stands at that moment. */
 struct round_clock bells_clock(const struct bells *bells, const struct clock_plan *plan,
                                int64_t at_ms);

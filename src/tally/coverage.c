@@ -289,6 +289,46 @@ static int find_gaps(struct work *work, struct coverage *out, enum corner corner
     return code;
 }
 
+/* The last moment of a recording that its desk has tagged, on the round clock. */
+static struct round_clock tagged_until(const struct work *work, int root, int64_t *at_ms)
+{
+    const struct subject *subjects = NULL;
+    size_t count = fold_subjects(work->fold, &subjects);
+    *at_ms = INT64_MIN;
+    for (size_t i = 0; i < count; i++) {
+        const struct entry *now = &subjects[i].now;
+        if (subjects[i].counts && now->kind != ENTRY_RESULT && now->at_ms > *at_ms &&
+            work->desks[now->name.desk].root == root) {
+            *at_ms = now->at_ms;
+        }
+    }
+    return fold_clock_at(work->fold, *at_ms);
+}
+
+/* On a recording: what its desk does not tag, and what is behind the last that it did. */
+static int find_untagged(struct work *work, struct coverage *out, int64_t now_ms, struct error *err)
+{
+    int root = fold_official(work->fold, CODE_CLOCK), code = 0;
+    int64_t at_ms = 0;
+    struct round_clock until = tagged_until(work, root, &at_ms);
+    own_terms(work);
+    for (int round = 1; round <= ROUND_MAX && !code; round++) {
+        int32_t ran = (int32_t)clock_ran(fold_clock(work->fold), round, now_ms);
+        int32_t tagged = (int32_t)clock_ran(&until, round, at_ms);
+        for (int corner = 0; corner < CORNER_COUNT && !code; corner++) {
+            bool tags = work->terms[corner] > 0;
+            struct coverage_gap gap = {.round = (uint8_t)round,
+                                       .corners = (uint8_t)(1u << corner),
+                                       .why = tags ? COVERAGE_AWAY : COVERAGE_NOBODY,
+                                       .desk = tags ? root : -1,
+                                       .from_ms = tags ? tagged : 0,
+                                       .to_ms = ran};
+            code = gap.to_ms > gap.from_ms ? add_gap(work, out, &gap, err) : 0;
+        }
+    }
+    return code;
+}
+
 static int by_time(const void *left, const void *right)
 {
     const struct coverage_gap *a = left, *b = right;
@@ -375,13 +415,17 @@ int coverage_init(struct coverage *out, const struct fold *fold, const struct de
                    : error_memory(err);
     if (!code) {
         read_entries(&work);
-        if (fold_whose(fold) != FOLD_OFFICIAL) {
+        if (fold_on_recording(fold)) {
+            code = find_untagged(&work, out, now_ms, err);
+        } else if (fold_whose(fold) != FOLD_OFFICIAL) {
             own_terms(&work);
         }
-        end_sessions(&work, signs);
-        find_runs(&work, now_ms);
-        code = find_gaps(&work, out, CORNER_RED, err);
-        code = code ? code : find_gaps(&work, out, CORNER_BLUE, err);
+        if (!fold_on_recording(fold)) {
+            end_sessions(&work, signs);
+            find_runs(&work, now_ms);
+            code = find_gaps(&work, out, CORNER_RED, err);
+            code = code ? code : find_gaps(&work, out, CORNER_BLUE, err);
+        }
     }
     if (code) {
         coverage_release(out);

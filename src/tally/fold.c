@@ -129,11 +129,25 @@ static bool is_own(const struct fold *fold, const struct entry *entry)
     return fold->desks[entry->name.desk].root == fold->whose;
 }
 
+static bool is_in_media(const struct fold *fold, const struct entry *entry)
+{
+    return fold->bells.on && fold->desks[entry->name.desk].root == fold->bells.root;
+}
+
 /* On a recording round and clock are the moment's. */
 static void place_in_media(const struct fold *fold, struct entry *now)
 {
-    if (fold->bells.on && is_own(fold, now)) {
+    if (is_in_media(fold, now)) {
         bells_place(&fold->bells, &fold->states.plan, now);
+    }
+}
+
+/* The clock is that of the bells, while their desk has it. */
+static void clock_in_media(struct fold *fold)
+{
+    if (fold_on_recording(fold)) {
+        fold->states.clock = bells_clock(&fold->bells, &fold->states.plan, INT64_MAX);
+        states_end(&fold->states, fold->subjects);
     }
 }
 
@@ -141,13 +155,13 @@ static void place_in_media(const struct fold *fold, struct entry *now)
 static void media_anew(struct fold *fold)
 {
     bells_anew(&fold->bells, &fold->states.plan, fold->subjects, fold->states.index,
-               fold->states.count);
+               fold->states.count, fold->desks);
     for (size_t i = 0; i < fold->subject_count; i++) {
         tally_add(fold, &fold->subjects[i], -1);
         place_in_media(fold, &fold->subjects[i].now);
         tally_add(fold, &fold->subjects[i], 1);
     }
-    fold->states.clock = bells_clock(&fold->bells, &fold->states.plan, INT64_MAX);
+    clock_in_media(fold);
     downs_count(&fold->tally, fold->subjects, fold->downs, fold->down_count);
     last_round_anew(fold);
 }
@@ -305,9 +319,7 @@ static void apply(struct fold *fold, const struct entry *entry)
     } else {
         slot->effect = apply_correction(fold, entry, root, slot);
     }
-    if (fold->bells.on) {
-        fold->states.clock = bells_clock(&fold->bells, &fold->states.plan, INT64_MAX);
-    }
+    clock_in_media(fold);
     last_round_anew(fold);
 }
 
@@ -346,10 +358,13 @@ static struct entry own_clock_now(const struct fold *fold)
     return (struct entry){.code = CODE_NONE};
 }
 
+/* The note of the desk whose recording this view counts. A shadow's is in no official count. */
 static bool is_recording(const struct fold *fold, const struct entry *entry)
 {
     struct recording recording;
-    return fold->whose != FOLD_OFFICIAL && is_own(fold, entry) && recording_read(&recording, entry);
+    bool counts =
+        fold->whose == FOLD_OFFICIAL ? !fold->desks[entry->name.desk].shadow : is_own(fold, entry);
+    return counts && recording_read(&recording, entry);
 }
 
 static void refold(struct fold *fold)
@@ -359,6 +374,7 @@ static void refold(struct fold *fold)
     fold->bells.on = false;
     for (size_t i = 0; i < fold->entry_count && !fold->bells.on; i++) {
         fold->bells.on = is_recording(fold, &fold->entries[i]);
+        fold->bells.root = fold->desks[fold->entries[i].name.desk].root;
     }
     fold->bells.count = 0;
     for (size_t i = 0; i < fold->entry_count; i++) {
@@ -423,8 +439,8 @@ int fold_reserve(struct fold *fold, size_t more)
                    &fold->subject_room) &&
         grow_array(&fold->states.index, sizeof *fold->states.index, fold->states.count, more,
                    &fold->states.room) &&
-        (fold->whose == FOLD_OFFICIAL || grow_array(&fold->bells.bell, sizeof *fold->bells.bell,
-                                                    fold->states.count, more, &fold->bells.room)) &&
+        grow_array(&fold->bells.bell, sizeof *fold->bells.bell, fold->states.count, more,
+                   &fold->bells.room) &&
         grow_array(&fold->downs, sizeof *fold->downs, fold->down_count, more, &fold->down_room) &&
         slots_reserve(&fold->slots, more) && offices_reserve(&fold->offices, more);
     return done ? 0 : ERROR_MEMORY;
@@ -450,7 +466,8 @@ static void add(struct fold *fold, const struct entry *entry)
     }
     bool newest = place_entry(fold, entry);
     bool moves_more = entry->kind == ENTRY_OFFICIAL || (entry->act == ACT_ADD && fold->orphans > 0);
-    if ((entry->kind == ENTRY_CLOCK && is_own(fold, entry)) || is_recording(fold, entry)) {
+    if ((entry->kind == ENTRY_CLOCK && (is_own(fold, entry) || is_in_media(fold, entry))) ||
+        is_recording(fold, entry)) {
         refold(fold); /* what the official clock says may end here, or go on */
     } else if (newest || !moves_more) {
         apply(fold, entry);

@@ -13,13 +13,13 @@ const struct round_clock *fold_clock(const struct fold *fold)
 
 bool fold_on_recording(const struct fold *fold)
 {
-    return fold->bells.on;
+    return fold->bells.on && fold_official(fold, CODE_CLOCK) == fold->bells.root;
 }
 
 struct round_clock fold_clock_at(const struct fold *fold, int64_t at_ms)
 {
-    return fold->bells.on ? bells_clock(&fold->bells, &fold->states.plan, at_ms)
-                          : fold->states.clock;
+    return fold_on_recording(fold) ? bells_clock(&fold->bells, &fold->states.plan, at_ms)
+                                   : fold->states.clock;
 }
 
 size_t fold_bells(const struct fold *fold, const struct entry **out)

@@ -71,6 +71,16 @@ void states_anew(struct states *states, const struct subject *subjects)
     }
 }
 
+void states_end(struct states *states, const struct subject *subjects)
+{
+    for (size_t i = 0; i < states->count; i++) {
+        const struct subject *subject = &subjects[states->index[i]];
+        if (subject->now.kind == ENTRY_RESULT && subject->live) {
+            result_apply(&states->clock, &subject->now);
+        }
+    }
+}
+
 void states_put(struct states *states, size_t index)
 {
     size_t at = states->count++;

@@ -28,6 +28,8 @@ void states_reset(struct states *states);
 /* The newest of all takes effect. */
 void states_apply(struct states *states, const struct subject *subject);
 /* All of them anew: one in the middle has changed. */
+/* What officials said of the end, once more, over a clock that was made otherwise. */
+void states_end(struct states *states, const struct subject *subjects);
 void states_anew(struct states *states, const struct subject *subjects);
 /* Lists one more; room was made before. */
 void states_put(struct states *states, size_t index);

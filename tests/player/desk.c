@@ -330,6 +330,59 @@ static void desk__on_recording__a_whole_bout_checks_the_live_count(void **state)
     rig_release(&hall.rig);
 }
 
+static void expect_out(struct hall *hall, const char *const *argv, const char *text)
+{
+    struct run ran;
+    run(&ran, hall->rig.folder, argv);
+    if (ran.status != 0 || !strstr(ran.out, text)) {
+        fail_msg("%s", ran.out);
+    }
+}
+
+/* Nobody counted live: who tags the recording is the count, in documents and in the views, also
+ * once a bell was moved. Who tags it too, or says --shadow, is beside it. */
+static void desk__on_recording__without_a_live_count_it_is_the_count(void **state)
+{
+    struct hall hall;
+    (void)state;
+    hall_open(&hall, "25.mkv");
+    assert_true(vt_find(hall.vt, "which is the count of this bout", NULL, NULL));
+    assert_true(vt_find(hall.vt, "ana-rec counts", NULL, NULL));
+    vt_press(hall.vt, "Enter");
+    assert_true(vt_wait_text(hall.vt, "round 1 begins", RIG_WAIT_MS));
+    for (int i = 0; i < 3; i++) {
+        static const char *const keys[] = {"w", "I", "s"};
+        vt_type(hall.vt, "\033[F"); /* End: 2 s on */
+        vt_watch(hall.vt, 150);
+        vt_type(hall.vt, keys[i]);
+        assert_true(rig_wait_saved(hall.vt, 6 + i)); /* three offices, the note, the bell */
+    }
+    rig_finger(hall.vt, "Left"); /* the round began a second later */
+    assert_true(vt_wait_text(hall.vt, "begins 1.00 s later", RIG_WAIT_MS));
+    assert_int_equal(rig_leave(hall.vt), 0);
+    assert_int_equal(number(&hall, "SELECT sum(attempted) FROM round_total"), 3);
+    assert_int_equal(number(&hall, "SELECT sum(landed) FROM round_total WHERE corner = 'blue'"), 1);
+    assert_int_equal(number(&hall, "SELECT count(*) FROM strike WHERE official AND elapsed_ms "
+                                   "BETWEEN 700 AND 1300"),
+                     1); /* the first, now a second after the bell */
+    const char *counts[] = {PROGRAM, "--db", hall.rig.db, "counts", BOUT, "--format", "json", NULL};
+    expect_out(&hall, counts, "\"attempted\":2,\"landed\":0");
+    const char *sheet[] = {PROGRAM, "--db", hall.rig.db, "sheet", BOUT, NULL};
+    expect_out(&hall, sheet, "official for red   ana-rec");
+    const char *more[] = {"--operator", "ben", "--recording", CLIPS "/25.mkv", NULL, NULL};
+    static const char *const said[] = {"ben-rec apart", "ana-rec counts", "ana-rec-2 apart"};
+    for (int i = 0; i < 3; i++) {
+        more[1] = i == 0 ? "ben" : "ana";
+        more[4] = i == 2 ? "--shadow" : NULL;
+        hall.vt = open_desk(&hall, more);
+        assert_non_null(hall.vt);
+        assert_true(vt_wait_text(hall.vt, said[i], RIG_WAIT_MS));
+        assert_int_equal(rig_leave(hall.vt), 0);
+    }
+    stage_close(&hall.stage);
+    rig_release(&hall.rig);
+}
+
 /* --- players that are none --- */
 
 enum manner { MANNER_SILENT, MANNER_NONSENSE, MANNER_SLOW, MANNERS };
@@ -447,6 +500,7 @@ int main(void)
         cmocka_unit_test(desk__on_recording__the_player_is_killed),
         cmocka_unit_test(desk__on_recording__what_cannot_be_played),
         cmocka_unit_test(desk__on_recording__a_whole_bout_checks_the_live_count),
+        cmocka_unit_test(desk__on_recording__without_a_live_count_it_is_the_count),
         cmocka_unit_test(desk__on_recording__keys_are_answered_whatever_the_player_does),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

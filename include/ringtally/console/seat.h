@@ -22,7 +22,7 @@ struct seat_setup {
     const char *bout; /* as log_bout_find reads it */
     const char *operator_;
     uint8_t corners; /* 1 << corner */
-    bool shadow;
+    bool shadow;    /* a desk on a recording is one beside a live count, also where this is false */
     bool own_clock; /* a shadow's: it does not follow the official one */
     bool watch; /* shows the panel, claims and writes nothing: no operator, corners, keys, record */
     bool no_bell, no_flash; /* besides what the user's settings say */

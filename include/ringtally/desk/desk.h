@@ -31,7 +31,7 @@ struct desk_setup {
     const struct entry *entries; /* logged so far; copied */
     size_t entry_count;
     bool own_clock; /* a shadow does not follow the official clock */
-    bool recording; /* a shadow that tags from a recording: reel.h */
+    bool recording; /* it tags from a recording: reel.h */
     uint8_t claim; /* corners (1 << corner) that this desk is to be official for from now on, and 4:
                       the clock */
 };

@@ -87,7 +87,8 @@ int reference_make(struct reference *out, const struct fold *fold, const struct 
                    const struct rules *rules, int reference, int live, uint8_t corners);
 void reference_release(struct reference *reference);
 
-/* The corners that the official count has from desks other than `reference`, 1 << corner. */
+/* The corners that the official count has from desks that tagged live, and are not `reference`, 1
+ * << corner. */
 uint8_t reference_official_corners(const struct fold *fold, int reference);
 /* The desk that tagged from a recording what others counted live: the root of the one with the most
  * strikes; *corners = those that both tag. -1: there is none. */

@@ -14,6 +14,9 @@
  *   - until now where nothing is known (a log from another machine), or where its farewell is older
  *     than its own last entry (a key script, played faster than time).
  *
+ * A recording's desk can go back to what it missed, whenever it does: it covers all of the
+ * recording up to the last moment that it has tagged, and nothing behind that.
+ *
  * Strikes that were put in afterwards do not cover a gap: who puts them in saw some, and nobody
  * knows how many more there were.
  */

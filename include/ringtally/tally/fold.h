@@ -81,8 +81,9 @@ void round_tally_add(struct round_tally *tally, const struct subject *subject, i
 
 const struct tally *fold_tally(const struct fold *fold);
 const struct round_clock *fold_clock(const struct fold *fold);
-/* The view is of a desk that tags from a recording: all that it wrote has the round and the round
- * clock that follow from its moment (at_ms) and from where the desk's bells stand now. */
+/* The clock of this view is a recording's: it is the view of a desk that tags from one, or the
+ * official one while such a desk counts. All that this desk wrote has the round and the round clock
+ * that follow from its moment (at_ms) and from where its bells stand now. */
 bool fold_on_recording(const struct fold *fold);
 /* The clock as it stands at that moment of a recording; elsewhere as it stands now. */
 struct round_clock fold_clock_at(const struct fold *fold, int64_t at_ms);

@@ -8,16 +8,18 @@
 #define INSERT  KEY_OF_INSERT
 #define F5      (KEY_OF_F1 + 4)
 
-static int64_t wall; /* of the keys: it has nothing to do with the recording */
+static int64_t wall;  /* of the keys: it has nothing to do with the recording */
+static bool counting; /* there is no live count: the recording's desk is the count */
 
 static struct desk *open_setup(const struct entries *log, bool recording, int64_t at)
 {
+    bool apart = recording && !counting;
     struct desk_setup setup = {
-        .desks = rows, .desk_count = 1, .recording = recording, .claim = recording ? 0 : 7};
+        .desks = rows, .desk_count = 1, .recording = recording, .claim = apart ? 0 : 7};
     struct error err = {0};
     const struct embedded *rules = embedded_find("rules/kickboxing.ini");
     const struct embedded *keys = embedded_find("keymaps/us-qwerty.ini");
-    rows[0].shadow = recording;
+    rows[0].shadow = apart;
     if (log) {
         setup.entries = log->entry;
         setup.entry_count = log->count;
@@ -139,6 +141,23 @@ static void reel__bell__forgotten_is_put_in_between(void **state)
     expect_strike(desk, 1, 140 SECONDS, 1, 110 SECONDS, false);
     at(desk, 120 SECONDS, 'w');
     expect_strike(desk, 2, 120 SECONDS, 1, 100 SECONDS, true);
+    desk_free(desk);
+}
+
+/* The bell that ends a round is rung a little later than the round is long: it begins no other. */
+static void reel__bell__of_the_end_comes_late(void **state)
+{
+    struct desk *desk = open_reel();
+    (void)state;
+    at(desk, 10 SECONDS, ENTER);
+    at(desk, 190700, ENTER);
+    says(desk, wall, "the bell: round 1 is over here");
+    at(desk, 195 SECONDS, 'w');
+    expect_strike(desk, 0, 195 SECONDS, 1, 180 SECONDS, true);
+    at(desk, 251 SECONDS, ENTER);
+    says(desk, wall, "round 2 begins here");
+    at(desk, 252 SECONDS, 'w');
+    expect_strike(desk, 1, 252 SECONDS, 2, 1000, false);
     desk_free(desk);
 }
 
@@ -450,21 +469,93 @@ static void reel__difference__what_was_not_seen_comes_first(void **state)
     free(log.entry);
 }
 
+/* Where nobody counted live the desk on the recording does, in every view; what readers of the log
+ * itself find is put right when it is left, and takes no step of the operator's. */
+static void reel__count__is_what_was_tagged_from_the_recording(void **state)
+{
+    struct desk *desk = open_reel();
+    const struct entry *entries = NULL;
+    (void)state;
+    at(desk, 10 SECONDS, ENTER);
+    at(desk, 20 SECONDS, 'w');
+    at(desk, 30 SECONDS, 'I');
+    at(desk, 250 SECONDS, ENTER);
+    at(desk, 260 SECONDS, 'r');
+    at(desk, 12 SECONDS, KEY_OF_LEFT); /* round 1 began a second later */
+    assert_int_equal(fold_whose(desk_fold(desk)), FOLD_OFFICIAL);
+    assert_true(desk_is_official(desk, CODE_RED) && desk_is_official(desk, CODE_CLOCK));
+    const struct tally *tally = fold_tally(desk_fold(desk));
+    assert_int_equal(tally->round[1].corner[CORNER_RED].all.attempted, 1);
+    assert_int_equal(tally->round[1].corner[CORNER_BLUE].all.landed, 1);
+    assert_int_equal(tally->round[2].corner[CORNER_RED].all.attempted, 1);
+    expect_strike(desk, 0, 20 SECONDS, 1, 9 SECONDS, false);
+    desk_take(desk, &entries);
+    desk_finish(desk, START + wall);
+    size_t count = desk_take(desk, &entries);
+    assert_int_equal(count, 2); /* both of round 1 */
+    for (size_t i = 0; i < count; i++) {
+        assert_int_equal(entries[i].kind, ENTRY_STRIKE);
+        assert_int_equal(entries[i].act, ACT_REFINE);
+        assert_int_equal(entries[i].elapsed_ms, i == 0 ? 9000 : 19000);
+    }
+    desk_finish(desk, START + wall);
+    assert_int_equal(desk_take(desk, &entries), 0);
+    at(desk, 262 SECONDS, BACK); /* the bell's second */
+    expect_strike(desk, 0, 20 SECONDS, 1, 10 SECONDS, false);
+    at(desk, 262 SECONDS, BACK);
+    assert_int_equal(fold_tally(desk_fold(desk))->all.corner[CORNER_RED].all.attempted, 1);
+    desk_free(desk);
+}
+
+/* It covers the recording as far as it was tagged. */
+static void reel__count__covers_what_was_tagged(void **state)
+{
+    struct desk *desk = open_reel();
+    struct coverage seen;
+    (void)state;
+    at(desk, 10 SECONDS, ENTER);
+    at(desk, 40 SECONDS, 'w');
+    assert_int_equal(coverage_init(&seen, desk_fold(desk), NULL, START, NULL), 0);
+    assert_int_equal(coverage_of(&seen, 1, CORNER_RED)->ran_ms, 180 SECONDS);
+    assert_int_equal(coverage_of(&seen, 1, CORNER_BLUE)->covered_ms, 30 SECONDS);
+    coverage_release(&seen);
+    at(desk, 250 SECONDS, ENTER);
+    at(desk, 20 SECONDS, 'w'); /* back again */
+    at(desk, 430 SECONDS, ENTER);
+    assert_int_equal(coverage_init(&seen, desk_fold(desk), NULL, START, NULL), 0);
+    assert_true(coverage_whole(&seen, 0, CORNER_RED));
+    assert_int_equal(coverage_of(&seen, 0, CORNER_RED)->ran_ms, 360 SECONDS);
+    coverage_release(&seen);
+    desk_free(desk);
+}
+
+/* Beside a live count and as the count. */
+#define EITHER                                                                                     \
+    cmocka_unit_test(reel__key__gets_the_moment_of_its_frame),                                     \
+        cmocka_unit_test(reel__bell__moved_later_every_clock_follows),                             \
+        cmocka_unit_test(reel__bell__forgotten_is_put_in_between),                                 \
+        cmocka_unit_test(reel__bell__of_the_end_comes_late),                                       \
+        cmocka_unit_test(reel__view__does_not_depend_on_the_way),                                  \
+        cmocka_unit_test(reel__strike__a_double_is_pointed_out),                                   \
+        cmocka_unit_test(reel__state__is_that_of_the_moment),                                      \
+        cmocka_unit_test(reel__open__nothing_is_logged_before),                                    \
+        cmocka_unit_test(reel__at__a_guess_is_flagged),                                            \
+        cmocka_unit_test(reel__open__again_goes_on)
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(reel__key__gets_the_moment_of_its_frame),
-        cmocka_unit_test(reel__bell__moved_later_every_clock_follows),
-        cmocka_unit_test(reel__bell__forgotten_is_put_in_between),
-        cmocka_unit_test(reel__view__does_not_depend_on_the_way),
-        cmocka_unit_test(reel__strike__a_double_is_pointed_out),
-        cmocka_unit_test(reel__state__is_that_of_the_moment),
-        cmocka_unit_test(reel__open__nothing_is_logged_before),
-        cmocka_unit_test(reel__at__a_guess_is_flagged),
-        cmocka_unit_test(reel__open__again_goes_on),
+        EITHER,
         cmocka_unit_test(reel__transport__says_what_it_wishes),
         cmocka_unit_test(reel__difference__what_was_not_seen_comes_first),
         cmocka_unit_test(reel__look__to_the_flagged_entry_and_back),
     };
-    return cmocka_run_group_tests(tests, NULL, NULL);
+    const struct CMUnitTest counts[] = {
+        EITHER,
+        cmocka_unit_test(reel__count__is_what_was_tagged_from_the_recording),
+        cmocka_unit_test(reel__count__covers_what_was_tagged),
+    };
+    int failed = cmocka_run_group_tests(tests, NULL, NULL);
+    counting = true;
+    return failed + cmocka_run_group_tests(counts, NULL, NULL);
 }

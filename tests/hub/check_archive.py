@@ -139,6 +139,7 @@ def main():
         hall.run("hub", "init", uri)
         play(hall)
         hall.run("hub", "follow", uri, "--once")
+        cluster.sql("ANALYZE")  # as the server does by itself within a minute
         for name, check in (
                 ("commands", lambda: check_commands(hall, away, uri, "saltglass-4/1")),
                 ("views", lambda: check_views(cluster, hall, "league")),

@@ -78,6 +78,16 @@ def as_server(words, **more):
     return subprocess.run(words, check=True, cwd="/", capture_output=True, timeout=DEADLINE, **more)
 
 
+def make_cluster(folder):
+    """An empty cluster: a copy of the one that the build keeps (make_cluster.py), else from nothing."""
+    kept = os.environ.get("RINGTALLY_CLUSTER")
+    if kept:
+        subprocess.run(["cp", "-a", kept, folder], check=True, timeout=DEADLINE)
+    else:
+        as_server([BIN / "initdb", "-D", folder, "-U", "hub", "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8",
+                   "-N"])
+
+
 class Cluster:
     """One server on a Unix socket, and on a port of 127.0.0.1. Nothing survives a power cut here:
     what is tested are processes that die."""
@@ -91,13 +101,13 @@ class Cluster:
             as_server([BIN / "pg_basebackup", "-D", self.folder, "-R", "-X", "stream", "-c", "fast",
                        "-N", "-d", source.uri("postgres")])
         else:
-            as_server([BIN / "initdb", "-D", self.folder, "-U", "hub", "-A", "trust", "-E", "UTF8",
-                       "--locale=C.UTF-8", "-N"])
+            make_cluster(self.folder)
         with open(self.folder / "postgresql.conf", "a", encoding="utf-8") as conf:
             conf.write("\n".join((f"port = {self.port}", f"unix_socket_directories = '{self.sockets}'",
                                   "listen_addresses = '127.0.0.1'", "fsync = off",
                                   "shared_buffers = 16MB", "max_connections = 80",
-                                  "log_min_messages = fatal", "jit = off", *lines)) + "\n")
+                                  "log_min_messages = fatal", "jit = off",
+                                  "wal_retrieve_retry_interval = 100ms", *lines)) + "\n")
         self.start()
 
     def start(self):

@@ -324,19 +324,25 @@ static bool cannot_share(const struct log *log)
            result == SQLITE_FULL;
 }
 
-/* Reads a file that nobody writes to meanwhile: an archive on a medium that is read-only, a
- * database on a disk that is full. Where a WAL has entries, what the file alone holds is not all:
- * not then. */
-static int connect_still(struct log *log, const char *vfs, int *version, struct error *err)
+/* Whether a file of that end beside the database holds anything. */
+static bool has_beside(const struct log *log, const char *end, char *text, size_t room)
 {
     struct stat info = {0};
-    size_t room = 3 * strlen(log->path) + 40;
+    snprintf(text, room, "%s%s", log->file ? log->file : log->path, end);
+    return stat(text, &info) == 0 && info.st_size > 0;
+}
+
+/* Reads a file that nobody writes to meanwhile: an archive on a medium that is read-only, a
+ * database on a disk that is full. Where a WAL has entries, what the file alone holds is not all,
+ * and where a journal stands it may be half of something: not then. */
+static int connect_still(struct log *log, const char *vfs, int *version, struct error *err)
+{
+    size_t room = 3 * strlen(log->path) + (log->file ? strlen(log->file) : 0) + 40;
     char *text = malloc(room);
     if (!text) {
         return error_memory(err);
     }
-    snprintf(text, room, "%s-wal", log->file ? log->file : log->path);
-    int code = stat(text, &info) == 0 && info.st_size > 0
+    int code = has_beside(log, "-wal", text, room) || has_beside(log, "-journal", text, room)
                    ? error_set(err, ERROR_FAILED, "%s: it is not empty", text)
                    : 0;
     size_t used = (size_t)snprintf(text, room, "file:");

@@ -13,24 +13,56 @@ struct reader {
     int desk_count;
     int32_t desk; /* of the last entry read: the next one is its own as a rule */
     sqlite3_stmt *row;
-    int at; /* column */
+    int at;   /* column */
+    bool odd; /* a value was met that the table itself would not have taken */
 };
 
-/* The name's index in a table; -1 where it is none of them. NULL and absent words are 0. */
-static int read_word(struct reader *reader, const char *const *names, int count)
+/* Whether there is a value in the next column; it is to be of that type. (Tables are strict; who
+ * changes a file past them is not read as if he had meant something else.) */
+static bool there(struct reader *reader, int type)
 {
-    char word[32] = "";
-    int column = reader->at++;
-    if (sqlite3_column_type(reader->row, column) == SQLITE_NULL) {
-        return 0;
-    }
-    sql_text(word, sizeof word, reader->row, column);
-    return name_index(names, count, word);
+    int found = sqlite3_column_type(reader->row, reader->at);
+    reader->odd |= found != type && found != SQLITE_NULL;
+    return found != SQLITE_NULL;
+}
+
+static int64_t read_optional(struct reader *reader)
+{
+    there(reader, SQLITE_INTEGER);
+    return sqlite3_column_int64(reader->row, reader->at++);
 }
 
 static int64_t read_number(struct reader *reader)
 {
+    reader->odd |= !there(reader, SQLITE_INTEGER);
     return sqlite3_column_int64(reader->row, reader->at++);
+}
+
+/* All of it: a zero ends no text. */
+static void read_text(struct reader *reader, char *out, size_t size)
+{
+    const char *text = (const char *)sqlite3_column_text(reader->row, reader->at);
+    reader->odd |= !there(reader, SQLITE_TEXT) || !text ||
+                   strlen(text) != (size_t)sqlite3_column_bytes(reader->row, reader->at);
+    sql_text(out, size, reader->row, reader->at++);
+}
+
+/* The word's index in a table; -1 where it is none of them. */
+static int read_word(struct reader *reader, const char *const *names, int count)
+{
+    char word[32] = "";
+    read_text(reader, word, sizeof word);
+    return name_index(names, count, word);
+}
+
+/* One that stands only in entries of some kinds; without it 0. */
+static int read_some_word(struct reader *reader, const char *const *names, int count)
+{
+    if (!there(reader, SQLITE_TEXT)) {
+        reader->at++;
+        return 0;
+    }
+    return read_word(reader, names, count);
 }
 
 /* The index of the desk of that id; -1: none of the bout's. */
@@ -51,10 +83,20 @@ static int32_t find_desk(const struct reader *reader, int64_t id)
  * is one that entry_fault refuses. */
 static struct entry_name read_name(struct reader *reader, struct entry_name none)
 {
-    bool there = sqlite3_column_type(reader->row, reader->at) != SQLITE_NULL;
-    int32_t desk = find_desk(reader, read_number(reader));
-    int64_t seq = read_number(reader);
-    return there ? (struct entry_name){desk < 0 ? INT32_MAX : desk, seq} : none;
+    bool named = there(reader, SQLITE_INTEGER);
+    int32_t desk = find_desk(reader, read_optional(reader));
+    int64_t seq = read_optional(reader);
+    return named ? (struct entry_name){desk < 0 ? INT32_MAX : desk, seq} : none;
+}
+
+static void read_prior(struct reader *reader, struct entry *entry)
+{
+    const void *prior = sqlite3_column_blob(reader->row, reader->at);
+    bool whole = prior && sqlite3_column_bytes(reader->row, reader->at) == sizeof entry->prior;
+    reader->odd |= !whole;
+    if (whole) {
+        memcpy(entry->prior, prior, sizeof entry->prior);
+    }
 }
 
 /* In the order of SQL_ENTRY_NEWS. */
@@ -62,6 +104,7 @@ static int read_entry(struct reader *reader, struct entry *entry, int64_t *arriv
                       struct error *err)
 {
     reader->at = 0;
+    reader->odd = false;
     *arrival = read_number(reader);
     *entry = (struct entry){.name = read_name(reader, ENTRY_NONE)};
     reader->desk = entry->name.desk < reader->desk_count ? entry->name.desk : 0;
@@ -81,22 +124,22 @@ static int read_entry(struct reader *reader, struct entry *entry, int64_t *arriv
     entry->review = read_number(reader) != 0;
     entry->accepted = read_number(reader) != 0;
     entry->unsure = read_number(reader) != 0;
-    words.corner = read_word(reader, corner_names, CORNER_COUNT);
-    words.limb = read_word(reader, limb_names, LIMB_COUNT);
-    words.target = read_word(reader, target_names, TARGET_COUNT);
-    words.stance = read_word(reader, stance_names, STANCE_COUNT);
+    words.corner = read_some_word(reader, corner_names, CORNER_COUNT);
+    words.limb = read_some_word(reader, limb_names, LIMB_COUNT);
+    words.target = read_some_word(reader, target_names, TARGET_COUNT);
+    words.stance = read_some_word(reader, stance_names, STANCE_COUNT);
     words.position = read_word(reader, position_names, POSITION_COUNT);
-    words.outcome = read_word(reader, outcome_names, OUTCOME_COUNT);
-    words.technique = read_number(reader) ? TECHNIQUE_SPINNING : 0;
-    words.technique |= read_number(reader) ? TECHNIQUE_JUMPING : 0;
-    words.technique |= read_number(reader) ? TECHNIQUE_KNOCKDOWN : 0;
+    words.outcome = read_some_word(reader, outcome_names, OUTCOME_COUNT);
+    words.technique = read_optional(reader) ? TECHNIQUE_SPINNING : 0;
+    words.technique |= read_optional(reader) ? TECHNIQUE_JUMPING : 0;
+    words.technique |= read_optional(reader) ? TECHNIQUE_KNOCKDOWN : 0;
     entry->value = read_number(reader);
-    sql_text(entry->text, sizeof entry->text, reader->row, reader->at++);
-    const void *prior = sqlite3_column_blob(reader->row, reader->at);
-    if (prior && sqlite3_column_bytes(reader->row, reader->at) == sizeof entry->prior) {
-        memcpy(entry->prior, prior, sizeof entry->prior);
+    read_text(reader, entry->text, sizeof entry->text);
+    if (there(reader, SQLITE_BLOB)) {
+        read_prior(reader, entry);
     }
     const char *fault = entry_take_words(entry, &words, reader->desk_count);
+    fault = reader->odd ? "a value of a kind that its table does not take" : fault;
     return fault ? error_set(err, ERROR_FAILED, "%s: entry %lld of desk %s: %s", reader->log->path,
                              (long long)entry->name.seq, reader->desks[reader->desk].uid, fault)
                  : 0;

@@ -6,6 +6,7 @@
 
 #include "ringtally/base/grow.h"
 
+#define NEAR_LAGS    (NEAR_MS / FIT_LAG_MS)
 #define NEAR_MS      500  /* how fast strikes come is told from this much before and after */
 #define BELIEF_LEAST 0.02 /* strikes' worth, in the bout's usual speed */
 #define BELIEF_MOST  2.0  /* no bout is quite even; this project's choice */
@@ -99,10 +100,10 @@ static void find_usual(struct fit *fit, double apart[2][FIT_LAGS])
     const double strikes = (double)(fit->a_count + fit->b_count);
     for (int other = 0; other < 2; other++) {
         double near = 0, mean = 0;
-        for (int k = 0; k < NEAR_MS / FIT_LAG_MS; k++) {
+        for (int k = 0; k < NEAR_LAGS; k++) {
             near += apart[other][k];
         }
-        mean = near / (NEAR_MS / FIT_LAG_MS);
+        mean = near / NEAR_LAGS;
         fit->usual[other] = (near / fmax(strikes, 1) + 0.1) / (2.0 * NEAR_MS) * 2;
         for (int k = 0; k < FIT_LAGS; k++) {
             double sum = 0, weights = 0;

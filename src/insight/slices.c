@@ -23,7 +23,7 @@ static void add(struct slice *slice, const struct blow *blow)
     struct count *const counts[] = {&slice->all, &slice->target[strike->target],
                                     &slice->group[limb_group((enum limb)strike->limb)],
                                     &slice->stance[strike->stance]};
-    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
+    for (size_t i = 0; i < sizeof counts / sizeof counts[0]; i++) {
         counts[i]->attempted++;
         counts[i]->landed += blow_landed(blow);
     }

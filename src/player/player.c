@@ -337,6 +337,16 @@ static bool read_lines(struct player *player, int64_t now_ms)
     return there;
 }
 
+/* (Of what lies between members nothing is known, so bytes tell nothing.) */
+static bool is_same(const struct player_seen *a, const struct player_seen *b)
+{
+    return a->state == b->state && a->paused == b->paused && a->ended == b->ended &&
+           a->seeking == b->seeking && a->repeating == b->repeating && a->picture == b->picture &&
+           a->speed == b->speed && a->fps == b->fps && a->media_ms == b->media_ms &&
+           a->frame == b->frame && a->duration_ms == b->duration_ms && a->silent == b->silent &&
+           strcmp(a->trouble, b->trouble) == 0;
+}
+
 bool player_step(struct player *player, int64_t now_ms)
 {
     struct player_seen before = player->seen;
@@ -362,7 +372,7 @@ bool player_step(struct player *player, int64_t now_ms)
         now_ms - player->open_ms >= PLAYER_SILENT_MS) {
         seen->silent = true;
     }
-    return memcmp(&before, seen, sizeof before) != 0;
+    return !is_same(&before, seen);
 }
 
 const struct player_seen *player_seen(const struct player *player)

@@ -16,7 +16,7 @@
 #include "ringtally/tally/fold.h"
 
 /* A strike as limb and target, in one number. */
-#define STRIKE_CODES (LIMB_COUNT * TARGET_COUNT)
+enum { STRIKE_CODES = LIMB_COUNT * TARGET_COUNT };
 
 /* What stance makes of a side. */
 enum limb_role { ROLE_NONE, ROLE_LEAD, ROLE_REAR, ROLE_COUNT };

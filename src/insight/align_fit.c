@@ -6,7 +6,6 @@
 
 #include "ringtally/base/grow.h"
 
-#define NEAR_LAGS    (NEAR_MS / FIT_LAG_MS)
 #define NEAR_MS      500  /* how fast strikes come is told from this much before and after */
 #define BELIEF_LEAST 0.02 /* strikes' worth, in the bout's usual speed */
 #define BELIEF_MOST  2.0  /* no bout is quite even; this project's choice */
@@ -24,6 +23,7 @@
 #define UTC_STEP     1.5
 #define UTC_STEP_MS  50.0
 #define PAIRS_DRIFT  20.0 /* and those that show a drift */
+enum { NEAR_LAGS = NEAR_MS / FIT_LAG_MS };
 
 int fit_says(const struct strike *strike, enum fit_field field)
 {

@@ -317,7 +317,7 @@ static void knockdown(struct query *q)
              " ROWS UNBOUNDED PRECEDING) AS blue");
     from_strikes(q, 0, 0);
     buf_addf(q->out, " AND knockdown) AS s WHERE red + blue = %lld",
-             (long long)(q->remark->number[2] + q->remark->number[3]));
+             (long long)q->remark->number[2] + (long long)q->remark->number[3]);
     of_own(q);
     and_taken(q->out, &q->remark->pick);
 }

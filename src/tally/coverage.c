@@ -407,9 +407,9 @@ int coverage_init(struct coverage *out, const struct fold *fold, const struct de
         runs += state_is(&subjects[states[i]].now) ? 2 : 0;
     }
     work.session = calloc((size_t)work.desk_count + 1, sizeof *work.session);
-    work.term[CORNER_RED] = malloc(terms * sizeof *work.term[0]);
-    work.term[CORNER_BLUE] = malloc(terms * sizeof *work.term[0]);
-    work.run = malloc(runs * sizeof *work.run);
+    work.term[CORNER_RED] = calloc(terms, sizeof *work.term[0]);
+    work.term[CORNER_BLUE] = calloc(terms, sizeof *work.term[0]);
+    work.run = calloc(runs, sizeof *work.run);
     int code = work.session && work.term[CORNER_RED] && work.term[CORNER_BLUE] && work.run
                    ? 0
                    : error_memory(err);

@@ -466,13 +466,11 @@ static void add(struct fold *fold, const struct entry *entry)
     }
     bool newest = place_entry(fold, entry);
     bool moves_more = entry->kind == ENTRY_OFFICIAL || (entry->act == ACT_ADD && fold->orphans > 0);
-    if ((entry->kind == ENTRY_CLOCK && (is_own(fold, entry) || is_in_media(fold, entry))) ||
-        is_recording(fold, entry)) {
+    bool clocks = entry->kind == ENTRY_CLOCK && (is_own(fold, entry) || is_in_media(fold, entry));
+    if (clocks || is_recording(fold, entry) || (moves_more && !newest)) {
         refold(fold); /* what the official clock says may end here, or go on */
-    } else if (newest || !moves_more) {
-        apply(fold, entry);
     } else {
-        refold(fold);
+        apply(fold, entry);
     }
 }
 

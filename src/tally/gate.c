@@ -272,7 +272,7 @@ int gate_fold(struct fold **out, struct gate_state *state, const struct fold *al
     size_t item_count = 0;
     struct fold *fold = NULL;
     int code = gate_open(&gate, all, holds, err);
-    gate.told = malloc((gate.count + 1) * sizeof *gate.told);
+    gate.told = calloc(gate.count + 1, sizeof *gate.told);
     fold = fold_new(&fold_clock(all)->plan, bout, fold_whose(all));
     if (!code && (!gate.told || !fold)) {
         code = error_memory(err);
@@ -328,7 +328,7 @@ int gate_items(struct gate_item **out, size_t *count, const struct fold *all, st
     *count = 0;
     int code = gate_open(&gate, all, GATE_ALL, err);
     struct gate_item *items = malloc((gate.used + 1) * sizeof *items);
-    gate.told = malloc((gate.count + 1) * sizeof *gate.told);
+    gate.told = calloc(gate.count + 1, sizeof *gate.told);
     if (!code && (!items || !gate.told)) {
         code = error_memory(err);
     }

@@ -266,19 +266,21 @@ static void alter(sqlite3 *db, struct input *input)
     unsigned which = take(input) % 48;
     const char *table = columns[column].table;
     if (what % 8 == 0) {
-        snprintf(text, sizeof text,
-                 "DELETE FROM \"%s\" WHERE rowid = (SELECT rowid FROM \"%s\" LIMIT 1 OFFSET %u)",
-                 table, table, which);
+        snprintf(
+            text, sizeof text,
+            "DELETE FROM \"%.23s\" WHERE rowid = (SELECT rowid FROM \"%.23s\" LIMIT 1 OFFSET %u)",
+            table, table, which);
     } else if (what % 8 == 1) {
         snprintf(text, sizeof text,
-                 "UPDATE OR REPLACE \"%s\" SET \"%s\" = (SELECT \"%s\" FROM \"%s\" LIMIT 1 OFFSET "
-                 "%u) WHERE rowid = (SELECT rowid FROM \"%s\" LIMIT 1 OFFSET %u)",
+                 "UPDATE OR REPLACE \"%.23s\" SET \"%.23s\" = (SELECT \"%.23s\" FROM \"%.23s\" "
+                 "LIMIT 1 OFFSET "
+                 "%u) WHERE rowid = (SELECT rowid FROM \"%.23s\" LIMIT 1 OFFSET %u)",
                  table, columns[column].column, columns[column].column, table, take(input) % 48,
                  table, which);
     } else {
         snprintf(text, sizeof text,
-                 "UPDATE OR REPLACE \"%s\" SET \"%s\" = ?1 "
-                 "WHERE rowid = (SELECT rowid FROM \"%s\" LIMIT 1 OFFSET %u)",
+                 "UPDATE OR REPLACE \"%.23s\" SET \"%.23s\" = ?1 "
+                 "WHERE rowid = (SELECT rowid FROM \"%.23s\" LIMIT 1 OFFSET %u)",
                  table, columns[column].column, table, which);
     }
     if (sqlite3_prepare_v2(db, text, -1, &row, NULL) == SQLITE_OK) {

@@ -32,7 +32,8 @@ void rig_load(const struct rig *rig, const char *card)
 
 void rig_init(struct rig *rig, const char *program, const char *card)
 {
-    *rig = (struct rig){.program = program};
+    const char *other = getenv("RINGTALLY_PROGRAM");
+    *rig = (struct rig){.program = other ? other : program};
     scratch_new(rig->folder, sizeof rig->folder);
     snprintf(rig->db, sizeof rig->db, "%s/test.db", rig->folder);
     rig_load(rig, card);

@@ -21,7 +21,8 @@ struct rig {
     char folder[256], db[300];
 };
 
-/* Makes the folder and loads the card file. Like all here it aborts where the harness itself fails.
+/* Makes the folder and loads the card file. The environment's RINGTALLY_PROGRAM takes the program's
+ * place (tests/valgrind.sh). Like all here it aborts where the harness itself fails.
  */
 void rig_init(struct rig *rig, const char *program, const char *card);
 void rig_load(const struct rig *rig, const char *card);

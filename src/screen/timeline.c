@@ -208,7 +208,7 @@ static int line_draw(struct line *line, const struct scene *scene, int round, in
     line_read(line, scene, round, area->columns - LABEL - 1);
     int32_t length = clock_round_length(&fold_clock(scene->fold)->plan, round ? round : 1);
     double seconds = length / 1000.0 / (round ? line->columns : line->columns / line->rounds);
-    char name[16];
+    char name[24];
     snprintf(name, sizeof name, round ? "round %d" : "bout", round);
     snprintf(title, sizeof title, "%s: landed, tallest %d in %.1f s", name, tallest(line), seconds);
     put_rule(scene->frame, area->row, area->column, area->columns, title);

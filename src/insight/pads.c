@@ -67,7 +67,8 @@ void pad_read(struct pad *out, const struct fold *fold, const struct rules *rule
 
 int pad_heat(int landed, int most)
 {
-    return landed <= 0 || most <= 0 ? 0 : (4 * landed + most - 1) / most;
+    int least = most < HEAT_LEAST ? HEAT_LEAST : most;
+    return landed <= 0 ? 0 : (4 * landed + least - 1) / least;
 }
 
 void pad_words(char out[48], enum pad_column column, enum target target)

@@ -26,7 +26,8 @@ struct pad {
 /* What a corner threw in the rounds first .. last (first 0: the bout). */
 void pad_read(struct pad *out, const struct fold *fold, const struct rules *rules,
               enum corner corner, int first, int last);
-/* 0: nothing landed; 1 to 4: up to a quarter, ..., all of `most`. */
+#define HEAT_LEAST 4 /* one strike that landed is no hot spot, though none landed more often */
+/* 0: nothing landed; 1 to 4: up to a quarter, ..., all of `most`, or of HEAT_LEAST. */
 int pad_heat(int landed, int most);
 /* "left low kick", "right hand to the head", "knee to the body" */
 void pad_words(char out[48], enum pad_column column, enum target target);

@@ -101,6 +101,7 @@ static void coach_sheet_write__nothing_or_little__says_no_more(void **state)
     sample_strikes(&sample, 1, CORNER_RED, LIMB_KNEE, TARGET_BODY, OUTCOME_LANDED, 0);
     expect(&sample, 0, CORNER_RED, "LANDS MOST  1 of 2 landed, no strike more than once.\n");
     expect(&sample, 0, CORNER_BLUE, "TAKES MOST  1 of 2 landed, no strike more than once.\n");
+    expect(&sample, 0, CORNER_RED, "      1/2.      1/2."); /* one that landed is no hot spot */
     expect(&sample, 0, CORNER_RED,
            "\nR1       1/2    50% 9-91                -       -           -                -\n");
     sample_release(&sample);

@@ -123,8 +123,8 @@ static void counts_json__nothing_thrown__null_and_zero(void **state)
     assert_true(json_is_false(json_object_get(blue, "tagged")));
     assert_true(json_is_null(json_object_get(blue, "attempted")));
     assert_true(json_is_null(json_object_get(blue, "output_per_min")));
-    assert_true(json_is_null(json_object_get(
-        json_object_get(json_object_get(blue, "by_limb"), "left_hand"), "landed")));
+    assert_true(json_is_null(
+        json_object_get(json_object_get(json_object_get(blue, "by_limb"), "left_hand"), "landed")));
     assert_int_equal(json_array_size(json_object_get(blue, "gaps")), 1);
     json_decref(before);
     json_decref(after);

@@ -198,6 +198,13 @@ static void sheet_write__thousands_of_strikes__no_digit_is_cut(void **state)
         assert_true(counts > 10);
         buf_release(&out);
     }
+    /* On the page three digits are drawn closer than their cell is wide, four as well. */
+    struct buf page = BUF_INIT;
+    print(&page, &sample, 0, SHEET_HTML);
+    assert_non_null(
+        strstr(page.text, "lengthAdjust=\"spacingAndGlyphs\" textLength=\"45.6\">836<"));
+    assert_non_null(strstr(page.text, "textLength=\"45.6\">/2385<"));
+    buf_release(&page);
     sample_release(&sample);
 }
 

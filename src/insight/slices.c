@@ -113,13 +113,12 @@ static size_t pieces_of(struct piece *out, const struct slices *slices, struct s
     size_t count = 0;
     for (int round = span.first; round <= span.last; round++) {
         size_t size = slices->from[round + 1] - slices->from[round];
-        double minutes = size ? (double)slices->ran_ms[round] / 60000.0 / (double)size : 0.0;
         for (size_t i = 0; i < size; i++) {
             const struct slice *slice = &slices->slice[span.corner][slices->from[round] + i];
-            int32_t middle_ms =
-                (int32_t)((double)slices->ran_ms[round] * ((double)i + 0.5) / (double)size);
-            bool seen = coverage_at(&slices->coverage, round, span.corner, middle_ms);
-            out[count++] = piece_of(slice, seen ? minutes : 0.0, span.measure, span.which);
+            int32_t from = (int32_t)(slices->ran_ms[round] * (int64_t)i / (int64_t)size);
+            int32_t to = (int32_t)(slices->ran_ms[round] * (int64_t)(i + 1) / (int64_t)size);
+            int32_t seen = coverage_between(&slices->coverage, round, span.corner, from, to);
+            out[count++] = piece_of(slice, seen / 60000.0, span.measure, span.which);
         }
     }
     return count;

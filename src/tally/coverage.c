@@ -493,16 +493,19 @@ bool coverage_whole(const struct coverage *coverage, int round, enum corner corn
     return part->tagged && part->covered_ms == part->ran_ms;
 }
 
-bool coverage_at(const struct coverage *coverage, int round, enum corner corner, int32_t elapsed_ms)
+int32_t coverage_between(const struct coverage *coverage, int round, enum corner corner,
+                         int32_t from_ms, int32_t to_ms)
 {
+    int32_t covered = to_ms - from_ms;
     for (size_t i = 0; i < coverage->gaps; i++) {
         const struct coverage_gap *gap = &coverage->gap[i];
-        if (gap->round == round && gap->corners >> corner & 1 && elapsed_ms >= gap->from_ms &&
-            elapsed_ms < gap->to_ms) {
-            return false;
+        if (gap->round == round && gap->corners >> corner & 1) {
+            int32_t from = gap->from_ms > from_ms ? gap->from_ms : from_ms;
+            int32_t to = gap->to_ms < to_ms ? gap->to_ms : to_ms;
+            covered -= to > from ? to - from : 0;
         }
     }
-    return true;
+    return covered;
 }
 
 void coverage_words(char *out, size_t size, const struct coverage_gap *gap)

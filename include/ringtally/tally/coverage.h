@@ -83,9 +83,9 @@ struct coverage_part coverage_in(const struct coverage *coverage, const struct w
 bool coverage_gap_in(const struct coverage_gap *gap, const struct window *window);
 /* All time in which the clock ran was covered, and the corner is tagged. */
 bool coverage_whole(const struct coverage *coverage, int round, enum corner corner);
-/* A moment of the round clock lies in no gap of the corner. */
-bool coverage_at(const struct coverage *coverage, int round, enum corner corner,
-                 int32_t elapsed_ms);
+/* How much of this time of the round clock lies in no gap of the corner. */
+int32_t coverage_between(const struct coverage *coverage, int round, enum corner corner,
+                         int32_t from_ms, int32_t to_ms);
 
 /* "nobody at the desk R1 0:18-0:49", "red: nobody official R1 0:00-3:00". */
 void coverage_words(char *out, size_t size, const struct coverage_gap *gap);

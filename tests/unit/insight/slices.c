@@ -100,12 +100,44 @@ static void slices__not_seen__no_rate_over_it(void **state)
     fight_end(&fight);
 }
 
+/* A desk that is gone for seconds takes those seconds out of the rate, and no more: what was thrown
+ * in the slice before and after counts, and the rate is the one of every other sheet. */
+static void slices__gone_for_seconds__rate_of_what_was_covered(void **state)
+{
+    (void)state;
+    static const int64_t comes[] = {4000, 6000}; /* before and after the first slice's middle */
+    for (size_t i = 0; i < sizeof comes / sizeof comes[0]; i++) {
+        struct bout bout = test_bout();
+        struct desk_row desk = test_desk("aaaa", 0);
+        struct fight fight = {.fold = fold_new(&test_plan, &bout, FOLD_OFFICIAL), .start = 1000};
+        assert_int_equal(fold_desk(fight.fold, &desk), 0);
+        fight_add(&fight, test_official(0, ++fight.seq, 1, CODE_RED));
+        fight_add(&fight, test_official(0, ++fight.seq, 1, CODE_CLOCK));
+        fight_round(&fight);
+        fight_add(&fight, test_official(0, ++fight.seq, fight.start + comes[i], CODE_BLUE));
+        for (int strike = 0; strike < 20; strike++) {
+            fight_throw(&fight, 7000 + 100 * strike + (strike > 9 ? 50000 : 0), CORNER_BLUE, JAB,
+                        LANDED);
+        }
+        fight_clock(&fight, 60000, CODE_STOP);
+        struct slices slices = cut(&fight, fight.start + 60000);
+        struct span blue = {CORNER_BLUE, 1, 1, MEASURE_THROWN, 0};
+        const struct coverage_part *part = coverage_of(&slices.coverage, 1, CORNER_BLUE);
+        assert_int_equal(part->covered_ms, 60000 - comes[i]);
+        double rate = 20.0 / (double)part->covered_ms * 60000.0;
+        assert_true(fabs(slices_estimate(&slices, blue, 0.95).value - rate) < 1e-9);
+        slices_release(&slices);
+        fight_end(&fight);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(slices__cut__ten_seconds_each),
         cmocka_unit_test(slices__over__at_the_bell),
         cmocka_unit_test(slices__not_seen__no_rate_over_it),
+        cmocka_unit_test(slices__gone_for_seconds__rate_of_what_was_covered),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

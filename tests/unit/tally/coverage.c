@@ -138,9 +138,10 @@ static void coverage__untagged__a_corner_without_a_desk(void **state)
     assert_true(coverage_of(&coverage, 0, CORNER_BLUE)->tagged);
     assert_int_equal(coverage_of(&coverage, 0, CORNER_BLUE)->covered_ms, 30000);
     assert_true(coverage_whole(&coverage, 0, CORNER_RED));
-    assert_false(coverage_at(&coverage, 2, CORNER_BLUE, 29999));
-    assert_true(coverage_at(&coverage, 2, CORNER_BLUE, 30000));
-    assert_true(coverage_at(&coverage, 2, CORNER_RED, 0));
+    assert_int_equal(coverage_between(&coverage, 2, CORNER_BLUE, 20000, 30000), 0);
+    assert_int_equal(coverage_between(&coverage, 2, CORNER_BLUE, 25000, 35000), 5000);
+    assert_int_equal(coverage_between(&coverage, 2, CORNER_BLUE, 30000, 40000), 10000);
+    assert_int_equal(coverage_between(&coverage, 2, CORNER_RED, 0, 60000), 60000);
     coverage_release(&coverage);
     fold_free(ring.fold);
 }

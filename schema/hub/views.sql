@@ -82,15 +82,22 @@ FROM standing AS h LEFT JOIN LATERAL
       ORDER BY n.utc_ms, n.desk, n.seq LIMIT 1) AS e ON true
 WHERE h.kind = 'view' AND h.code = 'hidden' AND h.official;
 
+-- Summed a bout at a time, so that a question about some bouts, by whatever names them, does not sum
+-- the others first.
 CREATE VIEW round_total WITH (security_invoker = true) AS
-SELECT bout, round, corner, count(*) AS attempted, count(*) FILTER (WHERE outcome = 'landed') AS landed,
-       count(*) FILTER (WHERE outcome = 'blocked') AS blocked, count(*) FILTER (WHERE unsure) AS unsure,
-       (SELECT count(*) FROM knockdown AS k
-        WHERE k.bout = strike.bout AND k.round = strike.round AND k.corner = strike.corner)
-       AS knockdowns
-FROM strike
-WHERE official
-GROUP BY bout, round, corner;
+SELECT bout.name AS bout, total.round, total.corner, total.attempted, total.landed, total.blocked,
+       total.unsure, total.knockdowns
+FROM bout CROSS JOIN LATERAL
+     (SELECT round, corner, count(*) AS attempted,
+             count(*) FILTER (WHERE outcome = 'landed') AS landed,
+             count(*) FILTER (WHERE outcome = 'blocked') AS blocked,
+             count(*) FILTER (WHERE unsure) AS unsure,
+             (SELECT count(*) FROM knockdown AS k
+              WHERE k.bout = bout.name AND k.round = strike.round AND k.corner = strike.corner)
+             AS knockdowns
+      FROM strike
+      WHERE official AND strike.bout = bout.name
+      GROUP BY round, corner) AS total;
 
 GRANT SELECT ON official_desk, standing, strike, incident, knockdown, view_blocked, round_total
     TO ringtally_desk, ringtally_reader;

@@ -119,6 +119,31 @@ def check_same(yard, program, scribe, cluster, uri):
         cluster.sql(text, user="clerk", code=1)
 
 
+def check_questions(cluster):
+    """What the archive is asked reads entries of the bouts asked for, and of no others."""
+    asked = {
+        "a fighter": "SELECT bout.name FROM bout JOIN corner ON corner.bout = bout.id WHERE corner.name = 'Zoe Rook'",
+        "a card": "SELECT name FROM bout WHERE card = 'pier-2'",
+        "a season": "SELECT bout.name FROM bout JOIN card ON card.id = bout.card WHERE date > '2026-03-02' "
+                    "AND date < '2026-03-31'",
+        "a rule set": "SELECT name FROM bout WHERE rules = 'boxing'"}
+    cluster.sql("UPDATE bout SET rules = 'boxing' WHERE card = 'pier-1'")  # the table's owner may
+    parts = ("SELECT coalesce(string_agg(DISTINCT tableoid::regclass::text, ','), '') FROM entry {}")
+    everywhere = set(cluster.sql(parts.format("")).split(","))
+    for what, bouts in asked.items():
+        those = f"WHERE bout IN (SELECT id FROM bout WHERE name IN ({bouts}))"
+        allowed = set(cluster.sql(parts.format(those)).split(","))
+        assert allowed and allowed < everywhere, (what, allowed, everywhere)
+        for view in ("strike", "round_total"):
+            # Joins as they are where tables are large; and a transaction knows what it read.
+            said = cluster.sql(
+                "SET enable_hashjoin = off; SET enable_mergejoin = off; BEGIN; "
+                f"SELECT count(*) > 0 FROM {view} WHERE bout IN ({bouts}); SELECT relname FROM "
+                "pg_stat_xact_user_tables WHERE relname ~ '^entry_[0-9]' AND seq_tup_read + idx_tup_fetch > 0")
+            answer, *touched = said.splitlines()
+            assert answer == "t" and set(touched) == allowed, (what, view, said, allowed)
+
+
 def check_refusals(away, uri):
     for words, code in ((("counts", "atlantis/1"), 1), (("counts", "now"), 2), (("counts",), 2),
                         (("history", "Nobody There"), 1), (("counts", "1", "--follow"), 2),
@@ -145,7 +170,8 @@ def main():
                 ("views", lambda: check_views(cluster, hall, "league")),
                 ("queries", lambda: check_queries(hall, cluster, "saltglass-4/1")),
                 ("refusals", lambda: check_refusals(away, uri)),
-                ("same", lambda: check_same(yard, program, scribe, cluster, uri))):
+                ("same", lambda: check_same(yard, program, scribe, cluster, uri)),
+                ("questions", lambda: check_questions(cluster))):
             begun = time.monotonic()
             check()
             print(f"{name}: {time.monotonic() - begun:.1f} s")

@@ -92,9 +92,10 @@ static const struct {
     [HUB_FIGHTER_SAME] = {"SELECT DISTINCT name FROM corner WHERE name = $2 OR name_key = $1 "
                           "ORDER BY 1",
                           2},
-    /* A word of the name begins so: a look at all names, in an index that has them. */
-    [HUB_FIGHTER_LIKE] = {"SELECT DISTINCT name FROM corner WHERE starts_with(name_key, $1) OR "
-                          "strpos(name_key, ' ' || $1) > 0 ORDER BY 1 LIMIT 50",
+    /* A word of the name begins so: a look at all names, in the index that has them. */
+    [HUB_FIGHTER_LIKE] = {"SELECT name FROM (SELECT DISTINCT name_key, name FROM corner) AS n "
+                          "WHERE starts_with(name_key, $1) OR strpos(name_key, ' ' || $1) > 0 "
+                          "ORDER BY 1 LIMIT 50",
                           1},
     /* All names that were said to be the same person's, by the newest word about each pair. */
     [HUB_FIGHTER_NAMES] =

@@ -18,11 +18,8 @@ import threading
 import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "hub"))
+from hub_archive import bench_history, psql, row  # noqa: E402
 from hub_kit import BIN, Desk, Hall, Yard, as_server, until  # noqa: E402
-
-
-def row(what, value, floor="", target=""):
-    print(f"{what:58} {value:>12} {floor:>14} {target:>16}", flush=True)
 
 
 def card_of(yard, number):
@@ -237,84 +234,13 @@ def bench_send(yard, cluster, program, scribe, desks):
     row("... of COPY's speed", f"{floor / took:.2f} x", "", ">= 0.4 x")
 
 
-def psql(cluster, database, *commands):
-    words = [word for command in commands for word in ("-c", command)]
-    return subprocess.run([BIN / "psql", "-Xq", "-v", "ON_ERROR_STOP=1", "-d", cluster.uri(database), *words],
-                          capture_output=True, check=True, text=True).stdout
-
-
-FILL = """
-SET session_replication_role = replica;
-INSERT INTO card (id, title, date, venue) SELECT 'c' || i, 'Evening ' || i, '2026-01-01', 'Hall'
-FROM generate_series({low} / 10, {high} / 10 - 1) AS i;
-INSERT INTO bout (card, number, weight, rules, terms, referee) SELECT 'c' || (i / 10), i % 10 + 1, '', 'kickboxing',
-'', '' FROM generate_series({low}, {high} - 1) AS i;
-INSERT INTO corner SELECT b.id, c, f, lower(f), 'F', 'orthodox', '', '' FROM bout AS b, unnest(ARRAY['red', 'blue']) AS c,
-LATERAL (SELECT 'Fighter ' || to_char(CASE c WHEN 'red' THEN b.id ELSE b.id + 1 + b.id / ({high} / 10) END
-% ({high} / 10), 'FM000000') AS f) AS n WHERE b.id > {low};
-INSERT INTO desk (uid, bout, operator, name, corners, shadow, opened_ms) SELECT lpad(to_hex(id), 32, '0'), id, 'T', 'T',
-'both', false, 0 FROM bout WHERE id > {low};
-INSERT INTO entry (bout, arrival, desk, seq, utc_ms, at_ms, kind, act, code, round, elapsed_ms, off_clock, review,
-accepted, unsure, corner, limb, target, stance, position, outcome, spinning, jumping, knockdown, value, text)
-SELECT d.bout, k, d.id, k, 1790000000000 + k * 900, 1790000000000 + k * 900,
-CASE WHEN k < 4 THEN 'official' WHEN k = 4 THEN 'clock' ELSE 'strike' END, 'add',
-CASE k WHEN 1 THEN 'red' WHEN 2 THEN 'blue' WHEN 3 THEN 'clock' WHEN 4 THEN 'start' ELSE '' END, 1, k * 400, false,
-false, false, false, CASE WHEN k > 4 THEN (ARRAY['red', 'blue'])[1 + k % 2] END,
-CASE WHEN k > 4 THEN (ARRAY['left_hand', 'right_leg', 'right_hand'])[1 + (d.bout + k) % 3] END,
-CASE WHEN k > 4 THEN (ARRAY['head', 'body'])[1 + (d.bout * 7 + k) % 2] END, CASE WHEN k > 4 THEN 'orthodox' END, 'open',
-CASE WHEN k > 4 THEN (ARRAY['landed', 'attempted', 'attempted'])[1 + (d.bout * 13 + k) % 3] END,
-CASE WHEN k > 4 THEN false END, CASE WHEN k > 4 THEN false END, CASE WHEN k > 4 THEN false END, 0, ''
-FROM desk AS d, generate_series(1, 404) AS k WHERE d.bout > {low};
-"""
-
-
-def bench_history(yard, cluster, program, bouts):
-    """One fighter's twenty bouts among many, and the scan of the same entries by their index."""
-    asker = Hall(program, yard.folder / "asker.db")
-    took = {}
-    for size in (bouts // 10, bouts):
-        name = f"history{size}"
-        cluster.create(name)
-        uri = cluster.uri(name)
-        asker.ask("hub", "init", uri)
-        begun = time.monotonic()
-        cluster.sql(FILL.format(low=0, high=size), name)
-        cluster.sql("VACUUM ANALYZE", name)
-        made = time.monotonic() - begun
-        fighter = "Fighter 000002"
-        scan = ("EXPLAIN (ANALYZE, TIMING OFF, FORMAT TEXT) SELECT bout, desk, seq FROM entry WHERE bout = ANY (ARRAY("
-                f"SELECT bout FROM corner WHERE name = '{fighter}'))")
-        floors, times, empties = [], [], []
-        for _ in range(9):
-            floors.append(float(re.search(r"Execution Time: ([\d.]+) ms", psql(cluster, name, scan)).group(1)))
-            begun = time.monotonic()
-            found = asker.ask("history", fighter, "--hub", uri)
-            times.append((time.monotonic() - begun) * 1000)
-            begun = time.monotonic()
-            asker.ask("history", "Nobody There", "--hub", uri, code=1)
-            empties.append((time.monotonic() - begun) * 1000)
-        assert "20 bouts" in found, found
-        took[size] = statistics.median(times)
-        row(f"history of 20 bouts among {size} ({size * 400 / 1e6:.1f} million strikes), ms", f"{took[size]:.1f}",
-            f"{statistics.median(floors):.1f} the scan", "<= 3 x, 50 ms")
-        row("... of it the program's start and connection", f"{statistics.median(empties):.1f}")
-        space = cluster.sql("SELECT sum(pg_table_size(inhrelid)) / c, sum(pg_indexes_size(inhrelid)) / c FROM pg_inherits, "
-                            f"(SELECT {size} * 404.0 AS c) AS n WHERE inhparent = 'entry'::regclass GROUP BY c", name)
-        table, indexes = (float(part) for part in space.split("|"))
-        row("... bytes an entry, table and indexes", f"{table:.0f} + {indexes:.0f}")
-        row("... made in s", f"{made:.0f}")
-        if size != bouts:
-            cluster.sql(f"DROP DATABASE {name}", "postgres")
-    row("ten times the hub, the same bouts", f"{took[bouts] / took[bouts // 10]:.2f} x", "", "flat")
-
-
 def main():
     # The one that fills gigabytes comes last.
     parts = {"strikes": lambda: bench_strikes(yard, cluster, asked.program, asked.scribe, asked.desks, asked.seconds),
              "key": lambda: bench_key(cluster, asked.program, asked.scribe, asked.seconds * 50),
              "memory": lambda: bench_memory(yard, cluster, asked.program, asked.scribe, asked.seconds * 1500),
              "send": lambda: bench_send(yard, cluster, asked.program, asked.scribe, asked.desks),
-             "history": lambda: bench_history(yard, cluster, asked.program, asked.bouts)}
+             "history": lambda: bench_history(yard, asked.program, asked.scribe, asked.bouts)}
     words = argparse.ArgumentParser()
     words.add_argument("--part", choices=parts)
     for name in ("program", "scribe"):

@@ -6,6 +6,7 @@ have the same. And with a synchronous standby nothing that was seen at the hub i
 usage: check_evening.py RINGTALLY SCRIBE
 """
 import json
+import pathlib
 import signal
 import sqlite3
 import sys
@@ -162,8 +163,18 @@ def check_synchronous(yard, program, scribe):
         end = time.monotonic() + 1
         while time.monotonic() < end:
             desk.tell("many 7")
-        seen = int(primary.sql("SELECT count(*) FROM entry"))
-        primary.stop(signal.SIGKILL)
+        until("all is there", lambda: int(primary.sql("SELECT count(*) FROM entry")) ==
+              entries_of(hall.database))
+        # The standby stands still: what is written now nobody sees at the hub, nor takes for sent.
+        with standby.stalled():
+            desk.tell("many 7")
+            until("the primary waits for it", lambda: primary.sql(
+                "SELECT count(*) FROM pg_stat_activity WHERE wait_event = 'SyncRep'") == "1")
+            seen = int(primary.sql("SELECT count(*) FROM entry"))
+            assert seen == entries_of(hall.database) - 7
+            until("the follower says so", lambda: pathlib.Path(
+                f"{hall.database}.hub").read_text().split()[0] == "7")
+            primary.stop(signal.SIGKILL)
         standby.promote()
         assert int(standby.sql("SELECT count(*) FROM entry")) >= seen > 0
         standby.sql("ALTER SYSTEM RESET synchronous_standby_names")

@@ -402,8 +402,11 @@ static int look_at_uri(const char *uri, bool *prove, struct error *err)
         host = strcmp(option->keyword, "host") == 0 ? value : host;
         address = strcmp(option->keyword, "hostaddr") == 0 ? value : address;
     }
-    host = host || service ? host : getenv("PGHOST");
-    *prove = (service && !host) || !is_local(host ? host : "") || !is_local(address ? address : "");
+    /* A service file may name any host; what stands there is libpq's to read. */
+    service = service || getenv("PGSERVICE");
+    host = host ? host : getenv("PGHOST");
+    address = address ? address : getenv("PGHOSTADDR");
+    *prove = service || !is_local(host ? host : "") || !is_local(address ? address : "");
     PQconninfoFree(options);
     return secret ? error_set(err, ERROR_USAGE,
                               "the hub's URI holds a password, which everybody on this machine can "

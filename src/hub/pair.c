@@ -477,10 +477,8 @@ static int send_batch(struct pair *pair, struct hub *hub, struct log *log, const
             code = error_memory(err);
         }
     }
-    if (!code && base == pair->arrival) {
+    if (!code && base == pair->arrival) { /* nobody else's came in between */
         pair->arrival = base + (int64_t)count;
-    } else if (!code) { /* somebody else's came in between */
-        pair->due = true;
     }
     return code;
 }

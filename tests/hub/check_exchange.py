@@ -5,7 +5,9 @@ same entries and counts in the end, and nothing twice. PostgreSQL is a real one.
 usage: check_exchange.py RINGTALLY SCRIBE [PART ...]
 """
 import json
+import os
 import random
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -175,6 +177,13 @@ def check_cuts(yard, program, rng):
     print(f"{killed} followers killed, {ended} connections ended, {count} entries on all sides")
 
 
+def harbour(yard):
+    card = yard.folder / "card.ini"
+    card.write_text("[card]\nid = harbour-9\ntitle = Harbour Nine\ndate = 2026-03-07\nvenue = Net Loft\n"
+                    "[bout 1]\nrules = kickboxing\nred.name = Ada Quill\nblue.name = Bo Tern\n", encoding="utf-8")
+    return card
+
+
 def check_live(yard, program, scribe):
     """What a desk writes is at the hub and in another hall without anybody asking."""
     cluster, database = yard.clusters[0], "live"
@@ -182,9 +191,7 @@ def check_live(yard, program, scribe):
     uri = cluster.uri(database)
     hall, truck = (Hall(program, yard.folder / f"{database}-{name}.db") for name in ("hall", "truck"))
     hall.run("hub", "init", uri)
-    card = yard.folder / "card.ini"
-    card.write_text("[card]\nid = harbour-9\ntitle = Harbour Nine\ndate = 2026-03-07\nvenue = Net Loft\n"
-                    "[bout 1]\nrules = kickboxing\nred.name = Ada Quill\nblue.name = Bo Tern\n", encoding="utf-8")
+    card = harbour(yard)
     hall.run("card", "load", card)
     desk = Desk(scribe, hall.database, "harbour-9/1", "ann")
     tell = desk.tell
@@ -247,6 +254,46 @@ def check_note(cluster, hall, uri, note, tell):
     hall.follow(uri)
 
 
+def check_both(yard, program, scribe):
+    """Two machines write into one bout, and one is held up while the other sends: neither misses anything,
+    without a new connection."""
+    cluster, database = yard.clusters[0], "together"
+    cluster.create(database)
+    uri = cluster.uri(database)
+    halls = [Hall(program, yard.folder / f"{database}-{i}.db") for i in range(2)]
+    halls[0].run("hub", "init", uri)
+    card = harbour(yard)
+    desks = []
+    try:
+        for i, hall in enumerate(halls):
+            hall.run("card", "load", card)
+            desks.append(Desk(scribe, hall.database, "harbour-9/1", f"tagger {i}"))
+            hall.follow(uri)
+
+        def counts():
+            return {sqlite3.connect(hall.database).execute("SELECT count(*) FROM entry").fetchone()[0]
+                    for hall in halls}
+
+        written = 6  # both took all the offices
+        until("both have all", lambda: counts() == {written})
+        for held, free in ((0, 1), (1, 0), (0, 1)):
+            os.kill(halls[held].follower.pid, signal.SIGSTOP)
+            desks[free].tell("many 5")
+            desks[held].tell("many 3")
+            written += 8
+            until("the free one has sent", lambda: cluster.sql("SELECT count(*) FROM entry", database)
+                  == str(written - 3))
+            os.kill(halls[held].follower.pid, signal.SIGCONT)
+            until("both have all", lambda: counts() == {written}, 20)
+        for hall in halls:
+            assert len(hall.said.read_text().splitlines()) == 1, hall.said.read_text()
+    finally:
+        for desk in desks:
+            desk.kill()
+        for hall in halls:
+            hall.kill()
+
+
 def check_contradiction(yard, program, rng):
     """Two different entries of one name: both are named, that bout is left alone, others go on."""
     cluster, database = yard.clusters[0], "two"
@@ -286,6 +333,7 @@ def main():
         for name, check in (("interleavings", lambda: check_interleavings(yard, program, rng, 1)),
                             ("cuts", lambda: check_cuts(yard, program, rng)),
                             ("live", lambda: check_live(yard, program, scribe)),
+                            ("both", lambda: check_both(yard, program, scribe)),
                             ("contradiction", lambda: check_contradiction(yard, program, rng))):
             if len(sys.argv) == 3 or name in sys.argv[3:]:
                 begun = time.monotonic()

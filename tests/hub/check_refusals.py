@@ -173,6 +173,16 @@ def check_tls(yard, cluster, program):
     assert "same" in hall.run("hub", "status", far.format("hub.example"))
     refused(hall, far.format("truck.example"), "does not match", words=("follow", "status"))
     assert "same" in hall.run("hub", "status", far.format("truck.example") + " sslmode=require")
+    # Nor is a service's host taken for this one, whoever names the service.
+    service = yard.folder / "service.conf"
+    service.write_text(f"[league]\nhost=truck.example\nhostaddr=127.0.0.1\nport={cluster.port}\ndbname=league\n"
+                       "sslmode=disable\n", encoding="utf-8")
+    home["PGSERVICEFILE"] = str(service)
+    hall = Hall(program, yard.folder / "tls.db", home)
+    refused(hall, "service=league user=north", "does not match", words=("follow", "status"))
+    home["PGSERVICE"] = "league"
+    hall = Hall(program, yard.folder / "tls.db", home)
+    refused(hall, "user=north", "does not match", words=("follow", "status"))
 
 
 def hall_card(yard):

@@ -18,11 +18,11 @@ int command_counts(const struct call *call, struct error *err)
     const char *since = NULL;
     const char *last = NULL;
     struct window_ask window = {.from = WINDOW_NONE};
-    bool follow = false, bom = false;
-    const struct cli_option options[] = {{"--format", &format, NULL},   {"--round", &round, NULL},
-                                         {"--bom", NULL, &bom},         {"--since", &since, NULL},
-                                         {"--last", &last, NULL},       {"--follow", NULL, &follow},
-                                         {"--heartbeat", &every, NULL}, {NULL, NULL, NULL}};
+    bool follow = false, bom = false, seen = false;
+    const struct cli_option options[] = {
+        {"--format", &format, NULL},   {"--round", &round, NULL}, {"--bom", NULL, &bom},
+        {"--since", &since, NULL},     {"--last", &last, NULL},   {"--follow", NULL, &follow},
+        {"--heartbeat", &every, NULL}, {"--seen", NULL, &seen},   {NULL, NULL, NULL}};
     int heartbeat_s = 5;
     struct reading reading = {0};
     struct buf out = BUF_INIT;
@@ -42,6 +42,7 @@ int command_counts(const struct call *call, struct error *err)
     code = code ? code : window_parse(&window, since, last, err);
     code = code ? code : cli_reading(&reading, call, others[0], round, err);
     reading.view.window = &window;
+    reading.view.seen = seen;
     if (!code && follow) {
         code = cli_follow(&reading, heartbeat_s, err);
     } else if (!code) {
@@ -61,11 +62,11 @@ int command_sheet(const struct call *call, struct error *err)
     const char *round = NULL;
     const char *path = NULL;
     const char *corner = NULL;
-    bool cards = false, bom = false;
+    bool cards = false, bom = false, seen = false;
     const struct cli_option options[] = {{"--format", &format, NULL}, {"--for", &corner, NULL},
                                          {"--round", &round, NULL},   {"-o", &path, NULL},
                                          {"--cards", NULL, &cards},   {"--bom", NULL, &bom},
-                                         {NULL, NULL, NULL}};
+                                         {"--seen", NULL, &seen},     {NULL, NULL, NULL}};
     struct reading reading = {0};
     struct buf out = BUF_INIT;
     int count = 0;
@@ -87,6 +88,7 @@ int command_sheet(const struct call *call, struct error *err)
     }
     code = code ? code : cli_reading(&reading, call, others[0], round, err);
     reading.view.cards = cards;
+    reading.view.seen = seen;
     if (!code) {
         code = choice == SHEET_HTML && !corner ? reading_former(&reading, err) : 0;
     }

@@ -71,19 +71,23 @@ static const struct {
      "                   and flash = no under [alarm] in ~/.config/ringtally/desk.ini"},
     {"counts", command_counts, "a bout's counts, for machines",
      "counts BOUT [--round N | --since WHAT | --last S] [--format table|json|csv]\n"
-     "                   [--follow [--heartbeat S]] [--bom]",
+     "                   [--seen] [--follow [--heartbeat S]] [--bom]",
      "The counts, for machines.\n"
      "  --since WHAT     only what came since: bell, knockdown, R2, \"R2 1:30\" on the round "
      "clock, a\n"
      "                   moment (2026-12-05T20:15:30Z), or an entry as DESK.SEQ\n"
      "  --last S         only the last S seconds of running clock, over rests and stops\n"
+     "  --seen           output over the time alone in which the view was not blocked (table; json "
+     "and csv\n"
+     "                   have both)\n"
      "  --follow         a line of JSON whenever something changed, until the pipe is closed\n"
      "  --heartbeat S    and a line that says who is alive, every so many seconds (5)\n"
      "  --bom            CSV begins with the mark by which some spreadsheets know UTF-8"},
     {"sheet", command_sheet, "the round sheet, for people; for a corner, with --for",
-     "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [--bom] [-o FILE]\n"
+     "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [--seen] [--bom] [-o FILE]\n"
      "  ringtally sheet BOUT --for red|blue [--round N] [--format text|html] [-o FILE]",
      "The round sheet, for people.\n"
+     "  --seen           output over the time alone in which the view was not blocked\n"
      "  --for CORNER     the coach's page of one corner: what lands, what hurts, what changed"},
     {"remarks", command_remarks, "short sentences that a bout's numbers carry",
      "remarks BOUT [--round N] [--top K] [--format text|json]",

@@ -46,7 +46,6 @@ static void speed_key(struct desk *desk, int step, int64_t now_ms)
 static void repeat_key(struct desk *desk, int64_t now_ms)
 {
     int64_t at = desk->reel.media_ms;
-    char key[16];
     if (desk->reel.seen.repeating) {
         reel_wish(desk, (struct reel_wish){.kind = WISH_REPEAT_END});
         session_notice(desk, now_ms, false, "it goes on");
@@ -56,8 +55,7 @@ static void repeat_key(struct desk *desk, int64_t now_ms)
                                        .ms = at > REPEAT_MS ? at - REPEAT_MS : 0,
                                        .to_ms = at});
     reel_wish(desk, (struct reel_wish){.kind = WISH_PLAY});
-    session_notice(desk, now_ms, false, "these 3 s again and again, until %s",
-                   key_word(key, desk->keymap.transport[TRANSPORT_REPEAT]));
+    session_notice(desk, now_ms, false, "these 3 s again and again, until the same key");
 }
 
 static void go_to(struct desk *desk, int64_t media_ms)

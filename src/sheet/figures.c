@@ -109,7 +109,7 @@ void figure_cell(char out[CELL_SIZE], const struct scope *scope, enum corner cor
         accuracy_cell(out, &tally->all);
         break;
     case FIGURE_OUTPUT:
-        rate_text(out, tally->all.attempted, seen->covered_ms);
+        rate_text(out, tally->all.attempted, scope->output_ms[corner]);
         break;
     case FIGURE_BLOCKED:
         number_cell(out, scope, corner, tally->blocked);
@@ -142,6 +142,23 @@ void clock_words(char *out, size_t size, const struct clock_face *face)
     }
 }
 
+/* What of the scope's time was not seen, and what output goes by. */
+static void set_unseen(struct scope *scope, const struct figures *figures)
+{
+    const struct sheet_view *view = figures->view;
+    const struct window *window = &figures->window;
+    for (int corner = 0; corner < CORNER_COUNT; corner++) {
+        int64_t covered = scope->seen[corner].covered_ms;
+        int64_t unseen =
+            scope->tally != &figures->part
+                ? fold_unseen(view->fold, scope->round, (enum corner)corner, view->now_ms)
+                : fold_unseen_since(view->fold, window->round, window->elapsed_ms,
+                                    (enum corner)corner, view->now_ms);
+        scope->unseen_ms[corner] = unseen;
+        scope->output_ms[corner] = !view->seen ? covered : covered > unseen ? covered - unseen : 0;
+    }
+}
+
 static struct scope scope_of(const struct figures *figures, int round)
 {
     const struct sheet_view *view = figures->view;
@@ -155,6 +172,7 @@ static struct scope scope_of(const struct figures *figures, int round)
     for (int r = 1; r <= ROUND_MAX; r++) {
         scope.stops += round == 0 || r == round ? clock->stops[r] : 0;
     }
+    set_unseen(&scope, figures);
     return scope;
 }
 
@@ -178,6 +196,7 @@ static int window_init(struct figures *out, struct error *err)
         out->asked.seen[corner] =
             coverage_in(&out->coverage, &out->window, &out->part, (enum corner)corner);
     }
+    set_unseen(&out->asked, out);
     return 0;
 }
 
@@ -478,22 +497,17 @@ bool gap_asked(const struct figures *figures, const struct scope *scope,
     return !scope->round || gap->round == scope->round;
 }
 
-int64_t unseen_ms(const struct figures *figures, const struct scope *scope, int corner)
-{
-    return fold_unseen(figures->view->fold, scope->round, (enum corner)corner,
-                       figures->view->now_ms);
-}
-
 /* What the tagger said of the view: blocked for so long, so many strikes not seen well. */
 static void view_text(struct buf *out, const struct figures *figures, const char *between)
 {
     const struct scope *asked = &figures->asked;
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        int64_t unseen = unseen_ms(figures, asked, corner);
+        int64_t unseen = asked->unseen_ms[corner];
         int unsure = asked->tally->corner[corner].unsure;
         if (unseen >= 1000) {
-            buf_addf(out, "%sview of %s blocked for %d:%02d, which output counts as time", between,
-                     corner_names[corner], (int)(unseen / 60000), (int)(unseen / 1000 % 60));
+            buf_addf(out, "%sview of %s blocked for %d:%02d, which output %s", between,
+                     corner_names[corner], (int)(unseen / 60000), (int)(unseen / 1000 % 60),
+                     figures->view->seen ? "leaves out" : "counts as time");
             between = "; ";
         }
         if (unsure > 0) {

@@ -33,6 +33,9 @@ struct scope {
     int64_t ran_ms;                          /* running clock; -1: not known */
     int stops;                               /* of the clock, by hand */
     struct coverage_part seen[CORNER_COUNT]; /* how much of it was covered */
+    int64_t unseen_ms[CORNER_COUNT]; /* of it, with the tagger's view of the corner blocked */
+    int64_t
+        output_ms[CORNER_COUNT]; /* that output goes by: what was covered, and seen if so asked */
 };
 
 /* One line of a list: something that happened. */
@@ -145,8 +148,6 @@ bool gap_asked(const struct figures *figures, const struct scope *scope,
                const struct coverage_gap *gap);
 /* What of the scope asked for was not covered: "blue: not tagged; nobody at the desk R1 0:18-0:49".
  * Nothing where all was. */
-/* Round clock time within the scope in which the tagger's view of the corner was blocked. */
-int64_t unseen_ms(const struct figures *figures, const struct scope *scope, int corner);
 void coverage_text(struct buf *out, const struct figures *figures);
 #define COVERAGE_NOTE "Strikes may be missing there: unknown, not zero. Rates are a covered minute."
 

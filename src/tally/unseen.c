@@ -18,8 +18,9 @@ static const struct entry *view_ends(const struct fold *fold, size_t at)
     return NULL;
 }
 
+/* In a round, from so much of it on. */
 static int64_t within(const struct fold *fold, const struct entry *from, const struct entry *to,
-                      int round, int64_t now_ms)
+                      int round, int32_t since_ms, int64_t now_ms)
 {
     const struct round_clock *clock = fold_clock(fold);
     int last = to ? to->round : clock_read(clock, now_ms).round;
@@ -27,6 +28,7 @@ static int64_t within(const struct fold *fold, const struct entry *from, const s
         return 0;
     }
     int64_t begins = round == from->round ? from->elapsed_ms : 0;
+    begins = begins > since_ms ? begins : since_ms;
     int64_t ends = to && round == to->round ? to->elapsed_ms : clock_ran(clock, round, now_ms);
     return ends > begins ? ends - begins : 0;
 }
@@ -47,7 +49,9 @@ bool fold_hidden(const struct fold *fold, enum corner corner)
     return false;
 }
 
-int64_t fold_unseen(const struct fold *fold, int round, enum corner corner, int64_t now_ms)
+/* Of rounds first to last, of the first from so much of it on. */
+static int64_t unseen(const struct fold *fold, int first, int32_t since_ms, int last,
+                      enum corner corner, int64_t now_ms)
 {
     const struct subject *subjects = NULL;
     const size_t *states = NULL;
@@ -61,9 +65,20 @@ int64_t fold_unseen(const struct fold *fold, int round, enum corner corner, int6
             continue;
         }
         const struct entry *end = view_ends(fold, states[i]);
-        for (int r = 1; r <= ROUND_MAX; r++) {
-            sum += round == 0 || r == round ? within(fold, &subject->now, end, r, now_ms) : 0;
+        for (int r = first; r <= last; r++) {
+            sum += within(fold, &subject->now, end, r, r == first ? since_ms : 0, now_ms);
         }
     }
     return sum;
+}
+
+int64_t fold_unseen(const struct fold *fold, int round, enum corner corner, int64_t now_ms)
+{
+    return unseen(fold, round ? round : 1, 0, round ? round : ROUND_MAX, corner, now_ms);
+}
+
+int64_t fold_unseen_since(const struct fold *fold, int round, int32_t elapsed_ms,
+                          enum corner corner, int64_t now_ms)
+{
+    return unseen(fold, round ? round : 1, elapsed_ms, ROUND_MAX, corner, now_ms);
 }

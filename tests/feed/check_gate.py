@@ -217,7 +217,7 @@ def without_time(counts):
     text = told(json.dumps({key: value for key, value in counts.items() if key not in ("as_of", "gate", "running_ms")},
                            separators=(",", ":")))
     text = re.sub(r'"(?:remaining_ms|covered_ms|running_ms|unseen_ms|to_ms|from_ms)":\d+', "", text)
-    text = re.sub(r'"output_per_min":[^,}]+', "", text)
+    text = re.sub(r'"output(?:_seen)?_per_min":[^,}]+', "", text)
     return text, counts["clock"]["remaining_ms"]
 
 

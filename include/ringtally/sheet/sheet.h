@@ -30,9 +30,10 @@ struct sheet_view {
     const struct desk_sign *signs;   /* of the desks, by their index; NULL: not known */
     bool cards;                      /* show the judges' cards also where the scoring is closed */
     const struct window_ask *window; /* counts of a part instead; NULL: none */
-    bool plain;                      /* CSV for machines: no guard against formulas */
-    const struct gate_state *gate;   /* what the fold was not told; NULL: it has all */
-    const struct seal_state *seal;   /* of the signature, where there is one; NULL: not looked at */
+    bool seen;  /* output over the time alone in which the view of the corner was not blocked */
+    bool plain; /* CSV for machines: no guard against formulas */
+    const struct gate_state *gate; /* what the fold was not told; NULL: it has all */
+    const struct seal_state *seal; /* of the signature, where there is one; NULL: not looked at */
 };
 
 /* The sheet for people: per round and whole bout, both corners side by side. Text fits 80 columns.

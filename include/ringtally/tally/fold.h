@@ -120,6 +120,9 @@ size_t fold_downs(const struct fold *fold, const size_t **out);
 bool fold_hidden(const struct fold *fold, enum corner corner);
 /* Round clock milliseconds of a round (0: of all) in which the view of the corner was blocked. */
 int64_t fold_unseen(const struct fold *fold, int round, enum corner corner, int64_t now_ms);
+/* The same from a place on the round clock on. */
+int64_t fold_unseen_since(const struct fold *fold, int round, int32_t elapsed_ms,
+                          enum corner corner, int64_t now_ms);
 int fold_desks(const struct fold *fold, const struct desk_row **out);
 /* The entry that signed the record, where it is signed and was not reopened since; else NULL. */
 const struct entry *fold_signed(const struct fold *fold);

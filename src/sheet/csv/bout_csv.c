@@ -136,8 +136,7 @@ static void count_row(struct table *out, const char *section, int round, int cor
     put(out, &(struct row){section, round, NULL, corner_names[corner], item, target, count, NULL});
 }
 
-static void corner_rows(struct table *out, const struct figures *figures, const struct scope *scope,
-                        int corner)
+static void corner_rows(struct table *out, const struct scope *scope, int corner)
 {
     const struct corner_tally *tally = &scope->tally->corner[corner];
     const struct coverage_part *seen = &scope->seen[corner];
@@ -147,7 +146,7 @@ static void corner_rows(struct table *out, const struct figures *figures, const 
     put(out, &(struct row){"total", round, NULL, name, "tagged", NULL, NULL,
                            seen->tagged ? "yes" : "no"});
     number_row(out, "total", round, name, "covered_ms", seen->covered_ms);
-    number_row(out, "total", round, name, "unseen_ms", unseen_ms(figures, scope, corner));
+    number_row(out, "total", round, name, "unseen_ms", scope->unseen_ms[corner]);
     if (!seen->tagged) {
         return; /* nothing is known of it */
     }
@@ -158,6 +157,10 @@ static void corner_rows(struct table *out, const struct figures *figures, const 
     ratio_cell(text, (int64_t)tally->all.attempted * 60000,
                seen->covered_ms < RATE_LEAST_MS ? 0 : seen->covered_ms, 2, "");
     put(out, &(struct row){"total", round, NULL, name, "output_per_min", NULL, NULL, text});
+    int64_t in_view = seen->covered_ms - scope->unseen_ms[corner];
+    ratio_cell(text, (int64_t)tally->all.attempted * 60000, in_view < RATE_LEAST_MS ? 0 : in_view,
+               2, "");
+    put(out, &(struct row){"total", round, NULL, name, "output_seen_per_min", NULL, NULL, text});
     number_row(out, "total", round, name, "blocked", tally->blocked);
     number_row(out, "total", round, name, "knockdowns", tally->knockdowns);
     number_row(out, "total", round, name, "spinning", tally->spinning);
@@ -205,15 +208,15 @@ static void gaps(struct table *out, const struct figures *figures)
     }
 }
 
-static void scope_rows(struct table *out, const struct figures *figures, const struct scope *scope)
+static void scope_rows(struct table *out, const struct scope *scope)
 {
     number_row(out, "clock", scope->round, NULL, "running_ms", scope->ran_ms);
     number_row(out, "clock", scope->round, NULL, "clock_stops", scope->stops);
     number_row(out, "record", scope->round, NULL, "off_clock", scope->tally->off_clock);
     number_row(out, "record", scope->round, NULL, "review", scope->tally->review);
     number_row(out, "record", scope->round, NULL, "corrections", scope->tally->corrections);
-    corner_rows(out, figures, scope, CORNER_RED);
-    corner_rows(out, figures, scope, CORNER_BLUE);
+    corner_rows(out, scope, CORNER_RED);
+    corner_rows(out, scope, CORNER_BLUE);
 }
 
 /* `value` of a happening is the name of its entry: desk and number there. */
@@ -258,9 +261,9 @@ void sheet_csv(struct buf *text, const struct figures *figures)
     struct table table = {text, !figures->view->plain};
     struct table *out = &table;
     head(out, figures);
-    scope_rows(out, figures, &figures->whole);
+    scope_rows(out, &figures->whole);
     for (int i = 0; i < figures->rounds; i++) {
-        scope_rows(out, figures, &figures->round[i]);
+        scope_rows(out, &figures->round[i]);
     }
     gaps(out, figures);
     number_row(out, "record", figures->asked.round, NULL, "not_looked_at",
@@ -286,7 +289,7 @@ int counts_csv(struct buf *text, const struct sheet_view *view, struct error *er
         return code;
     }
     head(&table, &figures);
-    scope_rows(&table, &figures, &figures.asked);
+    scope_rows(&table, &figures.asked);
     figures_release(&figures);
     return text->failed ? error_memory(err) : 0;
 }

@@ -66,7 +66,7 @@ static void set_totals(json_t *object, const struct figures *figures, const stru
     tree_set(object, "covered_ms",
              seen->covered_ms < 0 ? json_null() : json_integer(seen->covered_ms), failed);
     tree_set(object, "gaps", gaps(figures, scope, which, failed), failed);
-    tree_set(object, "unseen_ms", json_integer(unseen_ms(figures, scope, which)), failed);
+    tree_set(object, "unseen_ms", json_integer(scope->unseen_ms[which]), failed);
     tree_set(object, "unsure", number(tally->unsure, seen->tagged), failed);
     tree_set(object, "attempted", number(tally->all.attempted, seen->tagged), failed);
     tree_set(object, "landed", number(tally->all.landed, seen->tagged), failed);
@@ -76,6 +76,11 @@ static void set_totals(json_t *object, const struct figures *figures, const stru
              leaf_ratio(tally->all.attempted * 60000.0,
                         seen->covered_ms < RATE_LEAST_MS ? 0.0 : (double)seen->covered_ms),
              failed);
+    int64_t in_view = seen->covered_ms - scope->unseen_ms[which];
+    tree_set(
+        object, "output_seen_per_min",
+        leaf_ratio(tally->all.attempted * 60000.0, in_view < RATE_LEAST_MS ? 0.0 : (double)in_view),
+        failed);
 }
 
 static json_t *corner_object(const struct figures *figures, const struct scope *scope, int which,

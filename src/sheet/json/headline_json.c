@@ -44,7 +44,7 @@ static json_t *scope_object(const struct scope *scope, bool *failed)
                  json_pack("{s:b, s:o, s:o, s:o, s:o, s:o}", "tagged", (int)tagged, "landed",
                            number(tally->all.landed, tagged), "attempted",
                            number(tally->all.attempted, tagged), "accuracy", percent(&tally->all),
-                           "output", output(&tally->all, seen->covered_ms), "knockdowns",
+                           "output", output(&tally->all, scope->output_ms[corner]), "knockdowns",
                            number(tally->knockdowns, tagged)),
                  failed);
     }

@@ -98,6 +98,74 @@ static void counts_json__played__counted_by_hand(void **state)
     sample_release(&sample);
 }
 
+/* Half of a minute of red was behind somebody's back: JSON has both outputs, who asks gets the one
+ * over what was seen. */
+static void counts_json__view_blocked__output_over_what_was_seen(void **state)
+{
+    (void)state;
+    struct sample sample;
+    struct error err = {0};
+    sample_init(&sample);
+    sample_official(&sample, 0, CODE_CLOCK);
+    sample_official(&sample, 0, CODE_RED);
+    sample_official(&sample, 1, CODE_BLUE);
+    sample_round(&sample, 1);
+    sample_strikes(&sample, 29, CORNER_RED, LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_ATTEMPTED, 0);
+    sample.now += 10000 - 29 * 250;
+    struct entry blocked = {.kind = ENTRY_VIEW, .code = CODE_HIDDEN};
+    blocked.strike.corner = CORNER_RED;
+    sample_add(&sample, 0, blocked);
+    sample.now += 29750;
+    sample_strikes(&sample, 1, CORNER_RED, LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_ATTEMPTED, 0);
+    sample.now += 20000;
+    json_t *counts = load_counts(&sample, 0);
+    json_t *red = json_object_get(counts, "red"), *blue = json_object_get(counts, "blue");
+    assert_int_equal(json_integer_value(json_object_get(red, "unseen_ms")), 30000);
+    assert_true(json_real_value(json_object_get(red, "output_per_min")) == 30.0);
+    assert_true(json_real_value(json_object_get(red, "output_seen_per_min")) == 60.0);
+    assert_true(json_real_value(json_object_get(blue, "output_seen_per_min")) == 0.0);
+    json_decref(counts);
+    struct sheet_view view = sample_view(&sample, 0);
+    for (int seen = 0; seen < 2; seen++) {
+        struct buf out = BUF_INIT;
+        view.seen = seen;
+        assert_int_equal(counts_table(&out, &view, &err), 0);
+        assert_int_equal(strstr(out.text, " 60.0 ") != NULL, seen);
+        assert_int_equal(strstr(out.text, " 30.0 ") != NULL, !seen);
+        assert_non_null(strstr(out.text, seen ? "leaves out" : "counts as time"));
+        buf_release(&out);
+    }
+    sample_release(&sample);
+}
+
+/* What is counted from somewhere on was unseen from there on. */
+static void counts_json__window__what_was_unseen_in_it(void **state)
+{
+    (void)state;
+    struct sample sample;
+    struct error err = {0};
+    struct window_ask ask;
+    struct buf out = BUF_INIT;
+    sample_init(&sample);
+    sample_official(&sample, 0, CODE_CLOCK);
+    sample_official(&sample, 0, CODE_RED);
+    sample_round(&sample, 1);
+    struct entry blocked = {.kind = ENTRY_VIEW, .code = CODE_HIDDEN};
+    blocked.strike.corner = CORNER_RED;
+    sample.now += 10000;
+    sample_add(&sample, 0, blocked);
+    sample.now += 50000; /* until now */
+    struct sheet_view view = sample_view(&sample, 0);
+    assert_int_equal(window_parse(&ask, NULL, "20", &err), 0);
+    view.window = &ask;
+    assert_int_equal(counts_json(&out, &view, &err), 0);
+    json_t *counts = json_loads(out.text, 0, NULL);
+    assert_int_equal(number(counts, "red", "unseen_ms"), 20000);
+    json_decref(counts);
+    buf_release(&out);
+    sample_release(&sample);
+}
+
 static void counts_json__nothing_thrown__null_and_zero(void **state)
 {
     (void)state;
@@ -174,6 +242,8 @@ int main(void)
         cmocka_unit_test(counts_csv__played__as_expected),
         cmocka_unit_test(counts_table__played__as_expected),
         cmocka_unit_test(counts_json__played__counted_by_hand),
+        cmocka_unit_test(counts_json__view_blocked__output_over_what_was_seen),
+        cmocka_unit_test(counts_json__window__what_was_unseen_in_it),
         cmocka_unit_test(counts_json__nothing_thrown__null_and_zero),
         cmocka_unit_test(csv_cell__texts__quoted_and_defused),
     };

@@ -7,6 +7,8 @@ packages_tests="libcmocka-dev libvterm-dev ncurses-term sqlite3 jq python3 pytho
     openssl ffmpeg mpv postgresql wrk nginx-light varnish chromium fonts-dejavu-core"
 packages_fuzz="clang llvm libclang-rt-14-dev"
 
+targets= # what `build` makes; nothing: all
+
 say() {
     printf '== %s\n' "$*"
 }
@@ -41,12 +43,13 @@ install_missing() {
     as_root apt-get -q -y -o DPkg::Lock::Timeout=120 install --no-install-recommends $missing
 }
 
-# build FOLDER CMAKE-OPTION...: configures and builds.
+# build FOLDER CMAKE-OPTION...: configures and builds; of all targets those in `targets`.
 build() {
     folder=$1
     shift
+    # shellcheck disable=SC2086 # a list of words
     cmake -S "$root" -B "$folder" -G Ninja "$@" >"$folder.log" 2>&1 &&
-        cmake --build "$folder" >>"$folder.log" 2>&1 || {
+        cmake --build "$folder" ${targets:+--target $targets} >>"$folder.log" 2>&1 || {
         cat "$folder.log" >&2
         return 1
     }

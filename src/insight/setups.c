@@ -81,12 +81,13 @@ static double among(const struct setups *setups, double p)
 {
     double sum = 0.0;
     for (size_t i = 0; i < setups->count; i++) {
-        const struct count *after = &setups->pair[i].after, *otherwise = &setups->pair[i].otherwise;
-        sum +=
-            setups->pair[i].least <= p
-                ? contingency_reach(after->landed, after->attempted - after->landed,
-                                    otherwise->landed, otherwise->attempted - otherwise->landed, p)
-                : 0.0;
+        const struct setup *pair = &setups->pair[i];
+        const struct count *after = &pair->after, *otherwise = &pair->otherwise;
+        sum += pair->least <= p
+                   ? contingency_reach(after->landed, after->attempted - after->landed,
+                                       otherwise->landed, otherwise->attempted - otherwise->landed,
+                                       pair->least, p)
+                   : 0.0;
     }
     return sum;
 }

@@ -70,14 +70,13 @@ struct fisher contingency_fisher(int64_t a, int64_t b, int64_t c, int64_t d)
     return f;
 }
 
-double contingency_reach(int64_t a, int64_t b, int64_t c, int64_t d, double p)
+double contingency_reach(int64_t a, int64_t b, int64_t c, int64_t d, double least, double p)
 {
-    const struct fisher fisher = contingency_fisher(a, b, c, d);
     const double total = (double)(a + b + c + d);
     const double row = (double)(a + b), column = (double)(a + c);
-    double x = fmin(row, column), weight = fisher.least, sum = 0.0;
+    double x = fmin(row, column), weight = least, sum = 0.0;
 
-    if (!fisher.defined)
+    if (!valid(a, b, c, d))
         return 0.0;
     while (sum + weight <= p && x > fmax(0.0, row + column - total)) {
         sum += weight;

@@ -5,7 +5,7 @@
  * to say how often it is found.
  *
  * usage: claims [BOUTS [POWER_BOUTS]]: the tables, each from so many bouts a row; exit 1 where a
- * claim is not kept.
+ * claim is not kept. A row of fewer than 100 bouts is judged by nobody.
  */
 #include <math.h>
 #include <stdio.h>
@@ -19,6 +19,7 @@
 #define START   INT64_C(1796000000000)
 #define STRIKES 700 /* of a corner in a round at most */
 #define MOST    0.06
+#define JUDGED  100 /* bouts a row at least */
 
 struct way { /* how a bout is thrown */
     const char *name;
@@ -287,7 +288,7 @@ static int nothing(struct maker *maker, const struct rules *rules, int bouts)
             /* fewer bouts: two standard errors of 6 % more */
             double most = way->part ? MOST + 2.0 * sqrt(MOST * (1.0 - MOST) / played) : MOST;
             printf(" %.1f |", 100.0 * share);
-            if (share > most) {
+            if (share > most && played >= JUDGED) {
                 fprintf(stderr, "claims: %s: %s has findings in %.1f %% of bouts\n", way->name,
                         names[document], 100.0 * share);
                 broken = 1;

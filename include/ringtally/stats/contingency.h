@@ -23,9 +23,9 @@ struct fisher {
  * 46:515-522). Tails below some 1e-300 come out as 0. */
 struct fisher contingency_fisher(int64_t a, int64_t b, int64_t c, int64_t d);
 
-/* The largest `greater` up to p that a table with these margins can have; 0: none is so small. By
- * chance alone it is reached with just that probability. */
-double contingency_reach(int64_t a, int64_t b, int64_t c, int64_t d, double p);
+/* The largest `greater` up to p that a table with these margins can have, whose `least` the test of
+ * it gave; 0: none is so small. By chance alone it is reached with just that probability. */
+double contingency_reach(int64_t a, int64_t b, int64_t c, int64_t d, double least, double p);
 
 /* Yule's Q = (ad - bc) / (ad + bc), -1 to 1 (Yule GU 1900, Phil. Trans. A 194:257-319; asked for
  * in performance analysis by James, Taylor & Stanley 2007, IJPAS 7(1):1-11, who want .95). False

@@ -123,6 +123,18 @@ static void timecode__print__known_successors(void **state)
     }
 }
 
+/* Labels that are tried: all; in a build without optimisation those around each minute's end, where
+ * labels are left out, and one in seven of the others. */
+static bool is_tried(int second, int64_t count)
+{
+#ifdef __OPTIMIZE__
+    (void)second, (void)count;
+    return true;
+#else
+    return second == 0 || second == 59 || count % 7 == 0;
+#endif
+}
+
 /* Counts through the day as a mechanical counter would, dropping labels by the rule's words ("the
  * first of every minute but each tenth"), and holds printing and reading against it. */
 static void whole_day(const char *name, int64_t frames_in_day)
@@ -135,8 +147,15 @@ static void whole_day(const char *name, int64_t frames_in_day)
     for (int minute = 0; minute < 1440; minute++) {
         for (int second = 0; second < 60; second++) {
             int from = second == 0 && minute % 10 != 0 ? rate->dropped : 0;
-            for (int frame = from; frame < rate->nominal; frame++) {
+            for (int frame = from; frame < rate->nominal; frame++, count++) {
                 int64_t read = -1;
+                if (frame == 0) {
+                    double media = (double)count * rate->seconds / rate->frames;
+                    apart = fmax(apart, fabs(minute * 60.0 + second - media));
+                }
+                if (!is_tried(second, count)) {
+                    continue;
+                }
                 snprintf(wanted, sizeof wanted, "%02u:%02u:%02u%c%02u", (unsigned)minute / 60 % 24,
                          (unsigned)minute % 60, (unsigned)second % 60, rate->dropped ? ';' : ':',
                          (unsigned)frame % 100);
@@ -145,11 +164,6 @@ static void whole_day(const char *name, int64_t frames_in_day)
                     read != count || timecode_frames(rate, timecode_ms(rate, count)) != count) {
                     fail_msg("%s frame %lld: %s, wanted %s", name, (long long)count, label, wanted);
                 }
-                if (frame == 0) {
-                    double media = (double)count * rate->seconds / rate->frames;
-                    apart = fmax(apart, fabs(minute * 60.0 + second - media));
-                }
-                count++;
             }
         }
     }

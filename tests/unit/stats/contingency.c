@@ -111,10 +111,10 @@ static void contingency__fisher__whole_number_arithmetic(void **state)
                     const int64_t of[] = {(int64_t)a, (int64_t)(one - a), (int64_t)(yes - a),
                                           (int64_t)(other - (yes - a))};
                     assert_near(
-                        a, contingency_reach(of[0], of[1], of[2], of[3], f.greater * (1.0 + 1e-9)),
+                        a, contingency_reach(of[0], of[1], of[2], of[3], f.least, f.greater * (1.0 + 1e-9)),
                         f.greater, 1e-12);
                     assert_near(
-                        a, contingency_reach(of[0], of[1], of[2], of[3], f.greater * (1.0 - 1e-9)),
+                        a, contingency_reach(of[0], of[1], of[2], of[3], f.least, f.greater * (1.0 - 1e-9)),
                         more / all, 1e-12);
                 }
             }

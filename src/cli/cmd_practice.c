@@ -8,6 +8,7 @@
 #include "ringtally/base/file.h"
 #include "ringtally/base/text.h"
 #include "ringtally/base/when.h"
+#include "ringtally/bout/recording.h"
 #include "ringtally/console/rehearsal.h"
 #include "ringtally/insight/reference.h"
 #include "ringtally/log/practice_store.h"
@@ -301,6 +302,58 @@ static size_t keep_seen(struct align_strike *strikes, size_t count, const struct
     return kept;
 }
 
+/* Where in the recording the reference's round began; -1: it has no strike in it. */
+static int64_t bell_of(const struct align_strike *strikes, size_t count, int round, int64_t zero_ms)
+{
+    int64_t bell_ms = -1;
+    for (size_t i = 0; i < count; i++) { /* the earliest: no stop is before it, or the shortest */
+        int64_t at_ms = strikes[i].at_ms - strikes[i].elapsed_ms - zero_ms;
+        if (strikes[i].round == round && !strikes[i].off_clock &&
+            (bell_ms < 0 || at_ms < bell_ms)) {
+            bell_ms = at_ms;
+        }
+    }
+    return bell_ms;
+}
+
+/* The trainee's clock began with a key, and by the recording it is known how late that was: what
+ * was typed is placed on the recording's own round clock, so that reactions are whole. */
+static void place_by_recording(struct entry *entries, size_t entry_count,
+                               const struct align_strike *strikes, size_t count, int64_t zero_ms,
+                               int64_t first_frame_ms)
+{
+    int64_t late_ms[ROUND_MAX + 1] = {0};
+    for (size_t i = 0; i < entry_count; i++) {
+        struct entry *entry = &entries[i];
+        if (entry->kind == ENTRY_CLOCK && entry->code == CODE_START && entry->elapsed_ms == 0) {
+            int64_t bell_ms = bell_of(strikes, count, entry->round, zero_ms);
+            late_ms[entry->round] = bell_ms < 0 ? 0 : entry->at_ms - first_frame_ms - bell_ms;
+        } else if (entry->kind == ENTRY_STRIKE && !entry->off_clock) {
+            int64_t at_ms = entry->elapsed_ms + late_ms[entry->round];
+            entry->elapsed_ms = at_ms < 0 ? 0 : at_ms > 3600000 ? 3600000 : (int32_t)at_ms;
+        }
+    }
+}
+
+/* The moment on the reference's clock that the first frame stands for; false: it is no recording's.
+ */
+static bool zero_of(int64_t *zero_ms, const struct fold *fold, int root)
+{
+    const struct subject *subjects = NULL;
+    const struct desk_row *desks = NULL;
+    struct recording recording;
+    size_t count = fold_subjects(fold, &subjects);
+    fold_desks(fold, &desks);
+    while (count-- > 0) {
+        if (desks[subjects[count].now.name.desk].root == root &&
+            recording_read(&recording, &subjects[count].now)) {
+            *zero_ms = subjects[count].now.at_ms;
+            return true;
+        }
+    }
+    return false;
+}
+
 static int find_reference(int *out, const struct fold *fold, const char *name, struct error *err)
 {
     const struct desk_row *desks = NULL;
@@ -346,6 +399,10 @@ static int run_eyes(struct practice *practice, const struct call *call, struct e
     code = code ? code
                 : rehearsal_run(&setup, &entries, &entry_count, &start_ms,
                                 &practice->session.ran_ms, err);
+    int64_t zero_ms = 0;
+    if (!code && start_ms > 0 && zero_of(&zero_ms, reading.fold, root)) {
+        place_by_recording(entries, entry_count, strikes, count, zero_ms, start_ms);
+    }
     size_t seen = code ? 0 : keep_seen(strikes, count, entries, entry_count);
     if (!code && keys && key_count > 0) {
         practice->session.ran_ms = (int32_t)keys[key_count - 1].at_ms;

@@ -26,6 +26,8 @@ struct rehearsal {
     int64_t start_ms; /* UTC */
     int64_t since_ms; /* the same, monotonic */
     bool plays, leave;
+    double first_frame_ms; /* of the recording, UTC: the mean of what each look says */
+    int looks;
 };
 
 static struct desk *open_desk(const struct rehearsal_setup *setup, int64_t now_ms)
@@ -116,6 +118,9 @@ static void look_beside(struct rehearsal *rehearsal)
         rehearsal->plays = true;
     } else if (reel.seen.ended) {
         rehearsal->leave = true;
+    } else if (!reel.seen.paused && reel.media_ms > 0) {
+        double zero_ms = (double)(now_of(rehearsal) - reel.media_ms);
+        rehearsal->first_frame_ms += (zero_ms - rehearsal->first_frame_ms) / ++rehearsal->looks;
     }
 }
 
@@ -202,7 +207,7 @@ int rehearsal_run(const struct rehearsal_setup *setup, struct entry **out, size_
         }
     }
     screen_close();
-    *start_ms = rehearsal.start_ms;
+    *start_ms = player || !setup->calls ? (int64_t)rehearsal.first_frame_ms : rehearsal.start_ms;
     *ran_ms = setup->keys ? setup->ran_ms : (int32_t)(now_of(&rehearsal) - rehearsal.start_ms);
     code = code ? code : take_entries(&rehearsal, out, count, err);
     beside_close(rehearsal.beside);

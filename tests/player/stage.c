@@ -27,13 +27,16 @@ void stage_prepare(struct stage *stage)
     setenv("RINGTALLY_PLAYER", "mpv --vo=null --ao=null", 1);
 }
 
-void stage_connect(struct stage *stage)
+/* False: no player listens yet. */
+static bool connect_now(struct stage *stage)
 {
     struct sockaddr_un address = {.sun_family = AF_UNIX};
     char pattern[128];
     glob_t found;
     snprintf(pattern, sizeof pattern, "%s/ringtally-*/player", stage->folder);
-    assert_int_equal(glob(pattern, 0, NULL, &found), 0);
+    if (glob(pattern, 0, NULL, &found) != 0) {
+        return false;
+    }
     assert_int_equal(found.gl_pathc, 1);
     snprintf(stage->socket, sizeof stage->socket, "%s", found.gl_pathv[0]);
     globfree(&found);
@@ -42,7 +45,21 @@ void stage_connect(struct stage *stage)
         close(stage->control);
     }
     stage->control = socket(AF_UNIX, SOCK_STREAM, 0);
-    assert_int_equal(connect(stage->control, (struct sockaddr *)&address, sizeof address), 0);
+    return connect(stage->control, (struct sockaddr *)&address, sizeof address) == 0;
+}
+
+void stage_connect(struct stage *stage)
+{
+    assert_true(connect_now(stage));
+}
+
+void stage_wait_connect(struct stage *stage)
+{
+    int64_t until_ms = mono_ms() + STAGE_WAIT_MS;
+    while (!connect_now(stage)) {
+        assert_true(mono_ms() < until_ms);
+        poll(NULL, 0, 5);
+    }
 }
 
 void stage_open(struct stage *stage, const char *clip)
@@ -109,6 +126,20 @@ int64_t stage_ask(struct stage *stage)
         look(stage, 50);
     }
     assert_true(media_ms >= 0);
+    return media_ms;
+}
+
+int64_t stage_wait_media(struct stage *stage, int64_t low_ms, int64_t high_ms)
+{
+    int64_t until_ms = mono_ms() + STAGE_WAIT_MS, media_ms = stage_ask(stage);
+    while (media_ms < low_ms || media_ms > high_ms) {
+        if (mono_ms() > until_ms) {
+            fail_msg("at %lld ms, never from %lld to %lld", (long long)media_ms, (long long)low_ms,
+                     (long long)high_ms);
+        }
+        look(stage, 20);
+        media_ms = stage_ask(stage);
+    }
     return media_ms;
 }
 

@@ -23,6 +23,8 @@ void stage_close(struct stage *stage);
 void stage_prepare(struct stage *stage);
 /* The socket of the player that runs, once it is there. */
 void stage_connect(struct stage *stage);
+/* The same, of a player that is just being started. */
+void stage_wait_connect(struct stage *stage);
 
 /* Steps the player until the condition holds; fails the test at the deadline. */
 typedef int stage_condition(const struct player_seen *seen);
@@ -32,6 +34,9 @@ int stage_is_lost(const struct player_seen *seen);
 
 /* The media time of the frame on screen, as the console asks for it. */
 int64_t stage_ask(struct stage *stage);
+/* Asks until the frame on screen lies within, and says which it is; fails the test at the deadline.
+ * A seek that was wished need not have begun when the player is first asked. */
+int64_t stage_wait_media(struct stage *stage, int64_t low_ms, int64_t high_ms);
 /* Waits until no seek is under way, as far as the player has begun with it. */
 void stage_settle(struct stage *stage);
 /* Seeks, and waits until that frame is on screen. */

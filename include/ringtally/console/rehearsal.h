@@ -19,7 +19,8 @@ struct rehearsal_setup {
 };
 
 /* *out (malloc'd, the caller frees): what the desk wrote, its index 0. *ran_ms = how long it went
- * on; *start_ms = when round 1 began, of calls. */
+ * on; *start_ms = when round 1 began, of calls; when the first frame was on screen, of a recording
+ * (0: not known). */
 int rehearsal_run(const struct rehearsal_setup *setup, struct entry **out, size_t *count,
                   int64_t *start_ms, int32_t *ran_ms, struct error *err);
 

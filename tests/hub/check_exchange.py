@@ -294,6 +294,44 @@ def check_both(yard, program, scribe):
             hall.kill()
 
 
+def check_twice(yard, program, rng):
+    """Two machines send the same batch, neither knowing of the other: it is there once, and that is no error."""
+    cluster, database = yard.clusters[0], "twice"
+    cluster.create(database)
+    uri = cluster.uri(database)
+    halls = [Hall(program, yard.folder / f"{database}-{i}.db") for i in range(2)]
+    halls[0].run("hub", "init", uri)
+    desks, logs = random_bout(rng, 80)
+    total = sum(map(len, logs.values()))
+
+    def there():
+        return int(cluster.sql("SELECT count(*) FROM entry", database))
+
+    def waiting(hall):
+        return hall.database.with_name(hall.database.name + ".hub").read_text().split()[0]
+
+    try:
+        for hall in halls:
+            hall.load(portable(1, desks, logs, {uid: 2 for uid in logs}))
+            hall.follow(uri)
+        until("both follow", lambda: all("same" in hall.said.read_text() for hall in halls))
+        os.kill(halls[0].follower.pid, signal.SIGSTOP)
+        for hall in halls:
+            hall.load(portable(1, desks, logs, {uid: 10**6 for uid in logs}))
+        until("one has sent all", lambda: there() == total)
+        os.kill(halls[0].follower.pid, signal.SIGCONT)
+        # The statement of the second one raised the bout's count, and added nothing.
+        until("it was sent twice", lambda: int(cluster.sql("SELECT arrivals FROM bout", database)) >= 2 * total - 10)
+        until("nothing waits", lambda: all(waiting(hall) == "0" for hall in halls))
+        assert there() == total
+        for hall in halls:
+            assert len(hall.said.read_text().splitlines()) == 1, hall.said.read_text()
+            assert hall.status(uri)["to_send"] == 0
+    finally:
+        for hall in halls:
+            hall.kill()
+
+
 def check_contradiction(yard, program, rng):
     """Two different entries of one name: both are named, that bout is left alone, others go on."""
     cluster, database = yard.clusters[0], "two"
@@ -334,7 +372,8 @@ def main():
                             ("cuts", lambda: check_cuts(yard, program, rng)),
                             ("live", lambda: check_live(yard, program, scribe)),
                             ("both", lambda: check_both(yard, program, scribe)),
-                            ("contradiction", lambda: check_contradiction(yard, program, rng))):
+                            ("contradiction", lambda: check_contradiction(yard, program, rng)),
+                            ("twice", lambda: check_twice(yard, program, rng))):
             if len(sys.argv) == 3 or name in sys.argv[3:]:
                 begun = time.monotonic()
                 check()

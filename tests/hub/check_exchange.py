@@ -3,6 +3,7 @@
 same entries and counts in the end, and nothing twice. PostgreSQL is a real one.
 
 usage: check_exchange.py RINGTALLY SCRIBE [PART ...]
+       check_exchange.py RINGTALLY SCRIBE many N      interleavings and cuts, of N seeds
 """
 import json
 import os
@@ -135,9 +136,9 @@ def check_interleavings(yard, program, rng, number):
     assert rows == "\n".join("|".join(map(str, row)) for row in here)
 
 
-def check_cuts(yard, program, rng):
+def check_cuts(yard, program, rng, number):
     """Followers are killed, connections ended, batches sent twice, while halls write."""
-    cluster, database = yard.clusters[0], "cuts"
+    cluster, database = yard.clusters[0], f"cuts{number}"
     cluster.create(database)
     uri = cluster.uri(database)
     halls = [Hall(program, yard.folder / f"{database}-{i}.db") for i in range(3)]
@@ -161,9 +162,12 @@ def check_cuts(yard, program, rng):
             if not hall.follower:
                 hall.follow(uri, "--wait", "--card", CARD["id"])
         count = sum(len(entries) for _, logs in bouts.values() for entries in logs.values())
+        def has(hall):
+            return hall.database.exists() and sqlite3.connect(hall.database).execute(
+                "SELECT count(*) FROM entry").fetchone()[0]
+
         for hall in halls:
-            until(f"a hall has all: {hall.said.read_text()[-500:]}", lambda: hall.database.exists() and sqlite3.connect(
-                hall.database).execute("SELECT count(*) FROM entry").fetchone()[0] == count)
+            until(lambda: f"a hall has {has(hall)} of {count}: {hall.said.read_text()[-700:]}", lambda: has(hall) == count)
         assert cluster.sql("SELECT count(*) FROM entry", database) == str(count)
         for hall in halls:
             assert hall.follower.poll() is None, hall.said.read_text()
@@ -363,13 +367,26 @@ def check_contradiction(yard, program, rng):
     assert before == str(count), "the other bout came"
 
 
+def check_many(program, seeds):
+    for seed in range(seeds):
+        with Yard() as yard:
+            yard.cluster()
+            rng = random.Random(seed)
+            print(f"seed {seed}", flush=True)
+            check_interleavings(yard, program, rng, seed)
+            check_cuts(yard, program, rng, seed)
+    return 0
+
+
 def main():
     program, scribe = sys.argv[1:3]
+    if sys.argv[3:4] == ["many"]:
+        return check_many(program, int(sys.argv[4]))
     rng = random.Random(20261128)
     with Yard() as yard:
         yard.cluster()
         for name, check in (("interleavings", lambda: check_interleavings(yard, program, rng, 1)),
-                            ("cuts", lambda: check_cuts(yard, program, rng)),
+                            ("cuts", lambda: check_cuts(yard, program, rng, 1)),
                             ("live", lambda: check_live(yard, program, scribe)),
                             ("both", lambda: check_both(yard, program, scribe)),
                             ("contradiction", lambda: check_contradiction(yard, program, rng)),

@@ -31,14 +31,14 @@ USER = pwd.getpwnam("postgres") if os.getuid() == 0 else None
 
 
 def until(what, ready, seconds=DEADLINE):
-    """Polls until ready() gives something true, and returns that."""
+    """Polls until ready() gives something true, and returns that. `what`: a text, or what makes one."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
         found = ready()
         if found:
             return found
         time.sleep(0.02)
-    raise AssertionError(f"in vain: {what}")
+    raise AssertionError(f"in vain: {what() if callable(what) else what}")
 
 
 def free_port():

@@ -7,7 +7,7 @@
 #include "hub/hub_log.h"
 #include "ringtally/log/chain.h"
 
-#define COLUMNS (ENTRY_FIELDS + 1)
+#define COLUMNS 29
 #define NUMBER  24
 
 /* One array a column. */
@@ -133,11 +133,6 @@ static int64_t read_number(struct reader *reader)
     return field_number(*reader->row++);
 }
 
-static bool read_flag(struct reader *reader)
-{
-    return field_flag(*reader->row++);
-}
-
 /* The name's index in a table; -1 where it is none of them. NULL and absent words are 0. */
 static int read_word(struct reader *reader, const char *const *names, int count)
 {
@@ -183,22 +178,22 @@ int hub_read_content(const struct hub *hub, const char *const *row, const struct
     entry->undoes = read_name(reader, ENTRY_NONE);
     entry->round = (uint8_t)read_number(reader); /* the schema bounds both */
     entry->elapsed_ms = (int32_t)read_number(reader);
-    entry->off_clock = read_flag(reader);
-    entry->review = read_flag(reader);
-    entry->accepted = read_flag(reader);
-    entry->unsure = read_flag(reader);
     words.corner = read_word(reader, corner_names, CORNER_COUNT);
     words.limb = read_word(reader, limb_names, LIMB_COUNT);
     words.target = read_word(reader, target_names, TARGET_COUNT);
     words.stance = read_word(reader, stance_names, STANCE_COUNT);
     words.position = read_word(reader, position_names, POSITION_COUNT);
     words.outcome = read_word(reader, outcome_names, OUTCOME_COUNT);
-    words.technique = read_flag(reader) ? TECHNIQUE_SPINNING : 0;
-    words.technique |= read_flag(reader) ? TECHNIQUE_JUMPING : 0;
-    words.technique |= read_flag(reader) ? TECHNIQUE_KNOCKDOWN : 0;
     entry->value = read_number(reader);
-    const char *text = *reader->row;
+    const char *text = *reader->row++;
     bool fits = !text || !*text || field_text(entry->text, sizeof entry->text, text);
+    int64_t flags = read_number(reader); /* as ENTRY_CONTENT adds them up */
+    entry->off_clock = flags & 1;
+    entry->review = flags & 2;
+    entry->accepted = flags & 4;
+    entry->unsure = flags & 8;
+    words.technique = (flags & 16 ? TECHNIQUE_SPINNING : 0) | (flags & 32 ? TECHNIQUE_JUMPING : 0) |
+                      (flags & 64 ? TECHNIQUE_KNOCKDOWN : 0);
     const char *fault =
         fits ? entry_take_words(entry, &words, desk_count) : "its text is longer than an entry's";
     return fault ? error_set(err, ERROR_FAILED, "hub %s: entry %lld of desk %s: %s", hub->name,
@@ -207,7 +202,7 @@ int hub_read_content(const struct hub *hub, const char *const *row, const struct
                  : 0;
 }
 
-/* Takes the rows over: arrival, then ENTRY_COLUMNS. */
+/* Takes the rows over: arrival, then ENTRY_CONTENT, then the digest. */
 static int read_entries(const struct hub *hub, PGresult *rows, const struct desk_row *desks,
                         int desk_count, struct hub_entries *out, struct error *err)
 {

@@ -73,10 +73,10 @@ static const struct {
          "ON CONFLICT (bout, desk, seq) DO NOTHING RETURNING 1) "
          "SELECT (SELECT base FROM place), (SELECT count(*) FROM fresh)",
          31},
-    [HUB_ENTRY_SINCE] = {"SELECT arrival, " ENTRY_COLUMNS " FROM entry "
+    [HUB_ENTRY_SINCE] = {"SELECT arrival, " ENTRY_CONTENT ", prior FROM entry "
                          "WHERE bout = $1 AND arrival > $2 ORDER BY arrival LIMIT $3",
                          3},
-    [HUB_ENTRY_NAMED] = {"SELECT arrival, " ENTRY_COLUMNS " FROM "
+    [HUB_ENTRY_NAMED] = {"SELECT arrival, " ENTRY_CONTENT ", prior FROM "
                          "unnest($2::bigint[], $3::bigint[], $4::bigint[]) AS n (of, low, high) "
                          "JOIN entry ON bout = $1 AND desk = of AND seq BETWEEN low AND high "
                          "ORDER BY arrival",

@@ -12,14 +12,24 @@
 #include "ringtally/base/buf.h"
 #include "ringtally/hub/hub.h"
 
-/* In the order in which hub_entry.c writes and reads them; and without the digest, which only a log
- * needs. */
-#define ENTRY_COLUMNS ENTRY_CONTENT ", prior"
-#define ENTRY_FIELDS  28 /* of ENTRY_CONTENT */
-#define ENTRY_CONTENT                                                                              \
+/* In the order in which hub_entry.c writes them. */
+#define ENTRY_COLUMNS                                                                              \
     "desk, seq, utc_ms, at_ms, kind, act, code, subject_desk, subject_seq, undoes_desk, "          \
     "undoes_seq, round, elapsed_ms, off_clock, review, accepted, unsure, corner, limb, target, "   \
-    "stance, position, outcome, spinning, jumping, knockdown, value, text"
+    "stance, position, outcome, spinning, jumping, knockdown, value, text, prior"
+
+/* In the order in which it reads them, all but the digest, which only a log needs. What is mostly
+ * all false comes as one number, or as nothing: a server spends most of a long answer on writing
+ * out columns. */
+#define ENTRY_CONTENT                                                                              \
+    "desk, seq, utc_ms, at_ms, kind, act, code, subject_desk, subject_seq, undoes_desk, "          \
+    "undoes_seq, round, elapsed_ms, corner, limb, target, stance, position, outcome, value, "      \
+    "text, "                                                                                       \
+    "CASE WHEN off_clock OR review OR accepted OR unsure OR spinning OR jumping OR knockdown "     \
+    "THEN off_clock::int + 2 * review::int + 4 * accepted::int + 8 * unsure::int + "               \
+    "16 * (spinning IS TRUE)::int + 32 * (jumping IS TRUE)::int + "                                \
+    "64 * (knockdown IS TRUE)::int END"
+#define ENTRY_FIELDS 22 /* of ENTRY_CONTENT */
 
 enum hub_sql {
     HUB_THERE,

@@ -1,16 +1,26 @@
 /* order.c: many entries put into the one order at once. */
 #include "tally/order.h"
 
-/* Bottom-up merge sort: the desks' runs are sorted already, and qsort would need a global for the
- * desks. */
+/* Where the run that begins at `low` ends. */
+static size_t run_end(const struct entry *entries, size_t low, size_t count,
+                      const struct desk_row *desks)
+{
+    while (low + 1 < count && entry_compare(&entries[low], &entries[low + 1], desks) <= 0) {
+        low++;
+    }
+    return low + 1;
+}
+
+/* Merges neighbouring runs as they lie until one is left: a desk's entries, and most logs in the
+ * order of arrival, are one already. (qsort would need a global for the desks.) */
 bool order_sort(struct entry *entries, struct entry *room, size_t count,
                 const struct desk_row *desks)
 {
     struct entry *from = entries, *to = room;
-    for (size_t run = 1; run < count; run *= 2) {
-        for (size_t low = 0; low < count; low += 2 * run) {
-            size_t mid = low + run < count ? low + run : count;
-            size_t high = low + 2 * run < count ? low + 2 * run : count;
+    while (run_end(from, 0, count, desks) < count) {
+        for (size_t low = 0, high = 0; low < count; low = high) {
+            size_t mid = run_end(from, low, count, desks);
+            high = mid < count ? run_end(from, mid, count, desks) : count;
             size_t left = low, right = mid;
             for (size_t at = low; at < high; at++) {
                 bool take_left =

@@ -119,6 +119,24 @@ def check_same(yard, program, scribe, cluster, uri):
         cluster.sql(text, user="clerk", code=1)
 
 
+# So many others that the server's planner sees what it would see in an archive.
+OTHERS = """
+INSERT INTO card SELECT 'other-' || i, 'Other', '2020-01-01', 'Hall' FROM generate_series(1, 300) AS i;
+INSERT INTO bout (card, number, weight, rules, terms, referee) SELECT id, 1, '', 'kickboxing', '', '' FROM card
+WHERE id LIKE 'other-%';
+INSERT INTO corner SELECT id, c, c || ' ' || id, c || ' ' || id, 'O', 'orthodox', '', '' FROM bout,
+unnest(ARRAY['red', 'blue']) AS c WHERE card LIKE 'other-%';
+INSERT INTO desk (uid, bout, operator, name, corners, shadow, opened_ms) SELECT lpad(to_hex(id), 32, '0'), id, 'T',
+'T', 'both', false, 0 FROM bout WHERE card LIKE 'other-%';
+INSERT INTO entry (bout, arrival, desk, seq, utc_ms, at_ms, kind, act, code, round, elapsed_ms, off_clock, review,
+accepted, unsure, corner, limb, target, stance, position, outcome, spinning, jumping, knockdown, value, text)
+SELECT d.bout, k, d.id, k, 1700000000000 + k, 1700000000000 + k, 'strike', 'add', '', 1, k, false, false, false, false,
+'red', 'left_hand', 'head', 'orthodox', 'open', 'landed', false, false, false, 0, ''
+FROM desk AS d JOIN bout AS b ON b.id = d.bout, generate_series(1, 40) AS k WHERE b.card LIKE 'other-%';
+ANALYZE
+"""
+
+
 def check_questions(cluster):
     """What the archive is asked reads entries of the bouts asked for, and of no others."""
     asked = {
@@ -127,6 +145,7 @@ def check_questions(cluster):
         "a season": "SELECT bout.name FROM bout JOIN card ON card.id = bout.card WHERE date > '2026-03-02' "
                     "AND date < '2026-03-31'",
         "a rule set": "SELECT name FROM bout WHERE rules = 'boxing'"}
+    cluster.sql(OTHERS)
     cluster.sql("UPDATE bout SET rules = 'boxing' WHERE card = 'pier-1'")  # the table's owner may
     parts = ("SELECT coalesce(string_agg(DISTINCT tableoid::regclass::text, ','), '') FROM entry {}")
     everywhere = set(cluster.sql(parts.format("")).split(","))
@@ -135,13 +154,12 @@ def check_questions(cluster):
         allowed = set(cluster.sql(parts.format(those)).split(","))
         assert allowed and allowed < everywhere, (what, allowed, everywhere)
         for view in ("strike", "round_total"):
-            # Joins as they are where tables are large; and a transaction knows what it read.
+            # A transaction knows what it read.
             said = cluster.sql(
-                "SET enable_hashjoin = off; SET enable_mergejoin = off; BEGIN; "
-                f"SELECT count(*) > 0 FROM {view} WHERE bout IN ({bouts}); SELECT relname FROM "
+                f"BEGIN; SELECT count(*) > 0 FROM {view} WHERE bout IN ({bouts}); SELECT relname FROM "
                 "pg_stat_xact_user_tables WHERE relname ~ '^entry_[0-9]' AND seq_tup_read + idx_tup_fetch > 0")
             answer, *touched = said.splitlines()
-            assert answer == "t" and set(touched) == allowed, (what, view, said, allowed)
+            assert answer == "t" and set(touched) <= allowed, (what, view, said, allowed)
 
 
 def check_refusals(away, uri):

@@ -130,25 +130,51 @@ int hub_command_read(const struct call *call, command *run, bool former, struct 
     return code;
 }
 
-static int add_bout(struct history *out, const struct hub_fought *from, struct rules_kept *kept,
-                    struct error *err)
+/* The folds of a fighter's bouts, each from the moment on at which something of it comes. */
+struct folding {
+    struct hub_fought *fought;
+    struct fold **folds; /* NULL: nothing came yet */
+    size_t count;
+    struct rules_kept kept;
+};
+
+static int begin_fold(struct folding *folding, size_t which, struct error *err)
 {
-    int code = data_keep_rules(kept, &from->of.bout, err);
-    struct clock_plan plan = clock_plan(&kept->rules, from->of.bout.rounds);
-    struct fold *fold = code ? NULL : fold_new(&plan, &from->of.bout, FOLD_OFFICIAL);
+    const struct hub_fought *of = &folding->fought[which];
+    int code = data_keep_rules(&folding->kept, &of->of.bout, err);
+    if (code || folding->folds[which]) {
+        return code;
+    }
+    struct clock_plan plan = clock_plan(&folding->kept.rules, of->of.bout.rounds);
+    struct fold *fold = fold_new(&plan, &of->of.bout, FOLD_OFFICIAL);
+    folding->folds[which] = fold;
+    code = fold ? 0 : error_memory(err);
+    for (int i = 0; i < of->desk_count && !code; i++) {
+        code = fold_desk(fold, &of->desks[i]) ? error_memory(err) : 0;
+    }
+    return code;
+}
+
+static int take_entries(void *user, size_t which, const struct entry *entries, size_t count,
+                        struct error *err)
+{
+    struct folding *folding = user;
+    int code = begin_fold(folding, which, err);
+    return code                                                  ? code
+           : fold_add_all(folding->folds[which], entries, count) ? error_memory(err)
+                                                                 : 0;
+}
+
+static int add_bout(struct history *out, struct folding *folding, size_t which, struct error *err)
+{
+    const struct hub_fought *from = &folding->fought[which];
+    int code = begin_fold(folding, which, err);
+    struct fold *fold = folding->folds[which];
     struct desk_sign *signs = calloc((size_t)from->desk_count + 1, sizeof *signs);
-    if (!code && (!fold || !signs)) {
-        code = error_memory(err);
-    }
-    for (int i = 0; i < from->desk_count && !code; i++) {
-        code = fold_desk(fold, &from->desks[i]) ? error_memory(err) : 0;
-    }
-    if (!code && fold_add_all(fold, from->entries, from->entry_count)) {
-        code = error_memory(err);
-    }
+    code = code || signs ? code : error_memory(err);
     if (!code) {
         struct sheet_view view = {.bout = &from->of.bout,
-                                  .rules = &kept->rules,
+                                  .rules = &folding->kept.rules,
                                   .fold = fold,
                                   .signs = signs,
                                   .now_ms = fold_now(fold, when_now())};
@@ -156,7 +182,26 @@ static int add_bout(struct history *out, const struct hub_fought *from, struct r
                            err);
     }
     free(signs);
-    fold_free(fold);
+    return code;
+}
+
+static int make_history(struct history *out, struct hub *hub, const char *name, struct error *err)
+{
+    struct folding folding = {.count = 0};
+    snprintf(out->name, sizeof out->name, "%s", name);
+    int code = hub_fighter_bouts(hub, name, &folding.fought, &folding.count, err);
+    folding.folds = calloc(folding.count + 1, sizeof(struct fold *));
+    code = code || folding.folds ? code : error_memory(err);
+    code = code ? code
+                : hub_fought_read(hub, folding.fought, folding.count, take_entries, &folding, err);
+    for (size_t i = 0; i < folding.count && !code; i++) {
+        code = add_bout(out, &folding, i, err);
+    }
+    for (size_t i = 0; i < folding.count && folding.folds; i++) {
+        fold_free(folding.folds[i]);
+    }
+    free(folding.folds);
+    hub_fought_free(folding.fought, folding.count);
     return code;
 }
 
@@ -171,11 +216,8 @@ int hub_command_history(const struct call *call, struct error *err)
         {"--format", &format, NULL}, {"--hub", &uri, NULL}, {NULL, NULL, NULL}};
     struct history history = {.count = 0};
     struct hub *hub = NULL;
-    struct hub_fought *fought = NULL;
-    struct rules_kept kept = {.known = false};
     struct buf out = BUF_INIT;
     char name[96] = "";
-    size_t bouts = 0;
     int count = 0, choice = 0;
     int code = cli_words(call, options, others, 1, &count, err);
     if (!code && count == 0) {
@@ -184,16 +226,10 @@ int hub_command_history(const struct call *call, struct error *err)
     code = code ? code : cli_choice(&choice, "--format", format, formats, 2, err);
     code = code ? code : hub_open(&hub, uri, HUB_READ, err);
     code = code ? code : hub_fighter_find(hub, others[0], name, err);
-    code = code ? code : hub_fighter_bouts(hub, name, &fought, &bouts, err);
-    code = code ? code : hub_fought_read(hub, fought, bouts, err);
-    snprintf(history.name, sizeof history.name, "%s", name);
-    for (size_t i = 0; i < bouts && !code; i++) {
-        code = add_bout(&history, &fought[i], &kept, err);
-    }
+    code = code ? code : make_history(&history, hub, name, err);
     code = code ? code : writers[choice](&out, &history, err);
     code = code ? code : cli_write(NULL, out.text, out.size, err);
     buf_release(&out);
-    hub_fought_free(fought, bouts);
     history_release(&history);
     hub_close(hub);
     return code;

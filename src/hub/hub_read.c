@@ -83,7 +83,6 @@ void hub_fought_free(struct hub_fought *fought, size_t count)
 {
     for (size_t i = 0; fought && i < count; i++) {
         free(fought[i].desks);
-        free(fought[i].entries);
     }
     free(fought);
 }
@@ -134,49 +133,64 @@ static int read_desks(struct hub *hub, const char *ids, struct hub_fought *const
     return code;
 }
 
-/* Rows of entries on their way to their bouts. */
+/* Rows of entries on their way to their bouts: those of one that come in a row together. */
 struct sorter {
     struct hub *hub;
     struct hub_fought *const *sorted;
     size_t count;
-    struct hub_fought *last; /* that of the row before: mostly the next one's */
+    struct hub_fought *all, *last;
+    struct entry *entries;
+    size_t entry_count, entry_room;
+    hub_take *take;
+    void *user;
 };
+
+static int give(struct sorter *sorter, struct error *err)
+{
+    size_t count = sorter->entry_count;
+    sorter->entry_count = 0;
+    return count ? sorter->take(sorter->user, (size_t)(sorter->last - sorter->all), sorter->entries,
+                                count, err)
+                 : 0;
+}
 
 static int take_entry(void *user, const char *const *row, struct error *err)
 {
     struct sorter *sorter = user;
     int64_t id = field_number(row[0]);
+    int code = 0;
     if (!sorter->last || sorter->last->of.bout.id != id) {
+        code = give(sorter, err);
         sorter->last = find(sorter->sorted, sorter->count, id);
     }
-    struct hub_fought *fought = sorter->last;
-    if (!fought) {
-        return 0;
+    if (code || !sorter->last) {
+        return code;
     }
-    if (!grow_array(&fought->entries, sizeof *fought->entries, fought->entry_count, 1,
-                    &fought->entry_room)) {
+    if (!grow_array(&sorter->entries, sizeof *sorter->entries, sorter->entry_count, 1,
+                    &sorter->entry_room)) {
         return error_memory(err);
     }
-    return hub_read_content(sorter->hub, row + 1, fought->desks, fought->desk_count,
-                            &fought->entries[fought->entry_count++], err);
+    return hub_read_content(sorter->hub, row + 1, sorter->last->desks, sorter->last->desk_count,
+                            &sorter->entries[sorter->entry_count++], err);
 }
 
 /* Into a query, so that the server looks only at the parts where these bouts are. */
-static int read_entries(struct hub *hub, const char *ids, struct hub_fought *const *sorted,
-                        size_t count, struct error *err)
+static int read_entries(struct sorter *sorter, const char *ids, struct error *err)
 {
-    struct sorter sorter = {.hub = hub, .sorted = sorted, .count = count};
     struct buf query = BUF_INIT;
     buf_addf(&query, "SELECT bout, " ENTRY_CONTENT " FROM entry WHERE bout = ANY ('%s'::bigint[])",
              ids);
     int code = query.failed
                    ? error_memory(err)
-                   : link_copy(hub, query.text, 1 + ENTRY_FIELDS, take_entry, &sorter, err);
+                   : link_copy(sorter->hub, query.text, 1 + ENTRY_FIELDS, take_entry, sorter, err);
+    code = code ? code : give(sorter, err);
+    free(sorter->entries);
     buf_release(&query);
     return code;
 }
 
-int hub_fought_read(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err)
+int hub_fought_read(struct hub *hub, struct hub_fought *fought, size_t count, hub_take *take,
+                    void *user, struct error *err)
 {
     struct buf ids = BUF_INIT;
     struct hub_fought **sorted = calloc(count + 1, sizeof *sorted);
@@ -192,7 +206,9 @@ int hub_fought_read(struct hub *hub, struct hub_fought *fought, size_t count, st
     }
     code = code ? code : link_script(hub, AT_ONE_MOMENT, err);
     code = code ? code : read_desks(hub, ids.text, sorted, count, err);
-    code = code ? code : read_entries(hub, ids.text, sorted, count, err);
+    struct sorter sorter = {
+        .hub = hub, .sorted = sorted, .count = count, .all = fought, .take = take, .user = user};
+    code = code ? code : read_entries(&sorter, ids.text, err);
     code = link_end(hub, code, err);
     buf_release(&ids);
     free(sorted);

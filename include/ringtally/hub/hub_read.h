@@ -21,15 +21,18 @@ struct hub_fought {
     struct fighter_bout of;
     struct desk_row *desks;
     int desk_count;
-    struct entry *entries; /* without digests, in no order */
-    size_t entry_count, entry_room;
 };
 /* All, the newest card first; given back by hub_fought_free. Nothing that was logged is read yet.
  */
 int hub_fighter_bouts(struct hub *hub, const char *name, struct hub_fought **out, size_t *count,
                       struct error *err);
-/* Reads what was logged of them, as it stood at one moment. */
-int hub_fought_read(struct hub *hub, struct hub_fought *fought, size_t count, struct error *err);
+/* Reads what was logged of them, as it stood at one moment: all desks first, then entries, some of
+ * a bout at a time and in no order, given to `take` while the server still reads on. They are
+ * without digests. Ends with the first error of `take`. */
+typedef int hub_take(void *user, size_t which, const struct entry *entries, size_t count,
+                     struct error *err);
+int hub_fought_read(struct hub *hub, struct hub_fought *fought, size_t count, hub_take *take,
+                    void *user, struct error *err);
 void hub_fought_free(struct hub_fought *fought, size_t count);
 
 /* Names that may be one person's, and of which nobody has said whether they are: a line each. */

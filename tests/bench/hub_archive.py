@@ -140,12 +140,12 @@ def ask_at(cluster, asker, hall, size):
     took, start = statistics.median(history), statistics.median(nothing)
     (first, warm), (all_first, all_warm) = ([statistics.median(part) for part in zip(*times)] for times in (keys, rows))
     row(f"history of 20 bouts among {size} ({size * 400 / 1e6:.1f} million strikes), ms", f"{took:.1f}", "", "<= 50")
-    row("... of it start, connection, whose bouts (nothing logged)", f"{start:.1f}")
+    row("... of it where nothing was logged: start, connection", f"{start:.1f}")
     row("... the rest: what was logged, read and folded", f"{took - start:.1f}", f"{first:.1f} the scan", "<= 3 x")
     row("... of the covering index scan, both new to a connection", f"{(took - start) / first:.1f} x", "", "<= 3 x")
     row("the scan of the names alone, new to a connection; again", f"{first:.1f}", f"{warm:.1f} again")
     row("... on the server, nothing sent", f"{statistics.median(plain):.1f}")
-    row("all columns that a fold needs, new to a connection; again", f"{all_first:.1f}", f"{all_warm:.1f} again")
+    row("all columns but the digest, new to a connection; again", f"{all_first:.1f}", f"{all_warm:.1f} again")
     for words in (("counts", "fought-19/1"), ("sheet", "fought-19/1"), ("log", "fought-19/1"),
                   ("remarks", "fought-19/1"), ("history", "Ada Quill"), ("history", "quill")):
         times = [took_ms(lambda: asker.ask(*words, "--hub", uri)) for _ in range(max(1, turns // 3))]

@@ -254,9 +254,9 @@ static void on_second(void *user)
         char line[160], address[64];
         int count = guard_refusals(feed->guard, address);
         feed->refused_ms = now + (count ? REFUSED_MS : 0);
-        snprintf(line, sizeof line, "%d request%s with a wrong token or link, the last from %s",
-                 count, count == 1 ? "" : "s", address);
         if (count) {
+            snprintf(line, sizeof line, "%d request%s with a wrong token or link, the last from %s",
+                     count, count == 1 ? "" : "s", address);
             on_say(feed, line);
         }
     }

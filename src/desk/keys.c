@@ -188,7 +188,7 @@ static void lookup_key(struct desk *desk, int64_t now_ms)
 static void page_key(struct desk *desk, int step)
 {
     do {
-        desk->page = (enum desk_page)((desk->page + PAGE_COUNT + step) % PAGE_COUNT);
+        desk->page = (enum desk_page)(((int)desk->page + PAGE_COUNT + step) % PAGE_COUNT);
     } while (!desk_has_page(desk, desk->page));
 }
 

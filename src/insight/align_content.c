@@ -80,7 +80,7 @@ static void sharpen(double was[PLACES], const double said[PLACES], double by[PLA
         turned[z] *= was[z];
         sum += turned[z];
     }
-    for (int z = 0; z < PLACES; z++) {
+    for (int z = 0; z < PLACES && sum > 0; z++) { /* where nothing was said nothing is known anew */
         was[z] = turned[z] / sum;
     }
 }

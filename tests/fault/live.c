@@ -70,7 +70,7 @@ static void stage_close(struct stage *stage)
 static void only(struct stage *stage, const char *part)
 {
     snprintf((char *)(uintptr_t)stage->faults.control->where, sizeof stage->faults.control->where,
-             "%s", part);
+             "%.*s", (int)sizeof stage->faults.control->where - 1, part);
 }
 
 /* F10 until it ends, as an operator does who is asked again. */

@@ -20,6 +20,7 @@
 #define START_MS   15000 /* that a player may take to open its socket */
 #define LINES_MAX  400   /* of one step: who talks without end keeps nobody */
 #define LOOK_MS    500   /* how often to see whether the process lives */
+#define EXIT_MS    1000  /* that it may take to end once its socket is closed */
 #define MEDIA_MOST 360000000.0
 
 struct ask {
@@ -41,7 +42,8 @@ struct player {
     int64_t next_id;
     struct ask ask[ASKS];
     int64_t open_ms;    /* when the oldest open question was asked; 0: none is */
-    int64_t connect_ms; /* when to try again to connect */
+    int64_t connect_ms; /* when to try again to connect, or to see whether it has ended */
+    int64_t closed_ms;  /* when it closed its socket; 0: it has not */
     int64_t since_ms;   /* of the start */
     double speed;       /* to be set once it plays; 0: as it is */
     bool more;          /* whole lines are left unread */
@@ -103,7 +105,7 @@ static void begin(struct player *player)
                                         .frame = -1,
                                         .duration_ms = player->seen.duration_ms};
     player->since_ms = player->connect_ms = player->heard_ms = mono_ms();
-    player->open_ms = 0;
+    player->open_ms = player->closed_ms = 0;
     player->more = false;
     memset(player->ask, 0, sizeof player->ask);
 }
@@ -347,6 +349,18 @@ static bool is_same(const struct player_seen *a, const struct player_seen *b)
            strcmp(a->trouble, b->trouble) == 0;
 }
 
+/* Its socket is closed. One that was started here is about to end, and its exit code says why. */
+static void hear_close(struct player *player, int64_t now_ms)
+{
+    player->closed_ms = player->closed_ms ? player->closed_ms : now_ms;
+    if (player->own && now_ms - player->closed_ms < EXIT_MS) {
+        link_close(&player->link);
+        player->connect_ms = now_ms + CONNECT_MS;
+    } else {
+        lose(player, "the player has closed its socket");
+    }
+}
+
 bool player_step(struct player *player, int64_t now_ms)
 {
     struct player_seen before = player->seen;
@@ -360,13 +374,15 @@ bool player_step(struct player *player, int64_t now_ms)
             read_lines(player, now_ms); /* its last words */
         }
         lose(player, refused ? "the recording cannot be played" : "the player has ended");
+    } else if (player->closed_ms > 0) {
+        hear_close(player, now_ms);
     } else if (player->link.fd < 0) {
         if (now_ms >= player->connect_ms && !connect_to(player, now_ms) &&
             now_ms - player->since_ms > START_MS) {
             lose(player, "the player does not open its socket");
         }
     } else if (!link_flush(&player->link) || !read_lines(player, now_ms)) {
-        lose(player, "the player has closed its socket");
+        hear_close(player, now_ms);
     }
     if (seen->state != PLAYER_LOST && player->open_ms > 0 &&
         now_ms - player->open_ms >= PLAYER_SILENT_MS) {

@@ -19,6 +19,7 @@
 struct practice_words {
     const char *what, *bout, *level, *seconds, *seed, *drill, *operator_, *keymap, *rules;
     const char *keys, *reference, *recording, *report, *format, *output;
+    char name[64]; /* the operator's, as it is kept and shown */
     bool calls;
 };
 
@@ -70,8 +71,11 @@ static int read_words(struct practice_words *out, const struct call *call, struc
     if (!eyes && (out->bout || out->reference || out->recording)) {
         return error_set(err, ERROR_USAGE, "a bout, --reference, --recording go with eyes");
     }
-    out->operator_ = cli_operator(out->operator_);
-    return 0;
+    const char *name = out->report ? out->report : cli_operator(out->operator_);
+    return text_clean(out->name, sizeof out->name, name) && out->name[0]
+               ? 0
+               : error_set(err, ERROR_USAGE, "an operator's name of at most %zu bytes is needed",
+                           sizeof out->name - 1);
 }
 
 static int read_keymap(struct keymap *out, const char *id, struct error *err)
@@ -178,7 +182,7 @@ static int finish(struct practice *practice, const struct align_strike *called, 
     struct practice_bar bars[LEVELS];
     struct buf out = BUF_INIT;
     session->at_ms = when_now();
-    snprintf(session->operator_, sizeof session->operator_, "%.60s", practice->words.operator_);
+    memcpy(session->operator_, practice->words.name, sizeof session->operator_);
     int code = practice_score(session, &practice->cells, &practice->cell_count, &practice->rules,
                               &practice->bout, called, count, entries, entry_count)
                    ? error_memory(err)
@@ -434,9 +438,9 @@ static int report(struct practice *practice, struct error *err)
         cli_choice(&choice, "--format", words->format ? words->format : "text", formats, 3, err);
     code = code ? code : read_bars(bars, err);
     code = code ? code
-                : practice_store_read(practice->store, words->report, RECENT, &sessions, &count,
+                : practice_store_read(practice->store, words->name, RECENT, &sessions, &count,
                                       &practice->cells, &practice->cell_count, err);
-    struct practice_view view = {.operator_ = words->report,
+    struct practice_view view = {.operator_ = words->name,
                                  .sessions = sessions,
                                  .count = count,
                                  .cells = practice->cells,

@@ -68,7 +68,6 @@ static int add_all(struct buf *out, struct reading *reading, struct error *err)
     code = code ? code : counts_json(out, &view, err);
     code = code ? code : counts_csv(out, &view, err);
     code = code ? code : counts_table(out, &view, err);
-    code = code ? code : card_json(out, &reading->card, NULL, err);
     code = code ? code : log_sheet_table(out, &log, err);
     code = code ? code : log_sheet_csv(out, &log, err);
     code = code ? code : log_sheet_json(out, &log, err);

@@ -5,6 +5,7 @@ none hangs or crashes, and no reader changes the file.
 
 usage: check_foreign.py EXAMPLES_DIR RINGTALLY READERS
 """
+import hashlib
 import os
 import pathlib
 import re
@@ -15,6 +16,8 @@ import subprocess
 import sys
 import tempfile
 import time
+
+from readers import Readers
 
 CARD = ("[card]\nid = quay-1\ntitle = Quay\ndate = 2026-03-07\n[bout 1]\nrules = kickboxing\nred.name = Ana Lume\n"
         "blue.name = Bo Reef\njudges = Ju Dge, Ar Biter, Um Pire\n[bout 2]\nrules = boxing\nred.name = Cy Mast\n"
@@ -34,8 +37,7 @@ class Place:
     def __init__(self, folder, program, readers):
         self.folder, self.program = pathlib.Path(folder), program
         self.environment = {**os.environ, "XDG_CONFIG_HOME": folder, "HOME": folder, "LC_ALL": "C.UTF-8", "TZ": "UTC"}
-        self.readers = subprocess.Popen([readers], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=folder,
-                                        env=self.environment, encoding="utf-8", errors="replace")
+        self.readers = Readers(readers, cwd=folder, env=self.environment)
         self.base, self.home = self.folder / "base.db", self.folder / "home.db"
         for name, text in (("card.ini", CARD), ("some.keys", KEYS), ("shadow.keys", "0.0 w\n0.5 i\n1.0 O\n")):
             (self.folder / name).write_text(text, encoding="utf-8")
@@ -51,18 +53,13 @@ class Place:
         shutil.copy(self.base, self.home)
         self.wanted = [self.ask(self.base, *words)[:3] for words in SAME]
         assert all(code == 0 for code, _, _ in self.wanted)
-        self.tried = self.slowest = 0
+        self.tried = 0
 
     def ask(self, db, *words):
-        """(exit code, size and digest of what it wrote, its complaint)"""
-        line = "\t".join(str(word) for word in ("--db", db, *words))
-        assert "\n" not in line
-        self.readers.stdin.write(line + "\n")
-        self.readers.stdin.flush()
-        head, _, complaint = self.readers.stdout.readline().rstrip("\n").partition("\t")
-        code, cpu, size, digest = head.split()
-        self.slowest = max(getattr(self, "slowest", 0), int(cpu))
-        return int(code), int(size), digest, complaint
+        """(exit code, size and digest of what it wrote, its complaint with "|" for a line's end)"""
+        done = self.readers.call("--db", db, *words)
+        return (done.returncode, len(done.stdout), hashlib.sha256(done.stdout).digest(),
+                done.stderr.decode("utf-8").replace("\n", "|"))
 
     def fresh(self, name):
         path = self.folder / name
@@ -528,9 +525,8 @@ def main():
         if not only:
             count += nothing_regular(place)
             feed(place)
-        place.readers.stdin.close()
-        assert place.readers.wait() == 0
-        print(f"{count} tricks, {place.tried} times read; {refused} refused; the slowest command took {place.slowest} ms of the "
+        place.readers.end()
+        print(f"{count} tricks, {place.tried} times read; {refused} refused; the slowest command took {place.readers.slowest} ms of the "
               "processor")
 
 

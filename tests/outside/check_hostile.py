@@ -3,7 +3,7 @@
 operator's name, a reason), where a log from elsewhere brings it, and where another program writes it
 straight into the database; then every command's output is held against what it must never hold.
 
-usage: check_hostile.py EXAMPLES_DIR RINGTALLY
+usage: check_hostile.py EXAMPLES_DIR RINGTALLY READERS
 """
 import csv
 import hashlib
@@ -12,13 +12,18 @@ import io
 import json
 import os
 import pathlib
+import queue
 import re
+import socket
 import sqlite3
 import subprocess
 import sys
 import tempfile
+import threading
 import unicodedata
 import xml.etree.ElementTree
+
+from readers import Readers
 
 BOUT = "quay-1/1"
 # What is tried: (name, text). A word in it is looked for, so that it is known to have come through.
@@ -45,6 +50,7 @@ TEXTS = (
     ("wide", "Mark" + "界" * 30),
     ("long", "Mark" + "A" * 10000),
 )
+SOME = ("escape", "bidi", "lines", "html", "quotes")  # where an output costs more
 # Every output, and its form.
 OUTPUTS = (
     (("card", "show"), "text"), (("card", "show", "--format", "json"), "json"),
@@ -64,6 +70,13 @@ OUTPUTS = (
     (("result", BOUT), "text"), (("result", BOUT, "--format", "json"), "json"),
     (("scores", "dump", BOUT), "csv"),
     (("export-log", BOUT), "lines"), (("verify", BOUT), "text"),
+    (("counts", BOUT, "--format", "csv", "--bom"), "csv"), (("sheet", BOUT, "--format", "csv", "--bom"), "csv"),
+    (("log", BOUT, "--all", "--format", "csv", "--bom"), "csv"), (("card", "show", "--history"), "text"),
+    (("release", BOUT), "text"), (("agree", BOUT, "--desk", "ONE", "--desk", "TWO"), "text"),
+    (("agree", BOUT, "--desk", "ONE", "--desk", "TWO", "--format", "json"), "json"),
+    (("agree", BOUT, "--reference", "ONE", "--desk", "TWO"), "text"),
+    (("agree", BOUT, "--reference", "ONE", "--desk", "TWO", "--format", "json"), "json"),
+    (("history", "RED"), "text"), (("history", "RED", "--format", "json"), "json"),
 )
 UNSAFE = {0x200b, 0x200e, 0x200f, 0x2028, 0x2029, 0xfeff, *range(0x202a, 0x202f), *range(0x2066, 0x206a)}
 
@@ -95,6 +108,7 @@ class Page(html.parser.HTMLParser):
 
 
 def check_csv(text, where, guarded=True):
+    text = text.removeprefix("\ufeff")
     rows = list(csv.reader(io.StringIO(text, newline="")))
     assert len({len(row) for row in rows if row}) <= 3, (where, "rows of any length")
     for cell in (cell for row in rows if guarded for cell in row):
@@ -103,7 +117,7 @@ def check_csv(text, where, guarded=True):
 
 
 def check(form, text, where):
-    no_control(text, where)
+    no_control(text.removeprefix("\ufeff") if form == "csv" else text, where)
     if form == "json":
         json.loads(text)
     elif form == "lines":
@@ -121,24 +135,41 @@ def check(form, text, where):
 
 
 class Place:
-    def __init__(self, folder, examples, program):
+    told = {}  # how often each output came
+
+    def __init__(self, folder, examples, program, readers):
         self.folder, self.examples, self.program = pathlib.Path(folder), examples, program
         self.db = self.folder / "h.db"
         self.environment = {**os.environ, "XDG_CONFIG_HOME": folder, "HOME": folder, "LC_ALL": "C.UTF-8",
                             "TERM": "dumb"}
+        self.readers = Readers(readers, env=self.environment)
 
     def run(self, *words):
-        done = subprocess.run([self.program, "--db", self.db, *words], capture_output=True, timeout=120,
-                              env=self.environment, check=False)
+        done = self.readers.call("--db", self.db, *words)
         assert done.returncode in (0, 1, 2), (words, done)
         for stream in (done.stdout, done.stderr):
             stream.decode("utf-8")
         no_control(done.stderr.decode("utf-8"), ("stderr", words))
         return done
 
+    def names(self):
+        """What two desks and a fighter are called, as the database has it."""
+        with sqlite3.connect(self.db) as database:
+            database.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
+            desks = [row[0] for row in database.execute("SELECT DISTINCT name FROM desk WHERE corners <> 'none' OR shadow")]
+            red = database.execute("SELECT name FROM corner WHERE corner = 'red'").fetchone()[0]
+        database.close()
+        desks = [desk or "?" for desk in desks] + ["?", "?"]
+        return {"ONE": desks[0], "TWO": desks[1], "RED": red or "?"}
+
     def outputs(self, name):
+        names = self.names()
         for words, form in OUTPUTS:
-            done = self.run(*words)
+            if words[0] == "agree" and name[1] not in SOME:
+                continue
+            done = self.run(*(names.get(word, word) for word in words))
+            told = done.returncode == 0
+            self.told[words] = self.told.get(words, 0) + told
             if os.environ.get("RINGTALLY_SAY") and done.returncode:
                 print(name, words, done.stderr[:150])
             if done.returncode == 0:
@@ -169,7 +200,7 @@ def ini(text):
     return text.replace("\r", "").replace("\n", " ").replace("\0", "")[:150]
 
 
-def typed(place, name, text):
+def typed(place, name, text, serve):
     """Where people type it: the card, the operator, the reason, the note of a foul."""
     card = place.folder / "card.ini"
     card.write_text(f"[card]\nid = quay-1\ntitle = {ini(text)}\ndate = 2026-03-07\nvenue = {ini(text)}\n[bout 1]\n"
@@ -182,10 +213,86 @@ def typed(place, name, text):
     operator = text.replace("\0", "")
     place.run("desk", BOUT, "--keys", place.examples / "bout-1.keys", "--speed", "max", "--headless",
               "--operator", operator)
+    place.run("desk", BOUT, "--keys", place.examples / "bout-1-second.keys", "--speed", "max", "--headless", "--shadow",
+              "--operator", "ben" + operator[:10])
     place.run("sign", BOUT, "--operator", operator)
     place.run("reopen", BOUT, "--operator", "Ute", "--reason", operator)
     place.outputs(("typed", name))
+    if serve:
+        served(place, ("typed", name))
     return True
+
+
+def practised(place, name, text):
+    """Where an operator's name is of a database that belongs to no bout."""
+    words = ("practice", "--level", "burst", "--seed", "3", "--seconds", "20")
+    calls = place.run(*words, "--calls").stdout
+    assert calls.count(b"\n") > 5, calls
+    keys = place.folder / "calls.keys"
+    keys.write_bytes(calls)
+    done = place.run(*words, "--keys", keys, "--operator", text)
+    if done.returncode:
+        assert done.stderr.count(b"\n") == 1, (name, done.stderr)
+        return
+    check("text", done.stdout.decode("utf-8"), ("practised", name))
+    store = sqlite3.connect(next(place.folder.rglob("*practice*.db")))
+    held = store.execute("SELECT operator FROM session").fetchone()[0]
+    store.execute("UPDATE session SET operator = ?", (text,))  # and past what the command would take
+    store.commit()
+    store.close()
+    for asked in (held, text):
+        for form in ("text", "json", "html"):
+            done = place.run("practice", "--report", asked, "--format", form)
+            if done.returncode == 0:
+                check(form, done.stdout.decode("utf-8"), ("practised", name, form))
+            else:
+                assert done.stderr.count(b"\n") == 1, (name, done.stderr)
+
+
+def served(place, name):
+    """All that the feed serves of it: heads, documents, the stream's beginning."""
+    feed = subprocess.Popen([place.program, "--db", place.db, "feed", "--listen", "127.0.0.1:0"], stdout=subprocess.PIPE,
+                            stderr=subprocess.DEVNULL, env=place.environment, text=True)
+    said = queue.Queue()
+    threading.Thread(target=lambda: said.put(feed.stdout.readline()), daemon=True).start()
+    try:
+        port = int(re.search(r":([0-9]+)", said.get(timeout=60)).group(1))
+        paths = json.loads((place.examples.parent / "schema" / "openapi.json").read_text(encoding="utf-8"))["paths"]
+        card, number = BOUT.split("/")
+        came = 0
+        for path in paths:
+            path = path.replace("{card}", card).replace("{number}", number).replace("{corner}", "red")
+            if "{schema}" in path or path.endswith("openapi.json"):
+                continue
+            with socket.create_connection(("127.0.0.1", port), timeout=60) as link:
+                link.sendall(f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n".encode())
+                got = b""
+                while True:
+                    more = link.recv(65536)
+                    got += more
+                    if not more or (path.endswith("/events") and got.count(b"\n\n") > 0):
+                        break
+            head, _, body = got.partition(b"\r\n\r\n")
+            lines = head.decode("ascii").split("\r\n")
+            assert re.fullmatch(r"HTTP/1\.1 [0-9]{3} .*", lines[0]), (name, path, lines[0])
+            for line in lines[1:]:
+                assert re.fullmatch(r"[A-Za-z-]+: [\x20-\x7e]*", line) and "njected" not in line, (name, path, line)
+            kind = next((line for line in lines if line.lower().startswith("content-type:")), "")
+            if "chunked" in head.decode("ascii").lower():
+                whole = b""
+                while body:
+                    size, _, rest = body.partition(b"\r\n")
+                    whole, body = whole + rest[:int(size or b"0", 16)], rest[int(size or b"0", 16) + 2:]
+                body = whole
+            text = body.decode("utf-8", "strict" if not path.endswith("/events") else "ignore")
+            form = "json" if "json" in kind else "html" if "html" in kind else "text"
+            check(form, text, (name, path))
+            came += lines[0].split()[1] == "200"
+        assert came > 10 or name[0] == "written", (name, came)
+    finally:
+        feed.terminate()
+        feed.wait(timeout=60)
+        feed.stdout.close()
 
 
 def plain(place):
@@ -193,7 +300,9 @@ def plain(place):
     card.write_text("[card]\nid = quay-1\ntitle = Quay\ndate = 2026-03-07\n[bout 1]\nrules = kickboxing\n"
                     "red.name = Ana Lume\nblue.name = Bo Reef\njudges = Ju Dge, Ar Biter, Um Pire\n", encoding="utf-8")
     place.run("card", "load", card)
-    place.run("desk", BOUT, "--keys", place.examples / "bout-1.keys", "--speed", "max", "--headless")
+    place.run("desk", BOUT, "--keys", place.examples / "bout-1.keys", "--speed", "max", "--headless", "--operator", "ana")
+    place.run("desk", BOUT, "--keys", place.examples / "bout-1-second.keys", "--speed", "max", "--headless", "--shadow",
+              "--operator", "ben")
 
 
 def written(place, name, text):
@@ -254,6 +363,26 @@ def paths(place):
         assert done.returncode == 1 and b"this is a link" in done.stderr, (words, done)
         done = place.run(*words, "-o", place.folder / "none" / "out.txt")
         assert done.returncode == 1 and not (place.folder / "none").exists(), (words, done)
+    for words in (("practice", "--report", "ana", "-o"), ("agree", BOUT, "-o")):
+        link = place.folder / f"link-{words[0]}"
+        link.symlink_to(victim)
+        assert place.run(*words, link).returncode in (1, 2), words
+    folder = place.folder / "dropped"
+    folder.mkdir()
+    place.run("drop", BOUT, "--dir", folder, "--once")
+    names = [path.name for path in folder.iterdir()]
+    assert len(names) > 5
+    for name in names:  # each file of it a link, and the folder's own link beside
+        (folder / name).unlink()
+        (folder / name).symlink_to(victim)
+    place.run("drop", BOUT, "--dir", folder, "--once")
+    for end in (".feed", ".feed-new", ".signs", ".desks", "-wal", "-shm", "-journal"):
+        beside = pathlib.Path(f"{place.db}{end}")
+        if not beside.exists():
+            beside.symlink_to(victim)
+            place.run("counts", BOUT)
+            place.run("sync", BOUT, "--timecode", "01:00:00:00", "--now")
+            beside.unlink(missing_ok=True)
     for words in (("backup",), ("key", "new"), ("card", "new", "-o")):
         link = place.folder / f"link-{words[0]}"
         link.symlink_to(victim)
@@ -273,23 +402,26 @@ def paths(place):
 
 
 def main():
-    examples, program = pathlib.Path(sys.argv[1]), sys.argv[2]
+    examples, program, readers = pathlib.Path(sys.argv[1]), sys.argv[2], sys.argv[3]
     came_through = 0
+
+    def with_place(*steps):
+        with tempfile.TemporaryDirectory() as folder:
+            place = Place(folder, examples, program, readers)
+            out = [step(place) for step in steps]
+            place.readers.end()
+            return out
+
     for name, text in TEXTS:
-        with tempfile.TemporaryDirectory() as folder:
-            place = Place(folder, examples, program)
-            came_through += typed(place, name, text)
-        with tempfile.TemporaryDirectory() as folder:
-            place = Place(folder, examples, program)
-            plain(place)
-            brought(place, name, text)
-            written(place, name, text)
+        some = name in SOME
+        came_through += with_place(lambda place: typed(place, name, text, some))[0]
+        with_place(plain, lambda place: practised(place, name, text.replace("\0", "")), lambda place: brought(place, name, text),
+                   lambda place: written(place, name, text), lambda place: some and served(place, ("written", name)))
     assert came_through > len(TEXTS) // 2
-    with tempfile.TemporaryDirectory() as folder:
-        place = Place(folder, examples, program)
-        plain(place)
-        paths(place)
-    print(f"{len(TEXTS)} texts, {len(OUTPUTS)} outputs and a folder of files, three ways in; {came_through} of the "
+    never = [words for words, _ in OUTPUTS if not Place.told.get(words)]
+    assert not never, never  # an output that nobody ever saw proves nothing
+    with_place(plain, paths)
+    print(f"{len(TEXTS)} texts, {len(OUTPUTS)} outputs, the feed's, and a folder of files, three ways in; {came_through} of the "
           "cards loaded")
     return 0
 

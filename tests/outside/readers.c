@@ -1,12 +1,11 @@
 /* readers.c: the program's commands, one after the other, each in a child of one process: so that
  * hundreds of them on hostile databases cost seconds.
  *
- * stdin: lines of words, a tab between them: a command as after "ringtally". For each one line:
- * "EXIT CPU_MS OUT_SIZE OUT_DIGEST", a tab, and what it wrote to stderr, line feeds as "|". EXIT is
- * 128 + signal where one ended it: it gets 5 s of the processor and 30 of the clock. */
+ * stdin: commands as after "ringtally": each word with a zero behind it, and a zero more. For each
+ * "EXIT CPU_MS OUT_SIZE ERR_SIZE", a line feed, and what it wrote to stdout and stderr. EXIT is 128
+ * + signal where one ended it: it gets 5 s of the processor and 30 of the clock. */
 #define _GNU_SOURCE
 #include <fcntl.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -53,20 +52,31 @@ static char *taken(int fd, size_t *size)
 static void tell(int status, const struct rusage *used, int out, int err)
 {
     size_t size = 0, said = 0;
-    uint64_t digest = 14695981039346656037u; /* FNV-1a */
     char *text = taken(out, &size), *words = taken(err, &said);
-    for (size_t i = 0; i < size; i++) {
-        digest = (digest ^ (unsigned char)text[i]) * 1099511628211u;
-    }
-    for (size_t i = 0; i < said; i++) {
-        words[i] = words[i] == '\n' ? '|' : words[i];
-    }
-    printf("%d %ld %zu %016llx\t%.*s\n",
-           WIFSIGNALED(status) ? 128 + WTERMSIG(status) : WEXITSTATUS(status),
-           (long)used->ru_utime.tv_sec * 1000 + (long)used->ru_utime.tv_usec / 1000, size,
-           (unsigned long long)digest, (int)said, words);
+    printf("%d %ld %zu %zu\n", WIFSIGNALED(status) ? 128 + WTERMSIG(status) : WEXITSTATUS(status),
+           (long)used->ru_utime.tv_sec * 1000 + (long)used->ru_utime.tv_usec / 1000, size, said);
+    fwrite(text, 1, size, stdout);
+    fwrite(words, 1, said, stdout);
     free(text);
     free(words);
+}
+
+/* The words of the next command, in `line`; how many, 0: there is none. */
+static int next_command(char *line, size_t size, char **argv)
+{
+    int argc = 1;
+    size_t used = 0;
+    for (int c = 0, begins = 1; (c = getchar()) != EOF && used < size;) {
+        if (c == '\0' && begins) {
+            return argc;
+        }
+        if (begins && argc <= WORDS) {
+            argv[argc++] = line + used;
+        }
+        line[used++] = (char)c;
+        begins = c == '\0';
+    }
+    return 0;
 }
 
 int main(void)
@@ -76,13 +86,12 @@ int main(void)
     if (out < 0 || err < 0) {
         stop("memfd");
     }
-    while (fgets(line, sizeof line, stdin)) {
+    for (;;) {
         char *argv[WORDS + 2] = {name};
-        int argc = 1, status = 0;
+        int argc = next_command(line, sizeof line, argv), status = 0;
         struct rusage used;
-        line[strcspn(line, "\n")] = '\0';
-        for (char *word = strtok(line, "\t"); word && argc <= WORDS; word = strtok(NULL, "\t")) {
-            argv[argc++] = word;
+        if (argc == 0) {
+            return 0;
         }
         fflush(stdout);
         pid_t child = fork();
@@ -95,5 +104,4 @@ int main(void)
         tell(status, &used, out, err);
         fflush(stdout);
     }
-    return 0;
 }

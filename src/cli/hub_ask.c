@@ -104,6 +104,7 @@ static int bring(const char *uri, const char *path, const char *ref, bool former
     struct log *log = NULL;
     int code = hub_open(&hub, uri, HUB_READ, err);
     code = code ? code : log_open(&log, path, LOG_CREATE, NULL, err);
+    code = code ? code : log_passing(log, err);
     code = code ? code : hub_bring(hub, log, ref, err);
     code = code || !former ? code : bring_former(hub, log, ref, err);
     log_close(log);

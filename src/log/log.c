@@ -411,6 +411,11 @@ cleanup:
     return code;
 }
 
+int log_passing(struct log *log, struct error *err)
+{
+    return sql_script(log, "PRAGMA synchronous = OFF", err);
+}
+
 void log_close(struct log *log)
 {
     if (!log) {

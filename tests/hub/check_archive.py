@@ -124,7 +124,7 @@ OTHERS = """
 INSERT INTO card SELECT 'other-' || i, 'Other', '2020-01-01', 'Hall' FROM generate_series(1, 300) AS i;
 INSERT INTO bout (card, number, weight, rules, terms, referee) SELECT id, 1, '', 'kickboxing', '', '' FROM card
 WHERE id LIKE 'other-%';
-INSERT INTO corner SELECT id, c, c || ' ' || id, c || ' ' || id, 'O', 'orthodox', '', '' FROM bout,
+INSERT INTO corner SELECT id, c, c || ' ' || card, c || ' ' || card, 'O', 'orthodox', '', '' FROM bout,
 unnest(ARRAY['red', 'blue']) AS c WHERE card LIKE 'other-%';
 INSERT INTO desk (uid, bout, operator, name, corners, shadow, opened_ms) SELECT lpad(to_hex(id), 32, '0'), id, 'T',
 'T', 'both', false, 0 FROM bout WHERE card LIKE 'other-%';
@@ -162,6 +162,16 @@ def check_questions(cluster):
             assert answer == "t" and set(touched) <= allowed, (what, view, said, allowed)
 
 
+def check_strange(away, cluster, uri):
+    """An entry of a later program, in the middle of others: one line, and no figures without it."""
+    cluster.sql("INSERT INTO entry SELECT bout, 1 + arrival, desk, 1 + seq, utc_ms, at_ms, kind, act, code, "
+                "subject_desk, subject_seq, undoes_desk, undoes_seq, round, elapsed_ms, off_clock, review, accepted, "
+                "unsure, corner, 'tail', target, stance, position, outcome, spinning, jumping, knockdown, value, text "
+                "FROM entry WHERE seq = 40 AND bout = (SELECT id FROM bout WHERE card = 'other-7')")
+    said = away.ask("history", "red other-7", "--hub", uri, code=1)
+    assert said.count("\n") == 1 and "entry 41 of desk" in said and "does not know" in said, said
+
+
 def check_refusals(away, uri):
     for words, code in ((("counts", "atlantis/1"), 1), (("counts", "now"), 2), (("counts",), 2),
                         (("history", "Nobody There"), 1), (("counts", "1", "--follow"), 2),
@@ -189,7 +199,8 @@ def main():
                 ("queries", lambda: check_queries(hall, cluster, "saltglass-4/1")),
                 ("refusals", lambda: check_refusals(away, uri)),
                 ("same", lambda: check_same(yard, program, scribe, cluster, uri)),
-                ("questions", lambda: check_questions(cluster))):
+                ("questions", lambda: check_questions(cluster)),
+                ("strange", lambda: check_strange(away, cluster, uri))):
             begun = time.monotonic()
             check()
             print(f"{name}: {time.monotonic() - begun:.1f} s")

@@ -30,6 +30,8 @@ enum log_mode {
 int log_open(struct log **out, const char *path, enum log_mode mode, const char *vfs,
              struct error *err);
 void log_close(struct log *log);
+/* For a log that lasts no longer than its command: from now on nothing waits for the disk. */
+int log_passing(struct log *log, struct error *err);
 /* From now on a union (merge, import) asks whether a bout that is not here yet can be counted here,
  * and is refused where that returns an error. */
 void log_ask_rules(struct log *log, int (*known)(const struct bout *bout, struct error *err));

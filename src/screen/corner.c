@@ -160,12 +160,15 @@ static void trend_draw(const struct scene *scene, enum corner corner, bool lande
     for (size_t i = scene->subject_count; i-- > 0;) {
         const struct subject *subject = &scene->subjects[i];
         const struct entry *now = &subject->now;
+        if (!subject->counts) { /* a shadow's may all come after the bout's */
+            continue;
+        }
         int bucket = now->elapsed_ms / BUCKET_MS - newest + BUCKETS - 1;
         /* What lies well before the minute ends the search, but for what was inserted late. */
         if ((now->round < scene->face.round || bucket < -BUCKETS) && now->at_ms == now->utc_ms) {
             break;
         }
-        if (subject->counts && now->kind == ENTRY_STRIKE && now->round == scene->face.round &&
+        if (now->kind == ENTRY_STRIKE && now->round == scene->face.round &&
             now->strike.corner == corner && bucket >= 0 && bucket < BUCKETS &&
             (!landed || now->strike.outcome == OUTCOME_LANDED)) {
             count[bucket]++;

@@ -381,6 +381,37 @@ static void panel_compose__shadow_desk__says_so(void **state)
     stage_close(&stage);
 }
 
+/* What a shadow tagged afterwards comes behind the bout's own entries, and is no part of its last
+ * minute: it does not end the search for it. */
+static void panel_compose__shadow_tagged_later__last_minute_stands(void **state)
+{
+    (void)state;
+    struct stage stage;
+    struct frame frame;
+    stage_open(&stage, &stage_bout);
+    stage_key(&stage, KEY_OF_ENTER, 1000);
+    stage_key(&stage, 'w', 130000);
+    for (int later = 0; later < 2; later++) {
+        stage_compose(&stage, &frame, 24, 80, true);
+        char *text = frame_text(&frame);
+        assert_non_null(text);
+        assert_non_null(strstr(text, "last minute  ...........1"));
+        free(text);
+        frame_release(&frame);
+        const struct entry *entries = NULL;
+        size_t count = fold_entries(desk_fold(stage.desk), &entries);
+        struct entry other = entries[count - 1];
+        assert_int_equal(other.kind, ENTRY_STRIKE);
+        other.name = (struct entry_name){1, 1};
+        other.subject = other.name;
+        other.utc_ms = other.at_ms = stage.now_ms + 10;
+        other.elapsed_ms = 0; /* of the round's beginning, again */
+        stage.now_ms += 20;
+        assert_int_equal(desk_learn(stage.desk, NULL, 0, &other, 1, stage.now_ms), 0);
+    }
+    stage_close(&stage);
+}
+
 /* A strike must not shift lists: at 80x24 few cells change. */
 static void panel_compose__a_strike__changes_few_cells(void **state)
 {
@@ -428,6 +459,7 @@ int main(void)
         cmocka_unit_test(panel_compose__saving_fails__banner),
         cmocka_unit_test(panel_compose__long_notice__takes_two_rows),
         cmocka_unit_test(panel_compose__shadow_desk__says_so),
+        cmocka_unit_test(panel_compose__shadow_tagged_later__last_minute_stands),
         cmocka_unit_test(panel_compose__a_strike__changes_few_cells),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -354,14 +354,21 @@ int rules_parse(struct rules *out, const char *text, size_t size, const char *fi
     if (code) {
         return code;
     }
-    const char *missing = !out->id[0]       ? "id"
-                          : !out->title[0]  ? "title"
-                          : !out->rounds    ? "rounds"
-                          : !out->round_ms  ? "round_seconds"
-                          : !out->judges    ? "judges"
-                          : !parser.strikes ? "any strike in [strikes]"
-                                            : NULL;
-    if (missing) {
+    const struct {
+        bool there;
+        const char *what;
+    } needs[] = {{out->id[0], "id"},      {out->title[0], "title"},
+                 {out->rounds, "rounds"}, {out->round_ms, "round_seconds"},
+                 {out->judges, "judges"}, {parser.strikes, "any strike in [strikes]"}};
+    char missing[128] = "";
+    size_t used = 0;
+    for (size_t i = 0; i < sizeof needs / sizeof needs[0]; i++) {
+        if (!needs[i].there) {
+            used += (size_t)snprintf(missing + used, sizeof missing - used, "%s%s",
+                                     used ? ", " : "", needs[i].what);
+        }
+    }
+    if (used) {
         return error_set(err, ERROR_FAILED, "%s: a rule set needs %s", file, missing);
     }
     complete(out);

@@ -22,7 +22,15 @@ static const struct {
 #define CALLED(limb) LIMB_##limb,
 static const uint8_t called[PAD_COLUMNS] = {PAD_LIST(CALLED)};
 
-const char *const target_names[TARGET_COUNT] = {"head", "body", "leg"};
+#define TARGET_NAME(target, name, heading, kick, words)    name,
+#define TARGET_HEADING(target, name, heading, kick, words) heading,
+#define TARGET_KICK(target, name, heading, kick, words)    kick,
+#define TARGET_WORDS(target, name, heading, kick, words)   words,
+
+const char *const target_names[TARGET_COUNT] = {TARGET_LIST(TARGET_NAME)};
+const char *const target_headings[TARGET_COUNT] = {TARGET_LIST(TARGET_HEADING)};
+const char *const target_kicks[TARGET_COUNT] = {TARGET_LIST(TARGET_KICK)};
+const char *const target_spoken[TARGET_COUNT] = {TARGET_LIST(TARGET_WORDS)};
 const char *const stance_names[STANCE_COUNT] = {"orthodox", "southpaw", "square"};
 const char *const position_names[POSITION_COUNT] = {"open", "clinch"};
 const char *const outcome_names[OUTCOME_COUNT] = {"attempted", "landed", "blocked"};

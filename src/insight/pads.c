@@ -73,11 +73,10 @@ int pad_heat(int landed, int most)
 
 void pad_words(char out[48], enum pad_column column, enum target target)
 {
-    static const char *const kicks[TARGET_COUNT] = {"head kick", "body kick", "low kick"};
     enum limb limb = pad_limb(column);
     if (limb_group(limb) == GROUP_LEGS) {
         snprintf(out, 48, "%s %s", limb_side(limb) == LIMB_SIDE_LEFT ? "left" : "right",
-                 kicks[target]);
+                 target_kicks[target]);
     } else {
         snprintf(out, 48, "%s to the %s", limb_words[limb], target_names[target]);
     }

@@ -74,7 +74,6 @@ static const char *spoken(char out[24], long long number)
 /* "left low kick", "knees to the body", "punches": what a pick takes. */
 static void noun(char *out, size_t size, const struct pick *pick, bool plural)
 {
-    static const char *const kicks[TARGET_COUNT] = {"head kick", "body kick", "low kick"};
     static const char *const groups[GROUP_COUNT] = {"punch", "knee", "kick", "elbow"};
     static const char *const sides[] = {"", "left ", "right "};
     const char *side = "";
@@ -84,7 +83,7 @@ static void noun(char *out, size_t size, const struct pick *pick, bool plural)
         side = sides[limb_side((enum limb)pick->limb)];
     }
     const char *word = group < 0                                  ? "strike"
-                       : group == GROUP_LEGS && pick->target >= 0 ? kicks[pick->target]
+                       : group == GROUP_LEGS && pick->target >= 0 ? target_kicks[pick->target]
                        : group == GROUP_HANDS && pick->limb >= 0  ? "hand"
                                                                   : groups[group];
     const char *technique = pick->technique & TECHNIQUE_SPINNING  ? "spinning "
@@ -289,7 +288,6 @@ static void say_pace(const struct speech *s)
 
 static void say_swing(const struct speech *s)
 {
-    static const char *const targets[TARGET_COUNT] = {"head", "body", "legs"};
     const struct remark *c = s->remark;
     bool more = c->estimate.value > 0.0;
     if (c->variant == SWING_ACCURACY) {
@@ -299,7 +297,7 @@ static void say_swing(const struct speech *s)
     } else {
         snprintf(s->out, s->size,
                  "%s went to the %s %s in round %d: %lld of %lld strikes, %lld of %lld before.",
-                 s->who, targets[c->pick.target], more ? "more" : "less", c->round, s->n[0],
+                 s->who, target_spoken[c->pick.target], more ? "more" : "less", c->round, s->n[0],
                  s->n[1], s->n[2], s->n[3]);
     }
 }

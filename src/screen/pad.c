@@ -164,13 +164,12 @@ static bool row_exists(const struct rules *rules, enum target target)
 /* Between the corners: what the rows are. */
 static void labels_draw(const struct scene *scene, const struct area *middle, int lines, int gap)
 {
-    static const char *const names[TARGET_COUNT] = {"HEAD", "BODY", "LEG"};
     for (int target = 0; target < TARGET_COUNT; target++) {
         int row = middle->row + target * (lines + gap);
         if (!row_exists(scene->rules, (enum target)target)) {
             continue;
         }
-        put_centred(scene->frame, middle, row, STYLE_STRONG, names[target]);
+        put_centred(scene->frame, middle, row, STYLE_STRONG, target_headings[target]);
         if (lines > 2) {
             put_centred(scene->frame, middle, row + 1, STYLE_DIM, "round");
             put_centred(scene->frame, middle, row + 2, STYLE_DIM, "bout");

@@ -136,12 +136,12 @@ static int grid_draw(const struct scene *scene, enum corner corner, int round, i
 {
     struct frame *frame = scene->frame;
     const struct corner_tally *taken = tally_taken(scene_round(scene, round), corner);
-    static const char *const heads[] = {"head", "body", "leg", "all"};
     frame_put(frame, row, area->column, 0, corner_style(corner, true),
               corner == CORNER_RED ? "RED" : "BLUE");
     struct ends ends = ends_of(scene, area->columns);
-    for (int i = 0; i < 4; i++) {
-        put_right(frame, row, area->column + ends.at[i], STYLE_DIM, heads[i]);
+    for (int i = 0; i <= TARGET_COUNT; i++) {
+        put_right(frame, row, area->column + ends.at[i], STYLE_DIM,
+                  i < TARGET_COUNT ? target_names[i] : "all");
     }
     row++;
     for (int line = 0; line < LINES; line++) {

@@ -40,7 +40,17 @@ enum limb_side { LIMB_SIDE_NONE, LIMB_SIDE_LEFT, LIMB_SIDE_RIGHT };
 enum pad_column { PAD_LIST(PAD_CONSTANT) PAD_COLUMNS };
 #undef PAD_CONSTANT
 
-enum target { TARGET_HEAD, TARGET_BODY, TARGET_LEG, TARGET_COUNT };
+/* The targets, from above: constant, name in files and SQL, at the pad, a kick there, in a sentence
+ * ("to the legs"). What else a new one asks for stands in DEVELOPERS.md. */
+#define TARGET_LIST(TARGET)                                                                        \
+    TARGET(HEAD, "head", "HEAD", "head kick", "head")                                              \
+    TARGET(BODY, "body", "BODY", "body kick", "body")                                              \
+    TARGET(LEG, "leg", "LEG", "low kick", "legs")
+
+#define TARGET_CONSTANT(target, name, heading, kick, words) TARGET_##target,
+enum target { TARGET_LIST(TARGET_CONSTANT) TARGET_COUNT };
+#undef TARGET_CONSTANT
+
 enum stance { STANCE_ORTHODOX, STANCE_SOUTHPAW, STANCE_SQUARE, STANCE_COUNT };
 enum position { POSITION_OPEN, POSITION_CLINCH, POSITION_COUNT };
 enum outcome { OUTCOME_ATTEMPTED, OUTCOME_LANDED, OUTCOME_BLOCKED, OUTCOME_COUNT };
@@ -67,6 +77,9 @@ extern const char *const limb_names[LIMB_COUNT];         /* "left_hand" ... */
 extern const char *const limb_words[LIMB_COUNT];         /* "left hand" ... */
 extern const char *const limb_briefs[LIMB_COUNT];        /* "L hand" ... */
 extern const char *const target_names[TARGET_COUNT];     /* "head" "body" "leg" */
+extern const char *const target_headings[TARGET_COUNT];  /* "HEAD" ... */
+extern const char *const target_kicks[TARGET_COUNT];     /* "head kick" "body kick" "low kick" */
+extern const char *const target_spoken[TARGET_COUNT];    /* "head" "body" "legs" */
 extern const char *const stance_names[STANCE_COUNT];     /* "orthodox" "southpaw" "square" */
 extern const char *const position_names[POSITION_COUNT]; /* "open" "clinch" */
 extern const char *const outcome_names[OUTCOME_COUNT];   /* "attempted" "landed" "blocked" */

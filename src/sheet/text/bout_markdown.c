@@ -132,11 +132,18 @@ static void rounds(struct buf *out, const struct figures *figures)
 
 static void grid(struct buf *out, const struct figures *figures)
 {
-    static const char *const names[] = {"RED head",  "RED body",  "RED leg",  "RED all",
-                                        "BLUE head", "BLUE body", "BLUE leg", "BLUE all"};
+    enum { COLUMNS = TARGET_COUNT + 1 };
+    char heads[CORNER_COUNT * COLUMNS][16];
+    const char *names[CORNER_COUNT * COLUMNS];
     char cell[CELL_SIZE];
+    for (int i = 0; i < CORNER_COUNT * COLUMNS; i++) {
+        int target = i % COLUMNS;
+        snprintf(heads[i], sizeof heads[i], "%s %s", i < COLUMNS ? "RED" : "BLUE",
+                 target < TARGET_COUNT ? target_names[target] : "all");
+        names[i] = heads[i];
+    }
     buf_adds(out, "\n## By limb and target (landed/attempted)\n");
-    table_head(out, "limb", names, 8);
+    table_head(out, "limb", names, CORNER_COUNT * COLUMNS);
     for (int limb = 0; limb <= LIMB_COUNT; limb++) { /* the last row: all limbs */
         if (limb < LIMB_COUNT && !figures->limb_shown[limb]) {
             continue;

@@ -187,6 +187,14 @@ static void grid_sum(struct buf *out, const struct figures *figures, enum corner
     add_count(out, cell, grid_widths[TARGET_COUNT], true);
 }
 
+static void grid_heading(struct buf *out)
+{
+    for (int target = 0; target <= TARGET_COUNT; target++) {
+        buf_add_fit(out, target < TARGET_COUNT ? target_names[target] : "all",
+                    -grid_widths[target]);
+    }
+}
+
 static void limb_name(struct buf *out, const char *name)
 {
     buf_adds(out, "  ");
@@ -195,8 +203,10 @@ static void limb_name(struct buf *out, const char *name)
 
 static void grid(struct buf *out, const struct figures *figures)
 {
-    static const char heading[] = "    head    body     leg      all";
-    buf_addf(out, "%s  LIMB        %s\n", heading, heading);
+    grid_heading(out);
+    buf_adds(out, "  LIMB        ");
+    grid_heading(out);
+    buf_adds(out, "\n");
     for (int limb = 0; limb < LIMB_COUNT; limb++) {
         if (figures->limb_shown[limb]) {
             grid_cells(out, figures, CORNER_RED, limb);

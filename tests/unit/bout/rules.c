@@ -46,7 +46,9 @@ static void rules_parse__bad_text__names_file_line_and_reason(void **state)
                 "r.ini: tie = extension needs extension_rounds");
     parse_fails(HEAD "[limits]\nround_limit_ends = round\n",
                 "r.ini: round_limit_ends = round needs system = rounds");
-    parse_fails("[rules]\nid = own\n", "r.ini: a rule set needs title");
+    parse_fails("[rules]\nid = own\n",
+                "r.ini: a rule set needs title, rounds, round_seconds, judges, "
+                "any strike in [strikes]");
 }
 
 static void rules_parse__nothing_said_of_officials__leaves_it_to_the_commission(void **state)

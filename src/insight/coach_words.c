@@ -317,16 +317,12 @@ static void say_lands(struct coach *coach, const struct coach_study *study,
 static void say_down(struct coach *coach, const struct coach_study *study)
 {
     struct coach_line *line = &coach->line[LINE_TAKES];
-    const struct subject *subjects = NULL;
     const struct entry *newest = NULL;
-    size_t count = fold_subjects(study->fold, &subjects);
     int downs = 0;
-    for (size_t i = 0; i < count; i++) {
-        const struct entry *now = &subjects[i].now;
-        if (subjects[i].counts && now->kind == ENTRY_STRIKE &&
-            now->strike.corner == coach->corner[SIDE_THEY] &&
-            (study->asked == 0 || now->round == study->asked) &&
-            now->strike.technique & TECHNIQUE_KNOCKDOWN) {
+    size_t at = 0;
+    for (const struct entry *now; (now = fold_knockdown(study->fold, &at)) != NULL;) {
+        if (knockdown_by(now) == coach->corner[SIDE_THEY] &&
+            (study->asked == 0 || now->round == study->asked)) {
             downs++;
             if (!newest || now->round > newest->round ||
                 (now->round == newest->round && now->elapsed_ms >= newest->elapsed_ms)) {
@@ -335,12 +331,15 @@ static void say_down(struct coach *coach, const struct coach_study *study)
         }
     }
     if (newest) {
-        char clock[WHEN_SIZE], what[48], words[sizeof line->words], often[32] = "once";
-        pad_words(what, limb_column(newest->strike.limb), (enum target)newest->strike.target);
+        char clock[WHEN_SIZE], what[64] = "", words[sizeof line->words], often[32] = "once";
+        if (newest->kind == ENTRY_STRIKE) { /* else nobody said with what */
+            pad_words(what, limb_column(newest->strike.limb), (enum target)newest->strike.target);
+            snprintf(what + strlen(what), sizeof what - strlen(what), ", ");
+        }
         if (downs > 1) {
             snprintf(often, sizeof often, "%d times, the last", downs);
         }
-        snprintf(words, sizeof words, "Knocked down %s: %s, R%d %s.%s%.100s", often, what,
+        snprintf(words, sizeof words, "Knocked down %s: %sR%d %s.%s%.100s", often, what,
                  newest->round, when_clock(clock, newest->elapsed_ms), line->words[0] ? " " : "",
                  line->words);
         snprintf(line->words, sizeof line->words, "%s", words);

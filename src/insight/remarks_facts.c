@@ -44,22 +44,33 @@ struct remark search_standing(const struct search *search, enum remark_kind kind
     return remark;
 }
 
+/* How many a corner had scored by then, also where nobody saw with which strike. */
+static int knockdowns_by(const struct search *search, enum corner corner, const struct blow *blow)
+{
+    int count = 0;
+    size_t at = 0;
+    for (const struct entry *down; (down = fold_knockdown(search->fold, &at)) != NULL;) {
+        count += knockdown_by(down) == corner &&
+                 (down->round < blow->round ||
+                  (down->round == blow->round && down->at_ms <= blow->at_ms));
+    }
+    return count;
+}
+
 static void find_knockdowns(struct search *search)
 {
-    int count[CORNER_COUNT] = {0, 0};
     for (size_t i = 0; i < search->stream->count; i++) {
         const struct blow *blow = &search->stream->blow[i];
         if (!(blow->strike.technique & TECHNIQUE_KNOCKDOWN)) {
             continue;
         }
-        count[blow->strike.corner]++;
         struct remark remark = event(search, REMARK_KNOCKDOWN, VARIANT_ONLY, TIER_KNOCKDOWN, blow);
         remark.pick.limb = (int8_t)blow->strike.limb;
         remark.pick.target = (int8_t)blow->strike.target;
         remark.number[0] = blow->round;
         remark.number[1] = blow->elapsed_ms;
-        remark.number[2] = count[CORNER_RED];
-        remark.number[3] = count[CORNER_BLUE];
+        remark.number[2] = knockdowns_by(search, CORNER_RED, blow);
+        remark.number[3] = knockdowns_by(search, CORNER_BLUE, blow);
         search_add(search, &remark);
     }
 }

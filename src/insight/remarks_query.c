@@ -308,13 +308,16 @@ static void setup(struct query *q)
                   "count(*) FILTER (WHERE NOT led) AS otherwise_thrown FROM b");
 }
 
+/* Knockdowns of a corner up to a strike: also those of which nobody saw the strike. */
+#define SCORED_BY(corner)                                                                          \
+    "(SELECT count(*) FROM knockdown AS k WHERE k.bout = strike.bout AND k.corner = '" corner      \
+    "' AND (k.round, k.at_ms) <= (strike.round, strike.at_ms)) AS " corner
+
 static void knockdown(struct query *q)
 {
     buf_adds(q->out,
-             "SELECT round, elapsed_ms, red, blue FROM (SELECT *, "
-             "count(*) FILTER (WHERE corner = 'red') OVER (" IN_ORDER " ROWS UNBOUNDED PRECEDING) "
-             "AS red, count(*) FILTER (WHERE corner = 'blue') OVER (" IN_ORDER
-             " ROWS UNBOUNDED PRECEDING) AS blue");
+             "SELECT round, elapsed_ms, red, blue FROM (SELECT *, " SCORED_BY("red")
+             ", " SCORED_BY("blue"));
     from_strikes(q, 0, 0);
     buf_addf(q->out, " AND knockdown) AS s WHERE red + blue = %lld",
              (long long)q->remark->number[2] + (long long)q->remark->number[3]);

@@ -56,6 +56,27 @@ bool down_stands(const struct subject *subjects, const size_t *list, size_t coun
            (is_marked(&subject->now) || !told_by_another(subjects, list, count, at));
 }
 
+const struct entry *fold_knockdown(const struct fold *fold, size_t *at)
+{
+    const struct subject *subjects = NULL;
+    const size_t *list = NULL;
+    size_t count = fold_downs(fold, &list);
+    fold_subjects(fold, &subjects);
+    while (*at < count) {
+        size_t i = (*at)++;
+        if (down_stands(subjects, list, count, i) &&
+            !is_incident(&subjects[list[i]].now, CODE_COUNT)) {
+            return &subjects[list[i]].now;
+        }
+    }
+    return NULL;
+}
+
+enum corner knockdown_by(const struct entry *knockdown)
+{
+    return corner_other(down_corner(knockdown));
+}
+
 void down_add(struct round_tally *tally, const struct entry *down)
 {
     enum corner corner = down_corner(down);

@@ -102,16 +102,10 @@ static struct window at_place(int round, int64_t elapsed_ms, bool beyond)
 
 static int find_knockdown(struct window *out, const struct fold *fold, struct error *err)
 {
-    const struct subject *subjects = NULL;
-    const size_t *list = NULL;
-    size_t count = fold_downs(fold, &list);
     bool found = false;
-    fold_subjects(fold, &subjects);
-    for (size_t i = 0; i < count; i++) {
-        const struct entry *now = &subjects[list[i]].now;
-        if (down_stands(subjects, list, count, i) &&
-            !(now->kind == ENTRY_INCIDENT && now->code == CODE_COUNT) &&
-            (!found || window_has(out, now->round, now->elapsed_ms, now->at_ms))) {
+    size_t at = 0;
+    for (const struct entry *now; (now = fold_knockdown(fold, &at)) != NULL;) {
+        if (!found || window_has(out, now->round, now->elapsed_ms, now->at_ms)) {
             *out = at_place(now->round, now->elapsed_ms, true);
             found = true;
         }

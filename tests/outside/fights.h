@@ -225,6 +225,13 @@ static inline size_t fight_random(struct entry *out, uint64_t *seed)
                 struct entry office = entry_of(desk, next[desk]++, at + 60, ENTRY_OFFICIAL);
                 office.code = (uint8_t)(CODE_RED + corner);
                 out[count++] = office;
+            } else if (what == 4 && roll(seed, 4) == 0) { /* nobody saw with what */
+                struct entry down = entry_of(desk, next[desk]++, at + 70, ENTRY_INCIDENT);
+                down.code = CODE_KNOCKED_DOWN;
+                down.round = (uint8_t)round;
+                down.elapsed_ms = (int32_t)(at + 70 - start);
+                down.strike.corner = (uint8_t)corner;
+                out[count++] = down;
             }
         }
     }

@@ -149,12 +149,22 @@ static void other_query(char *out, size_t size, const struct remark *c)
                  (int)c->window_ms);
         break;
     case REMARK_KNOCKDOWN:
-        snprintf(out, size,
-                 "SELECT round, elapsed_ms, (SELECT sum(o.corner = 'red') FROM s AS o WHERE "
-                 "o.knockdown AND o.n <= s.n), (SELECT sum(o.corner = 'blue') FROM s AS o WHERE "
-                 "o.knockdown AND o.n <= s.n) FROM s WHERE knockdown AND corner = '%s' AND %s AND "
-                 "round = %d AND elapsed_ms = %d",
-                 own, what, (int)c->number[0], (int)c->number[1]);
+        snprintf(
+            out, size,
+            /* d: marks, and "knocked down" (i) with no mark and no earlier one of it (e) near */
+            "WITH i AS (SELECT *, row_number() OVER (ORDER BY round, at_ms, utc_ms, desk, seq) "
+            "AS n FROM standing WHERE kind = 'incident' AND code = 'knocked_down' AND official), "
+            "d AS (SELECT round, at_ms, corner = 'red' AS red FROM s WHERE knockdown UNION ALL "
+            "SELECT round, at_ms, corner = 'blue' FROM i WHERE NOT EXISTS (SELECT 1 FROM s AS m "
+            "WHERE m.knockdown AND m.corner <> i.corner AND m.round = i.round AND "
+            "m.at_ms BETWEEN i.at_ms - 10000 AND i.at_ms + 10000) AND NOT EXISTS (SELECT 1 FROM "
+            "i AS e WHERE e.n < i.n AND e.corner = i.corner AND e.round = i.round AND "
+            "e.at_ms >= i.at_ms - 10000)) "
+            "SELECT s.round, s.elapsed_ms, sum(d.red), sum(1 - d.red) FROM s JOIN d ON "
+            "d.round < s.round OR (d.round = s.round AND d.at_ms <= s.at_ms) WHERE "
+            "s.knockdown AND s.corner = '%s' AND %s AND s.round = %d AND s.elapsed_ms = %d "
+            "GROUP BY s.n",
+            own, what, (int)c->number[0], (int)c->number[1]);
         break;
     default:
         fail_msg("kind %d", c->kind);

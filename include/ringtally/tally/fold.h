@@ -116,6 +116,11 @@ const struct entry *fold_before(const struct fold *fold, struct entry_name name)
 size_t fold_states(const struct fold *fold, const size_t **out);
 /* Indexes of those that may be a knockdown or a count. */
 size_t fold_downs(const struct fold *fold, const size_t **out);
+/* The knockdowns as events, one after the other: a strike's mark, or the other corner's "knocked
+ * down" where no mark tells of it. Begins with *at = 0; NULL: no more. */
+const struct entry *fold_knockdown(const struct fold *fold, size_t *at);
+/* Who scored such an event. */
+enum corner knockdown_by(const struct entry *knockdown);
 /* The tagger's view of that corner is blocked at the moment. */
 bool fold_hidden(const struct fold *fold, enum corner corner);
 /* Round clock milliseconds of a round (0: of all) in which the view of the corner was blocked. */

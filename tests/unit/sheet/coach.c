@@ -198,6 +198,14 @@ static void coach_sheet_write__knocked_down__comes_first(void **state)
     expect(&sample, 1, CORNER_BLUE,
            "TAKES MOST  Knocked down once: left head kick, R1 0:01. Right low kick: 4 of 4");
     expect_none(&sample, 1, CORNER_RED, "Knocked down");
+    /* Also where nobody saw with what; what is entered for the marked strike is no second one. */
+    sample_incident(&sample, CORNER_BLUE, CODE_KNOCKED_DOWN, 0, "");
+    expect(&sample, 1, CORNER_BLUE, "TAKES MOST  Knocked down once: left head kick, R1 0:01.");
+    sample.now += 60000;
+    sample_incident(&sample, CORNER_BLUE, CODE_KNOCKED_DOWN, 0, "");
+    expect(&sample, 1, CORNER_BLUE, "TAKES MOST  Knocked down 2 times, the last: R1 1:01.");
+    sample_incident(&sample, CORNER_RED, CODE_KNOCKED_DOWN, 0, "");
+    expect(&sample, 1, CORNER_RED, "TAKES MOST  Knocked down once: R1 1:0");
     sample_release(&sample);
 }
 

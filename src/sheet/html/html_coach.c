@@ -141,7 +141,8 @@ static void head(struct buf *out, const struct figures *figures, const struct co
 
 static void lines(struct buf *out, const struct coach *coach)
 {
-    static const char *const classes[LINE_COUNT] = {"lands", "takes", "changed"};
+    static const char *const classes[] = {"lands", "takes", "changed"};
+    _Static_assert(sizeof classes / sizeof classes[0] == LINE_COUNT, "a colour a line");
     buf_adds(out, "<section class=\"lines\">\n");
     for (int i = 0; i < LINE_COUNT; i++) {
         const struct coach_line *line = &coach->line[i];

@@ -464,27 +464,6 @@ static void remarks__events__first_milestone_knockdown(void **state)
     fight_end(&fight);
 }
 
-/* A knockdown of which nobody saw the strike is one all the same: the next is not the first. */
-static void remarks__knockdown__after_one_that_no_strike_tells(void **state)
-{
-    (void)state;
-    struct fight fight = fight_new();
-    fight_round(&fight);
-    fight_throw(&fight, 20000, CORNER_BLUE, JAB, LANDED);
-    struct entry down = test_entry(0, ++fight.seq, fight.start + 21000, ENTRY_INCIDENT);
-    down.code = CODE_KNOCKED_DOWN;
-    down.round = 1;
-    down.elapsed_ms = 21000;
-    down.strike.corner = CORNER_RED;
-    fight_add(&fight, down);
-    fight_throw_as(&fight, 127000, CORNER_RED, JAB, TECHNIQUE_KNOCKDOWN);
-    struct remarks remarks = find(&fight);
-    assert_says(&remarks, "Knockdown by Red with a left hand to the head, 2:07 into round 1: one "
-                          "each now.");
-    remarks_release(&remarks);
-    fight_end(&fight);
-}
-
 static void remarks__moments__near_a_bell(void **state)
 {
     (void)state;
@@ -614,7 +593,6 @@ int main(void)
         cmocka_unit_test(remarks__cases__too_few_are_not_compared),
         cmocka_unit_test(remarks__short_round__no_pace),
         cmocka_unit_test(remarks__events__first_milestone_knockdown),
-        cmocka_unit_test(remarks__knockdown__after_one_that_no_strike_tells),
         cmocka_unit_test(remarks__moments__near_a_bell),
         cmocka_unit_test(remarks__rank__newest_round_first_milestones_last),
         cmocka_unit_test(remarks__names__of_people),

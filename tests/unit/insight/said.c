@@ -160,9 +160,28 @@ static void swing__of_a_target(void **state)
     fight_end(&fight);
 }
 
+/* A knockdown of which nobody saw the strike is one all the same: the next is not the first. */
+static void said__knockdown__after_one_that_no_strike_tells(void **state)
+{
+    (void)state;
+    struct fight fight = fight_new();
+    fight_round(&fight);
+    struct entry down = test_entry(0, ++fight.seq, fight.start + 21000, ENTRY_INCIDENT);
+    down.code = CODE_KNOCKED_DOWN;
+    down.elapsed_ms = 21000;
+    down.strike.corner = CORNER_RED;
+    fight_add(&fight, down);
+    fight_throw_as(&fight, 127000, CORNER_RED, LIMB_LEFT_HAND, TARGET_HEAD, TECHNIQUE_KNOCKDOWN);
+    check(&fight, "Knockdown by Red with a left hand to the head, 2:07 into round 1: one each now.",
+          true);
+    check(&fight, "First knockdown", false);
+    fight_end(&fight);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(said__knockdown__after_one_that_no_strike_tells),
         cmocka_unit_test(lead_taken__from_twenty_landed_on),
         cmocka_unit_test(lead_taken__not_by_who_had_it),
         cmocka_unit_test(milestones__to_the_strike),

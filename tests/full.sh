@@ -1,7 +1,8 @@
 #!/bin/sh
 # The whole proof that nothing is lost: hours of what the suite does for seconds. Leaves its reports in build-full/.
 #   sh tests/full.sh             all of it
-#   sh tests/full.sh power ...   parts: power, soak, calls, live, tamper, hub, fuzz
+#   sh tests/full.sh power ...   parts: power, soak, calls, live, tamper, hub, fuzz;
+#                                warnings, analyse, presets, valgrind
 set -u
 
 root=$(CDPATH='' cd -- "$(dirname -- "$0")/.." && pwd)
@@ -24,7 +25,25 @@ part() {
     "$@" >"$out/$name.txt" 2>&1 || failed=1
     tail -n 12 "$out/$name.txt"
 }
-parts=${*:-power soak live calls tamper hub fuzz}
+
+# All that there is, by both compilers at each optimisation: -O0 sees less than half of what they warn of.
+warnings() {
+    for compiler in gcc clang; do
+        for type in Debug RelWithDebInfo Release; do
+            cmake -S "$root" -B "$out/$compiler-$type" -G Ninja -DCMAKE_C_COMPILER="$compiler" \
+                -DCMAKE_BUILD_TYPE="$type" && ninja -C "$out/$compiler-$type" -k 0 || return 1
+        done
+    done
+}
+
+# The sanitizers that tests/run.sh does not run.
+presets() {
+    for preset in undefined leak memory; do
+        (cd "$root" && cmake --workflow --preset "$preset") || return 1
+    done
+}
+
+parts=${*:-power soak live calls tamper hub fuzz warnings analyse presets valgrind}
 part power "$out/tests/power/power" 20000
 part soak /usr/bin/python3 "$root/tests/soak/check_soak.py" "$out/tests/soak/soak" "$out/ringtally" 10000
 part live "$out/tests/fault/fault_live"
@@ -34,5 +53,9 @@ part tamper /usr/bin/python3 "$root/tests/outside/check_tamper.py" "$root/schema
     "$out/tests/fault/tamper_bytes" all
 part hub /usr/bin/python3 "$root/tests/hub/check_exchange.py" "$out/ringtally" "$out/tests/feed/scribe" many 200
 part fuzz sh "$root/tests/fuzz.sh" all 3600
-[ "$failed" -eq 0 ] && echo "nothing was lost"
+part warnings warnings
+part analyse sh "$root/tests/analyse.sh"
+part presets presets
+part valgrind sh "$root/tests/valgrind.sh"
+[ "$failed" -eq 0 ] && echo "nothing was lost, and nothing found"
 exit "$failed"

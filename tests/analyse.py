@@ -102,7 +102,7 @@ def main():
     if unread:
         sys.exit(f"analyse: not built by anything: {' '.join(unread)}")
     wanted = read_suppressed()
-    found = set()
+    found, left = set(), 0  # a header's findings come with each file that includes it
     with tempfile.TemporaryDirectory(dir=build) as folder, \
             concurrent.futures.ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:
         planted = os.path.join(folder, "planted.c")
@@ -113,15 +113,16 @@ def main():
             if not any(finding[2] != "failed" for finding in look(tool, planted, ["-std=c17"])):
                 sys.exit(f"analyse: {tool} does not see a planted fault")
             for one in pool.map(lambda path, tool=tool: look(tool, path, flags[path]), files):
-                found |= one
-    left = sorted(finding for finding in found if not is_suppressed(finding, wanted))
-    for path, line, checks, text in left:
-        print(f"{path}:{line}: {text} [{checks}]")
+                for finding in sorted(one - found):
+                    found.add(finding)
+                    if not is_suppressed(finding, wanted):
+                        left += 1
+                        print("{0}:{1}: {3} [{2}]".format(*finding), flush=True)
     stale = [" ".join(key) for key, times in wanted.items() if not times] if whole and len(tools) == 3 else []
     for line in stale:
         print(f"{SUPPRESS}: needed no more: {line}")
     if left or stale:
-        sys.exit(f"{len(left)} findings, {len(stale)} reasons without one")
+        sys.exit(f"{left} findings, {len(stale)} reasons without one")
     print("nothing found")
 
 

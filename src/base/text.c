@@ -285,6 +285,7 @@ int text_encode(char out[5], int32_t point)
         out[0] = '?';
         size = 1;
     }
+    foreign_bytes(out, (size_t)size);
     out[size] = '\0';
     return (int)size;
 }

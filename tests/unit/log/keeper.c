@@ -130,6 +130,54 @@ static void keeper_news__other_desk__comes_once_with_its_row(void **state)
     stage_close(&stage);
 }
 
+/* All that comes until the other desk's entry with that number, and nothing else than its entries.
+ */
+static void expect_others(const struct stage *stage, int64_t first, int64_t last)
+{
+    while (first <= last) {
+        struct desk_row *desks = NULL;
+        struct entry *entries = NULL;
+        int desk_count = 0;
+        size_t count = 0;
+        assert_true(woken(stage));
+        assert_int_equal(keeper_news(stage->keeper, &desks, &desk_count, &entries, &count), 0);
+        for (size_t i = 0; i < count; i++) {
+            assert_int_equal(entries[i].name.desk, 1);
+            assert_int_equal(entries[i].name.seq, first++);
+        }
+        free(desks);
+        free(entries);
+    }
+    assert_int_equal(first, last + 1);
+}
+
+/* What is stored of one's own before others write is not told to oneself again, in whatever batches
+ * it went, and others' entries come whatever their numbers are. */
+static void keeper_news__own_entries__never_come_back(void **state)
+{
+    struct place *place = *state;
+    struct stage stage;
+    struct error err = {0};
+    stage_open(&stage, place);
+    struct desk_row both[2] = {stage.desk, new_desk(stage.log, 1, 0)};
+    int64_t own = 0;
+    for (int64_t turn = 0; turn < 3; turn++) {
+        static const int batches[] = {1, 5, 1};
+        struct entry mine[5];
+        for (int i = 0; i < batches[turn]; i++) {
+            own++;
+            mine[i] = entry_of(0, own, 1000 + own, ENTRY_STRIKE);
+        }
+        assert_int_equal(keeper_give(stage.keeper, mine, (size_t)batches[turn]), 0);
+        assert_true(keeper_flush(stage.keeper, patience_ms));
+        struct entry others[2] = {entry_of(1, 2 * turn + 1, 2000 + turn, ENTRY_STRIKE),
+                                  entry_of(1, 2 * turn + 2, 2000 + turn, ENTRY_STRIKE)};
+        assert_ok(log_append(stage.log, both, others, 2, &err), err);
+        expect_others(&stage, 2 * turn + 1, 2 * turn + 2);
+    }
+    stage_close(&stage);
+}
+
 /* Another desk's rescue file is loaded first, the rest of its log later. */
 static void keeper_news__entries_below_those_known__come_too(void **state)
 {
@@ -232,6 +280,7 @@ int main(void)
         with_place(keeper_give__entries__are_durable_when_it_says_so),
         with_place(keeper_close__entries_that_wait__are_written_first),
         with_place(keeper_news__other_desk__comes_once_with_its_row),
+        with_place(keeper_news__own_entries__never_come_back),
         with_place(keeper_news__entries_below_those_known__come_too),
         with_place(keeper_open__entries_behind_the_mark__are_news),
         with_place(keeper__database_taken_away__says_so_and_gives_entries_back),

@@ -233,6 +233,97 @@ static void align__make__finds_each_rounds_lateness(void **state)
     }
 }
 
+/* `count` strikes of one kind within a moment, as a key that bounces writes them. */
+static void add_flurry(struct align_strike *out, size_t *size, int round, int32_t at_ms, int count)
+{
+    for (int i = 0; i < count; i++) {
+        out[*size] = strike_at(900 + (int64_t)*size, round, at_ms + 8 * i, CORNER_RED,
+                               LIMB_LEFT_HAND, TARGET_HEAD, OUTCOME_LANDED);
+        (*size)++;
+    }
+}
+
+/* A flurry that one desk alone has and another flurry that the other alone has heap up as many
+ * pairs as they have strikes times strikes; yet one strike is one strike, and the rest of the round
+ * says where the clock is. */
+static void align__make__the_highest_heap_is_not_the_clock(void **state)
+{
+    (void)state;
+    seed = 21;
+    for (int flurry_at = 20000; flurry_at <= 100000; flurry_at += 80000) { /* before, behind */
+        struct align_options options = ALIGN_DEFAULTS;
+        struct align_strike a[60], b[60];
+        struct align align;
+        size_t n = make_bout(a, 40, 1);
+        size_t m = tag_again(b, a, n, (int32_t[]){3000, 0, 0}, 100, 5, 5);
+        add_flurry(a, &n, 1, 60000, 10);
+        add_flurry(b, &m, 1, flurry_at, 10);
+        align_sort(a, n);
+        align_sort(b, m);
+        assert_int_equal(align_make(&align, a, n, b, m, &options), 0);
+        assert_in_range(lround(align.round[0].lateness_ms), 2960, 3040);
+        assert_true(count_right(&align, a, b) >= 30);
+        align_release(&align);
+    }
+}
+
+/* Where heaps elsewhere are higher than a round's own, the other rounds say where to look. */
+static void align__make__the_bout_says_where_a_round_is(void **state)
+{
+    (void)state;
+    struct align_options options = ALIGN_DEFAULTS;
+    struct align_strike a[160], b[160];
+    struct align align;
+    seed = 22;
+    size_t n = make_bout(a, 90, 3);
+    size_t m = tag_again(b, a, n, (int32_t[]){3000, 3000, 3000}, 100, 5, 5);
+    add_flurry(a, &n, 3, 80000, 12);
+    for (int i = 0; i < 4; i++) {
+        add_flurry(b, &m, 3, 50000 + 20000 * i, 12);
+    }
+    align_sort(a, n);
+    align_sort(b, m);
+    assert_int_equal(align_make(&align, a, n, b, m, &options), 0);
+    assert_int_equal(align.rounds, 3);
+    for (int r = 0; r < 3; r++) {
+        assert_in_range(lround(align.round[r].lateness_ms), 2960, 3040);
+    }
+    align_release(&align);
+}
+
+/* The same six strikes once more ten seconds later: both places are as likely, and the one where
+ * the bout is believed to be is taken. */
+static void align__make__of_two_like_places_the_bouts_own(void **state)
+{
+    (void)state;
+    for (int again_ms = -10000; again_ms <= 10000; again_ms += 20000) {
+        struct align_options options = ALIGN_DEFAULTS;
+        struct align_strike a[160], b[160];
+        struct align align;
+        seed = 23;
+        size_t n = make_bout(a, 60, 2);
+        size_t m = tag_again(b, a, n, (int32_t[]){2000, 2000, 0}, 100, 0, 0);
+        for (int i = 0; i < 6; i++) {
+            struct align_strike strike =
+                strike_at(200 + i, 3, 50000 + 700 * i, (enum corner)(i % 2),
+                          (enum limb)(LIMB_LEFT_HAND + i % 2), (enum target)(i % 3),
+                          i % 4 ? OUTCOME_LANDED : OUTCOME_ATTEMPTED);
+            a[n++] = strike;
+            strike.elapsed_ms += 2000;
+            b[m++] = strike;
+            strike.elapsed_ms += again_ms;
+            strike.name.seq += 100;
+            b[m++] = strike;
+        }
+        align_sort(a, n);
+        align_sort(b, m);
+        assert_int_equal(align_make(&align, a, n, b, m, &options), 0);
+        assert_int_equal(align.rounds, 3);
+        assert_in_range(lround(align.round[2].lateness_ms), 1900, 2100);
+        align_release(&align);
+    }
+}
+
 static void align__make__finds_drift(void **state)
 {
     (void)state;
@@ -457,6 +548,9 @@ int main(void)
         cmocka_unit_test(align__make__same_pairs_when_exchanged),
         cmocka_unit_test(align__make__equal_costs_settled_always_alike),
         cmocka_unit_test(align__make__finds_each_rounds_lateness),
+        cmocka_unit_test(align__make__the_highest_heap_is_not_the_clock),
+        cmocka_unit_test(align__make__the_bout_says_where_a_round_is),
+        cmocka_unit_test(align__make__of_two_like_places_the_bouts_own),
         cmocka_unit_test(align__make__finds_drift),
         cmocka_unit_test(align__make__a_clock_that_was_not_started),
         cmocka_unit_test(align__make__corners_do_not_stand_in_each_others_way),

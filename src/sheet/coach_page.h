@@ -18,6 +18,14 @@ const struct coverage_part *coach_part(const struct figures *figures, const stru
                                        enum side side);
 /* As count_cell; unknown where nobody tagged that side in the round. */
 void coach_count(char out[CELL_SIZE], const struct coach_round *round, enum side side);
+/* What stands before, within and behind a line of stances: "BEGIN stance STRIKES counts SHARE
+ * share; stance ... END". */
+struct stances_form {
+    const char *begin, *strikes, *share, *end;
+};
+/* What that side threw from each stance that it struck from, in a line; nothing where from none. */
+void coach_stances(struct buf *out, const struct coach *coach, enum side side,
+                   const struct stances_form *form);
 /* What was looked at, and how much chance may make of it. */
 void coach_note(struct buf *out, const struct coach *coach);
 

@@ -73,6 +73,24 @@ void coach_count(char out[CELL_SIZE], const struct coach_round *round, enum side
     }
 }
 
+void coach_stances(struct buf *out, const struct coach *coach, enum side side,
+                   const struct stances_form *form)
+{
+    bool any = false;
+    for (int stance = 0; stance < STANCE_COUNT; stance++) {
+        const struct count *count = &coach->from[side][stance];
+        if (count->attempted) {
+            char strikes[CELL_SIZE], share[CELL_SIZE];
+            count_cell(strikes, count);
+            coach_share(share, count, coach->from_share[side][stance]);
+            buf_addf(out, "%s%s%s%s%s%s", any ? "; " : form->begin, stance_names[stance],
+                     form->strikes, strikes, form->share, share);
+            any = true;
+        }
+    }
+    buf_adds(out, any ? form->end : "");
+}
+
 void coach_note(struct buf *out, const struct coach *coach)
 {
     if (coach->bell) {

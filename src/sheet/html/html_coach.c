@@ -160,23 +160,6 @@ static void lines(struct buf *out, const struct coach *coach)
     buf_adds(out, "</section>\n");
 }
 
-static void stances(struct buf *out, const struct coach *coach, enum side side)
-{
-    bool any = false;
-    for (int stance = 0; stance < STANCE_COUNT; stance++) {
-        const struct count *count = &coach->from[side][stance];
-        if (count->attempted) {
-            char strikes[CELL_SIZE], share[CELL_SIZE];
-            count_cell(strikes, count);
-            coach_share(share, count, coach->from_share[side][stance]);
-            buf_addf(out, "%s%s <b>%s</b> %s", any ? "; " : "<p class=\"stance\">from ",
-                     stance_names[stance], strikes, share);
-            any = true;
-        }
-    }
-    buf_adds(out, any ? "</p>\n" : "");
-}
-
 static void pads(struct buf *out, const struct figures *figures, const struct coach *coach)
 {
     static const char *const headings[SIDE_COUNT] = {"We land", "We take"};
@@ -203,7 +186,9 @@ static void pads(struct buf *out, const struct figures *figures, const struct co
         } else {
             buf_adds(out, "<p class=\"gap\">Not tagged: unknown.</p>\n");
         }
-        stances(out, coach, (enum side)side);
+        coach_stances(
+            out, coach, (enum side)side,
+            &(struct stances_form){"<p class=\"stance\">from ", " <b>", "</b> ", "</p>\n"});
         buf_adds(out, "</article>\n");
     }
     buf_adds(out, "</section>\n");

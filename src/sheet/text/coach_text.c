@@ -130,28 +130,6 @@ static void pad_table(struct buf *out, const struct figures *figures, const stru
     end_line(out);
 }
 
-static void stances(struct buf *out, const struct coach *coach)
-{
-    for (int side = 0; side < SIDE_COUNT; side++) {
-        bool any = false;
-        for (int stance = 0; stance < STANCE_COUNT; stance++) {
-            const struct count *count = &coach->from[side][stance];
-            if (count->attempted) {
-                char strikes[CELL_SIZE], share[CELL_SIZE];
-                count_cell(strikes, count);
-                coach_share(share, count, coach->from_share[side][stance]);
-                buf_addf(out, "%s%s %s, %s",
-                         any    ? "; "
-                         : side ? "they  "
-                                : "we    ",
-                         stance_names[stance], strikes, share);
-                any = true;
-            }
-        }
-        buf_adds(out, any ? "\n" : "");
-    }
-}
-
 static void round_line(struct buf *out, const struct coach_round *round)
 {
     char name[8] = "bout";
@@ -195,7 +173,8 @@ void coach_text(struct buf *out, const struct figures *figures, const struct coa
     }
     buf_adds(out, "landed/attempted; . : * # more and more landed; K a knockdown\n");
     rule(out);
-    stances(out, coach);
+    coach_stances(out, coach, SIDE_WE, &(struct stances_form){"we    ", " ", ", ", "\n"});
+    coach_stances(out, coach, SIDE_THEY, &(struct stances_form){"they  ", " ", ", ", "\n"});
     buf_adds(out, "      we  accuracy, 95%  output/min, 95%"
                   "    they  accuracy, 95%  output/min, 95%\n");
     for (int i = coach->first; i < coach->listed; i++) {

@@ -106,6 +106,11 @@ for name in $(git ls-files 2>/dev/null | cut -d/ -f1 | sort -u); do
     esac
 done
 
+# Every word that a command takes is in its help.
+for word in $(grep -ohE '\{"--?[a-z][a-z-]*"' src/cli/*.c | tr -d '{"' | sort -u); do
+    grep -qE -- "(^|[^a-z-])$word([^a-z-]|\$)" src/cli/main.c || offend "$word is in no help of src/cli/main.c"
+done
+
 # The map in the contributor's guide names every room, and no other.
 for room in $(cd src && ls -d */ | tr -d /); do
     grep -q "^src/$room/ " DEVELOPERS.md || offend "DEVELOPERS.md's map has no src/$room/"

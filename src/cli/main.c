@@ -44,15 +44,15 @@ static const struct {
      "  ringtally keys show ID",
      "The key maps there are, for --keymap; show writes one, to start your own from."},
     {"desk", command_desk, "the console: tags a bout, at the ring or from a recording",
-     "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow] [--keymap NAME]\n"
-     "                 [--keys FILE [--speed N|max] [--headless]] [--record FILE]\n"
+     "desk BOUT [--corner red|blue|both] [--operator NAME] [--shadow [--own-clock]]\n"
+     "                 [--keymap NAME] [--keys FILE [--speed N|max] [--headless]] [--record FILE]\n"
      "                 [--no-bell] [--no-flash]\n"
      "  ringtally desk BOUT --watch [--keymap NAME]\n"
      "  ringtally desk BOUT --recording FILE | --player SOCKET [--looks]",
      "Opens the console on a bout, or resumes it.\n"
      "  --corner C       the corner that this desk tags (both)\n"
      "  --operator NAME  who tags (your login name)\n"
-     "  --shadow         tag beside the official desk, as a check\n"
+     "  --shadow         tag beside the official desk, as a check; --own-clock: not by its clock\n"
      "  --keymap NAME    us-qwerty, de-qwertz, fr-azerty, or a file of your own (us-qwerty)\n"
      "  --keys FILE      play a key script; any key takes over\n"
      "  --speed N|max    times real time (1)\n"
@@ -84,10 +84,12 @@ static const struct {
      "  --heartbeat S    and a line that says who is alive, every so many seconds (5)\n"
      "  --bom            CSV begins with the mark by which some spreadsheets know UTF-8"},
     {"sheet", command_sheet, "the round sheet, for people; for a corner, with --for",
-     "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [--seen] [--bom] [-o FILE]\n"
+     "sheet BOUT [--round N] [--format text|markdown|csv|json|html] [--seen] [--cards] [--bom]\n"
+     "                  [-o FILE]\n"
      "  ringtally sheet BOUT --for red|blue [--round N] [--format text|html] [-o FILE]",
      "The round sheet, for people.\n"
      "  --seen           output over the time alone in which the view was not blocked\n"
+     "  --cards          the judges' cards too, where scoring is closed and nothing is announced\n"
      "  --for CORNER     the coach's page of one corner: what lands, what hurts, what changed"},
     {"remarks", command_remarks, "short sentences that a bout's numbers carry",
      "remarks BOUT [--round N] [--top K] [--format text|json]",
@@ -114,7 +116,8 @@ static const struct {
      "first\n"
      "  --gap S          longest gap within one (1.5)\n"
      "  --first-frame TC time code of the recording's first frame: WebVTT counts from there\n"
-     "                   (00:00:00:00)"},
+     "                   (00:00:00:00)\n"
+     "It knows no gate: what a feed holds back is among them, for whoever is to look at it."},
     {"sync", command_sync, "notes the time code of a known moment, for marks",
      "sync BOUT --timecode TC [--rate R] [--at MOMENT | --now] [--operator NAME]",
      "Notes the time code read off the recording at a known moment: marks are reckoned from it.\n"

@@ -44,15 +44,24 @@ say "address and undefined-behaviour sanitizers: build-tests/"
 build "$root/build-tests" -DRINGTALLY_AXE="$axe" -DCMAKE_BUILD_TYPE=Debug -DRINGTALLY_SANITIZE=address,undefined
 suite "$root/build-tests"
 
-say "thread sanitizer: build-tests-tsan/"
-targets=tsan_tests
-build "$root/build-tests-tsan" -DCMAKE_BUILD_TYPE=Debug -DRINGTALLY_SANITIZE=thread
-suite "$root/build-tests-tsan" -L tsan
-
+# The simulations compute while the thread sanitizer's tests wait for terminals.
 say "what users get, optimised and hardened, and simulations that take its speed: build-tests-release/"
 targets="ringtally ringtally-feed ringtally-hub simulations"
 build "$root/build-tests-release" -DCMAKE_BUILD_TYPE=RelWithDebInfo
-suite "$root/build-tests-release" -L 'release|simulation'
+suite "$root/build-tests-release" -L 'release|simulation' >/dev/null 2>&1 &
+simulations=$!
+
+say "thread sanitizer: build-tests-tsan/"
+targets=tsan_tests
+raced=
+build "$root/build-tests-tsan" -DCMAKE_BUILD_TYPE=Debug -DRINGTALLY_SANITIZE=thread &&
+    suite "$root/build-tests-tsan" -L tsan || raced=yes
+wait "$simulations" || {
+    cat "$root/build-tests-release/suite.log"
+    exit 1
+}
+[ -z "$raced" ]
+cat "$root/build-tests-release/suite.log"
 
 command -v chromium >/dev/null ||
     say "not run: the page in a browser (label browser), since chromium is not installed"

@@ -10,6 +10,7 @@
 
 #include <sqlite3.h>
 
+#include "ringtally/base/digest.h"
 #include "ringtally/log/exchange.h"
 #include "ringtally/log/log.h"
 
@@ -184,6 +185,9 @@ int schema_newest(void);
 /* Whether tables, indexes and triggers are those that the steps up to `version` make, to the
  * letter. */
 int schema_check(struct log *log, int version, struct error *err);
+/* The digest of these, 0 or -1; and of what the newest version's steps make, which a test holds. */
+int schema_digest(char out[DIGEST_TEXT], sqlite3 *db);
+extern const char schema_made[DIGEST_TEXT];
 
 /* Notes which files the connection works on, once it has read. */
 void log_note_file(struct log *log);

@@ -5,6 +5,7 @@
 
 #include "ringtally/log/verify.h"
 #include "ringtally/tally/fold.h"
+#include "log/sql.h"
 
 #define NEWEST         4
 #define SAMPLE_ENTRIES 120
@@ -53,6 +54,18 @@ static char *schema_of(const char *path)
     sqlite3_finalize(row);
     sqlite3_close(db);
     return copy;
+}
+
+/* A fresh database is known by a digest that stands in the program: without it each opening would
+ * make a second database to compare with. */
+static void schema__of_the_newest_version__is_known_by_its_digest(void **state)
+{
+    struct place *place = *state;
+    char digest[DIGEST_TEXT] = "";
+    struct log *log = open_log(place, LOG_CREATE);
+    assert_int_equal(schema_digest(digest, log->db), 0);
+    assert_string_equal(digest, schema_made);
+    log_close(log);
 }
 
 static void migrate__every_past_version__equals_a_fresh_database(void **state)
@@ -146,6 +159,8 @@ int main(int argc, char **argv)
         return make_sample(argv[2]);
     }
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(schema__of_the_newest_version__is_known_by_its_digest,
+                                        place_set_up, place_tear_down),
         cmocka_unit_test(migrate__every_past_version__equals_a_fresh_database),
         cmocka_unit_test(migrate__sample__keeps_cards_and_entries),
     };

@@ -3,6 +3,7 @@
 
 usage: hub.py [--part strikes|key|memory|send|history] RINGTALLY SCRIBE [DESKS SECONDS BOUTS]
        50 20 10000 if not said; history at BOUTS / 10 and BOUTS; --part: that one alone
+       (100000 bouts: 12 GB in the temporary folder, and some ten minutes)
 
 The cluster is a real one in a temporary folder, with fsync. Times of rows are the server's commit
 timestamps, on the same clock as the desks' own.

@@ -115,6 +115,9 @@ def check_same(yard, program, scribe, cluster, uri):
     insert = "INSERT INTO same_person (name, other, same, said_by) VALUES ('a', 'b', true, 'x')"
     cluster.sql(insert, user="booth", code=1)
     cluster.sql(insert, user="clerk")
+    said = [asker.ask("history", "Zoe Rook", "--hub", cluster.uri(user=user)) for user in ("clerk", "hub")]
+    assert said[0] == said[1], said
+    asker.ask("history", "Zoe Rook", "--hub", cluster.uri(user="booth"), code=1)
     for text in ("DELETE FROM same_person", "UPDATE same_person SET same = false"):
         cluster.sql(text, user="clerk", code=1)
 

@@ -32,7 +32,7 @@ for target in $targets; do
     [ ! -d "$root/tests/fuzz/seeds/$target" ] || first=$root/tests/fuzz/seeds/$target
     # shellcheck disable=SC2086 # a path or nothing
     RINGTALLY_FUZZ=$target LLVM_PROFILE_FILE=$out/$target.profraw TZ=UTC LC_ALL=C.UTF-8 \
-        nice "$out/tests/fuzz/fuzz_guided" -max_total_time="$seconds" -timeout=20 -rss_limit_mb=3000 -max_len=20000 \
+        nice "$out/tests/fuzz/fuzz_guided" -max_total_time="$seconds" -timeout=120 -rss_limit_mb=3000 -max_len=20000 \
         -print_final_stats=1 -verbosity=0 -artifact_prefix="$out/found/$target/" "$out/corpus/$target" $first \
         >"$out/$target.log" 2>&1 || failed=1
     grep -E 'ERROR|fuzz: |SUMMARY|runtime error|Test unit written|number_of_executed_units' "$out/$target.log" |

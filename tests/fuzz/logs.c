@@ -13,7 +13,11 @@
 #include "ringtally/data/data.h"
 #include "ringtally/log/log_watch.h"
 #include "ringtally/log/portable.h"
+#include "ringtally/log/verify.h"
+#include "ringtally/sheet/coach_sheet.h"
 #include "ringtally/sheet/log_sheet.h"
+#include "ringtally/sheet/marks_sheet.h"
+#include "ringtally/sheet/remarks_sheet.h"
 #include "ringtally/sheet/sheet.h"
 #include "targets.h"
 
@@ -69,6 +73,64 @@ static void check_home(const char *path)
     }
 }
 
+/* Remarks, with what former bouts hold, and each corner's page. */
+static void print_remarks(struct reading *reading)
+{
+    struct error err = {0};
+    struct remarks remarks = {0};
+    struct remarks_view view = {.bout = &reading->bout, .remarks = &remarks};
+    struct buf out = BUF_INIT;
+    int code = reading_former(reading, &err);
+    code = code ? code
+                : remarks_init(&remarks, reading->fold, reading->view.signs, reading->view.former,
+                               &remark_rule_default, reading->view.now_ms, &err);
+    code = code ? code : remarks_text(&out, &view, &err);
+    code = code ? code : remarks_json(&out, &view, &err);
+    for (int corner = 0; corner < CORNER_COUNT && !code; corner++) {
+        for (int format = 0; format < COACH_FORMATS && !code; format++) {
+            code = coach_sheet_write(&out, &reading->view, (enum corner)corner,
+                                     (enum coach_format)format, &err);
+        }
+    }
+    fuzz_check(code, &err);
+    remarks_release(&remarks);
+    buf_release(&out);
+}
+
+/* The list of entries in every form, the marks, and what verify finds, which is one line. */
+static void print_record(const struct reading *reading)
+{
+    struct error err = {0};
+    struct log_sheet_view view = {&reading->bout, reading->fold, 0, true, false};
+    struct marks_plan plan = marks_plan_default;
+    struct marks_view marks = {.sheet = &reading->view, .plan = &plan, .first_frame = -1};
+    struct mark *found = NULL;
+    struct verified verified;
+    struct buf out = BUF_INIT, faults = BUF_INIT;
+    int code = log_sheet_table(&out, &view, &err);
+    code = code ? code : log_sheet_csv(&out, &view, &err);
+    code = code ? code : log_sheet_json(&out, &view, &err);
+    code = code ? code : marks_find(&found, &marks.count, reading->fold, &plan, &err);
+    marks.marks = found;
+    for (int format = 0; format < MARKS_FORMATS && !code && marks_sync(&marks.sync, reading->fold);
+         format++) {
+        code = marks_write(&out, &marks, (enum marks_format)format, &err);
+    }
+    fuzz_check(code, &err);
+    err = (struct error){0};
+    code = verify_bout(reading->log, &reading->bout, reading->fold, &verified, &faults, &err);
+    code = code ? code : verify_file(reading->log, &faults, &err);
+    fuzz_check(code, &err);
+    for (size_t i = 0; i < faults.size; i++) {
+        if ((unsigned char)faults.text[i] < 0x20) {
+            fuzz_fail("what verify found is one line", faults.text);
+        }
+    }
+    free(found);
+    buf_release(&out);
+    buf_release(&faults);
+}
+
 static void print_sheets(const struct reading *reading)
 {
     struct error err = {0};
@@ -115,6 +177,8 @@ static void read_bout(const char *path, const char *ref)
     fuzz_check(code, &err);
     if (!code) {
         print_sheets(&reading);
+        print_record(&reading);
+        print_remarks(&reading);
         export_again(&reading);
     }
     reading_release(&reading);

@@ -175,6 +175,9 @@ void cli_bom(struct buf *out, bool wanted)
 
 int cli_write(const char *path, const char *text, size_t size, struct error *err)
 {
+    if (path && log_owns(NULL, path)) {
+        return error_set(err, ERROR_USAGE, "-o %s: this is a database, which would be lost", path);
+    }
     if (path) {
         return file_write(path, text, size, err);
     }

@@ -51,16 +51,35 @@ static bool is_database(const char *path)
     return got == sizeof begins && memcmp(begins, "SQLite format 3", sizeof begins) == 0;
 }
 
+/* What lies beside a database: the first of these is itself. */
+static const char *const ends[] = {"",       "-wal",  "-shm",      "-journal", ".desks",
+                                   ".signs", ".feed", ".feed-new", ".hub",     ".hub-new"};
+
+/* Of any database, by its name. */
+static bool is_beside(const char *path)
+{
+    size_t size = strlen(path);
+    char *name = malloc(size + 1);
+    bool is = !name; /* without memory, rather not */
+    for (size_t i = 0; name && i < sizeof ends / sizeof *ends && !is; i++) {
+        size_t end = strlen(ends[i]);
+        if (size > end && strcmp(path + size - end, ends[i]) == 0) {
+            snprintf(name, size + 1, "%.*s", (int)(size - end), path);
+            is = is_database(name);
+        }
+    }
+    free(name);
+    return is;
+}
+
 bool log_owns(const struct log *log, const char *path)
 {
-    static const char *const ends[] = {"",       "-wal",  "-shm",      "-journal", ".desks",
-                                       ".signs", ".feed", ".feed-new", ".hub",     ".hub-new"};
     struct stat info = {0}, other = {0};
     if (stat(path, &info) || !S_ISREG(info.st_mode)) {
         return false;
     }
     if (!log) {
-        return is_database(path);
+        return is_beside(path);
     }
     size_t room = strlen(log->file) + 16;
     char *name = malloc(room);

@@ -93,6 +93,9 @@ def outputs__named_as_a_database__refused(place):
             place.refused("this is a database", *words, "-o", path)
         place.refused("this is a database", "desk", BOUT, "--keys", place.keys, "--speed", "max", "--headless",
                       "--record", path)
+        for words in (("practice", "--report", "ana"), ("card", "new")):
+            done = place.call(*words, "-o", path)
+            assert done.returncode in (1, 2) and done.stderr.count("\n") == 1, (words, path, done)
     holder.close()
     assert place.sql("SELECT count(*) FROM entry") == before
     assert place.sql("PRAGMA integrity_check") == [("ok",)]

@@ -17,7 +17,7 @@ const struct round_tally *scene_round(const struct scene *scene, int round)
 static void count_late(struct scene *scene)
 {
     int64_t second = scene->view->now_ms - scene->face.elapsed_ms % 1000;
-    if (scene->face.state != CLOCK_RUNNING) {
+    if (scene->face.state != CLOCK_RUNNING || fold_on_recording(scene->fold)) {
         return;
     }
     for (size_t i = scene->subject_count; i-- > 0 && scene->subjects[i].now.utc_ms > second;) {
@@ -111,7 +111,8 @@ const char *output_text(char out[32], const struct scene *scene, enum corner cor
     const struct clock_face *face = &scene->face;
     int64_t ran = desk_ran(scene->desk, round, scene->view->now_ms);
     int attempted = scene_round(scene, round)->corner[corner].all.attempted;
-    if (face->state == CLOCK_RUNNING && (round == 0 || round == face->round)) {
+    if (face->state == CLOCK_RUNNING && !fold_on_recording(scene->fold) &&
+        (round == 0 || round == face->round)) {
         ran -= face->elapsed_ms % 1000;
         attempted -= scene->late[corner];
     }

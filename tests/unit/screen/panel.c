@@ -5,6 +5,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 
+#include "ringtally/desk/reel.h"
 #include "stage.h"
 
 static void play(struct stage *stage)
@@ -441,9 +442,46 @@ static void panel_compose__a_strike__changes_few_cells(void **state)
     stage_close(&stage);
 }
 
+/* On a recording the wall's second says nothing of the bout's: what was typed within it is in the
+ * rate at once. */
+static void panel_compose__on_a_recording__the_rate_is_the_recordings(void **state)
+{
+    static const struct desk_row row = {
+        .uid = "aaaa", .name = "ana-rec", .operator_ = "ana", .corners = 3};
+    struct desk_setup setup = {
+        .bout = stage_bout, .desks = &row, .desk_count = 1, .recording = true, .claim = 7};
+    struct recording recording = {.rate_mhz = 25000, .name = "bout.mkv"};
+    struct reel_seen seen = {.ready = true, .paused = true, .speed = 1, .picture = true};
+    const struct embedded *rules = embedded_find("rules/kickboxing.ini");
+    const struct embedded *keys = embedded_find("keymaps/us-qwerty.ini");
+    struct stage stage = {.now_ms = STAGE_START};
+    struct frame frame;
+    struct error err = {0};
+    int column = 0;
+    (void)state;
+    assert_int_equal(rules_parse(&setup.rules, rules->data, rules->size, "rules", &err), 0);
+    assert_int_equal(keymap_parse(&setup.keymap, keys->data, keys->size, "keys", &err), 0);
+    stage.desk = desk_new(&setup, stage.now_ms);
+    assert_non_null(stage.desk);
+    desk_reel_see(stage.desk, &seen, stage.now_ms);
+    desk_reel_open(stage.desk, &recording, STAGE_START - 86400000, stage.now_ms);
+    desk_reel_at(stage.desk, 1000, true);
+    stage_key(&stage, KEY_OF_ENTER, 0);
+    for (int i = 1; i <= 20; i++) {
+        desk_reel_at(stage.desk, 1000 + i * 3000, true);
+        stage_key(&stage, i % 2 ? 'w' : 'e', 1);
+    }
+    stage_compose(&stage, &frame, 24, 80, false);
+    assert_true(stage_find(&frame, "20.0/min", &column) >= 0);
+    assert_true(stage_find(&frame, "ana-rec counts", &column) == 0);
+    frame_release(&frame);
+    stage_close(&stage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(panel_compose__on_a_recording__the_rate_is_the_recordings),
         cmocka_unit_test(panel_compose__sizes__as_expected),
         cmocka_unit_test(panel_compose__blocked_view_and_unsure__stand_in_their_corner),
         cmocka_unit_test(panel_compose__too_small__says_so_and_counts_on),

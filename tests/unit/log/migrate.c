@@ -1,6 +1,7 @@
 /* Databases of every past version, kept beside this file as version-N.db, become what a fresh one
  * is, and keep what they hold. Before a migration is added, `unit_log_migrate make FILE` writes the
- * sample of the version that is then the past one; NEWEST is raised with the migration. */
+ * sample of the version that is then the past one; NEWEST is raised with the migration,
+ * and schema_made becomes the digest that the test then names. */
 #include "support.h"
 
 #include "ringtally/log/verify.h"

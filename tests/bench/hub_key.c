@@ -21,8 +21,8 @@
 #include "rig.h"
 #include "table.h"
 
-#define PERIOD_MS 110 /* of both desks; 0.22 s are five keys a second at either */
-#define SETTLE_MS 40
+#define PERIOD_MS 60 /* from a key at one desk to a key at the other: eight a second at either */
+#define SETTLE_MS 30
 #define WIDEST    24 /* columns by which the words on the hub may grow to the left */
 
 /* Strike keys in an order in which no key follows itself. */

@@ -127,10 +127,7 @@ class Cluster:
         if self.process and self.process.poll() is None:
             if how == signal.SIGKILL:  # and its children, which would finish what they are at
                 for pid in [self.process.pid, *self.children()]:
-                    try:
-                        os.kill(pid, signal.SIGKILL)
-                    except ProcessLookupError:
-                        pass
+                    self.tell(pid, signal.SIGKILL)
             else:
                 self.process.send_signal(how)
             self.process.wait(DEADLINE)
@@ -139,14 +136,23 @@ class Cluster:
     @contextlib.contextmanager
     def stalled(self):
         """None of its processes runs meanwhile: connections stay, nothing is answered."""
-        pids = [self.process.pid, *self.children()]
-        for pid in pids:
-            os.kill(pid, signal.SIGSTOP)
+        pids = [self.process.pid]
+        self.process.send_signal(signal.SIGSTOP)  # from here on it has no new ones
         try:
+            for pid in self.children():
+                pids.append(pid)
+                self.tell(pid, signal.SIGSTOP)
             yield
         finally:
             for pid in pids:
-                os.kill(pid, signal.SIGCONT)
+                self.tell(pid, signal.SIGCONT)
+
+    @staticmethod
+    def tell(pid, number):
+        try:
+            os.kill(pid, number)
+        except ProcessLookupError:  # a backend whose client left
+            pass
 
     def children(self):
         return [int(pid) for pid in subprocess.run(["pgrep", "-P", str(self.process.pid)], capture_output=True,

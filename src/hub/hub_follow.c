@@ -201,6 +201,15 @@ static void put_note(struct follow *follow, int64_t promise_ms)
     hub_note_write(log_path(follow->log), &follow->note, NULL);
 }
 
+/* A file replaced each second is work for the disk that the desk's own commits wait for. */
+static bool is_worth_writing(const struct follow *follow, const struct hub_note *note)
+{
+    const struct hub_note *last = &follow->note;
+    return note->away != last->away || note->waiting != last->waiting ||
+           note->oldest_ms != last->oldest_ms || last->until_ms - when_now() < LATE_MS / 2 ||
+           last->until_ms - when_now() > LATE_MS;
+}
+
 static int leave_note(struct follow *follow, struct error *err)
 {
     if (mono_ms() < follow->note_at) {
@@ -210,8 +219,15 @@ static int leave_note(struct follow *follow, struct error *err)
     struct hub_note note = {.away = follow->hub == NULL};
     int code = look_here(follow, err);
     code = code ? code : count_waiting(follow, &note, err);
-    follow->note = code ? follow->note : note;
-    put_note(follow, LATE_MS);
+    if (code) { /* as before: a database that is locked */
+        note = follow->note;
+    } else if (note.oldest_ms > when_now() - NOTE_MS) { /* is under way */
+        note.waiting = note.oldest_ms = 0;
+    }
+    if (is_worth_writing(follow, &note)) {
+        follow->note = note;
+        put_note(follow, LATE_MS);
+    }
     return code;
 }
 

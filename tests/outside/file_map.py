@@ -36,6 +36,7 @@ class Map:
         self.local["entry"] = {row[0] for row in database.execute(
             "SELECT entry.rowid FROM entry JOIN desk ON desk.id = entry.desk WHERE bout <> 1")}
         self.own = [row[0] for row in database.execute("SELECT rowid FROM sqlite_schema WHERE name LIKE 'sqlite_%'")]
+        self.triggers = {row[0] for row in database.execute("SELECT rowid FROM sqlite_schema WHERE type = 'trigger'")}
         database.close()
         self.names = {}
         self.kinds = {}
@@ -97,6 +98,11 @@ class Map:
             self.kinds[start + at + 1] = "a key's empty place"
         elif name == "sqlite_schema":
             self.kinds.update({start + byte: "a row's number" for byte in range(number, at)})
+            if leaf and row in self.triggers:  # the fourth column is a root, of which a trigger has none
+                kind = varint(page, at)[1]
+                for _ in range(3):
+                    kind = varint(page, kind)[1]
+                self.kinds[start + kind] = "a trigger's root"
         left = whole - (size - 4)
         while beyond:
             base = (beyond - 1) * self.size
@@ -117,4 +123,4 @@ class Map:
 
 
 SAYS_NOTHING = {"free page", "free space", "another bout's", "a view's text", "SQLite's own", "an index", "a key's empty place",
-                "a row's number", *HEADER.values()}
+                "a row's number", "a trigger's root", *HEADER.values()}

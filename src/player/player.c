@@ -374,15 +374,14 @@ bool player_step(struct player *player, int64_t now_ms)
             read_lines(player, now_ms); /* its last words */
         }
         lose(player, refused ? "the recording cannot be played" : "the player has ended");
-    } else if (player->closed_ms > 0) {
+    } else if (player->closed_ms > 0 || (player->link.fd >= 0 && (!link_flush(&player->link) ||
+                                                                  !read_lines(player, now_ms)))) {
         hear_close(player, now_ms);
     } else if (player->link.fd < 0) {
         if (now_ms >= player->connect_ms && !connect_to(player, now_ms) &&
             now_ms - player->since_ms > START_MS) {
             lose(player, "the player does not open its socket");
         }
-    } else if (!link_flush(&player->link) || !read_lines(player, now_ms)) {
-        hear_close(player, now_ms);
     }
     if (seen->state != PLAYER_LOST && player->open_ms > 0 &&
         now_ms - player->open_ms >= PLAYER_SILENT_MS) {

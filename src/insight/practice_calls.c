@@ -9,6 +9,8 @@
 #define LANDED      0.35 /* of all strikes: between the shares of boxing and kickboxing */
 #define BURST_EVERY 12000
 #define BURST_LASTS 3000
+#define FLURRY      4   /* strikes of one corner in a burst ... */
+#define FLURRY_MS   100 /* ... so far apart: ten a second */
 #define CELLS       (CORNER_COUNT * LIMB_COUNT * TARGET_COUNT)
 
 struct dice {
@@ -56,8 +58,8 @@ static double gap_ms(struct dice *dice, enum practice_level level, double at_ms,
         return 1500 + 1000 * roll(dice);
     }
     if (level == LEVEL_BURST && in_cycle >= BURST_EVERY - BURST_LASTS) {
-        *left = 0;
-        return 200 + 100 * roll(dice);
+        *left = *left > 0 ? *left - 1 : FLURRY - 1;
+        return *left < FLURRY - 1 ? FLURRY_MS : 600 + 200 * roll(dice);
     }
     if (*left > 0) {
         --*left;

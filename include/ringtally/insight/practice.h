@@ -15,10 +15,10 @@ struct practice_call {
 
 /* Rhythms, of both corners together: slow, single strikes, one in two seconds; bout, combinations
  * of one to four, 0.83 a second (two boxers at 25 a minute each); burst, the same with three
- * seconds of four a second in every twelve. The rates of bouts are from the literature of time and
- * motion in boxing and kickboxing, the burst is our own choice. Cells of the rules' pad; where
- * `only` has any those alone. *out is malloc'd, the caller frees.
- * 0 or ERROR_MEMORY. */
+ * seconds of flurries in every twelve: four strikes of one corner at ten a second, four a second in
+ * all. The rates of bouts are from the literature of time and motion in boxing and kickboxing, the
+ * burst is our own choice. Cells of the rules' pad; where `only` has any those alone. *out is
+ * malloc'd, the caller frees. 0 or ERROR_MEMORY. */
 struct practice_only {
     uint8_t targets[CORNER_COUNT][LIMB_COUNT]; /* bit 1 << target */
 };

@@ -12,10 +12,13 @@ import subprocess
 CARD = "[card]\nid = other\ntitle = Other\ndate = 2026-03-01\n[bout 1]\nrules = boxing\nred.name = X\nblue.name = Y\n"
 OLD = "what was there\n"
 UNTOUCHED = 10**18  # the time of every file until somebody writes to it
-TRACED = 200000  # FAULTS_TRACED
 DEADLINE = 60
-BY_KIND, SIZE = 256, 384  # where the counts by kind stand in the control
-ALL = 0xffff
+BY_KIND, WALK, SIZE = 256, 384, 392  # where these stand in struct faults_control, and its size
+ALL = 0xffff  # kinds
+TRACED = 200000  # FAULTS_TRACED
+WANTED = 8 + 8 * TRACED  # where that begins in struct faults_trace
+PID, ENDED = 0, -1  # shim_walk.h
+CHANGES = 77  # WALK_CHANGES
 
 
 class Control:
@@ -31,9 +34,13 @@ class Control:
         self.map[0:56] = struct.pack("7q", kind, nth, lasting, cause, 0, 0, 0)
         self.map[BY_KIND:SIZE] = bytes(SIZE - BY_KIND)
 
+    def walk(self, cause):
+        self.set(ALL, 0, False, cause)
+        self.map[WALK:SIZE] = struct.pack("q", 1)
+
     def calls(self):
         """So far, by kind."""
-        return {1 << i: count for i, count in enumerate(struct.unpack("16q", self.map[BY_KIND:SIZE]))}
+        return {1 << i: count for i, count in enumerate(struct.unpack("16q", self.map[BY_KIND:WALK]))}
 
     def hits(self):
         return struct.unpack("7q", self.map[0:56])[6]
@@ -49,36 +56,73 @@ class Done:
         return f"exit {self.returncode}: {self.stdout[-300:]!r} {self.stderr[-1200:]!r}"
 
 
+class Trace:
+    """The file in which the shim notes who called, and is told where to try: struct faults_trace."""
+
+    def __init__(self, path):
+        with open(path, "wb") as file:
+            file.truncate(WANTED + TRACED)
+        self.file = open(path, "r+b")  # pylint: disable=consider-using-with
+        self.map = mmap.mmap(self.file.fileno(), WANTED + TRACED)
+
+    def note(self, on):
+        self.map[0:8] = struct.pack("q", on)
+
+    def stacks(self, calls):
+        assert calls <= TRACED, calls
+        return struct.unpack(f"{calls}Q", self.map[8:8 + 8 * calls])
+
+    def want(self, calls):
+        self.map[WANTED:WANTED + TRACED] = bytes(TRACED)
+        for nth in calls:
+            self.map[WANTED + nth - 1] = 1
+
+
 class Server:
     """One call of the program, as often as it is asked for."""
 
-    def __init__(self, bench, words, more):
+    def __init__(self, bench, words):
         self.outputs = [open(bench.folder / f"{name}{len(bench.servers)}", "ab+") for name in ("out", "err")]
         ask, self.ask = os.pipe()
         self.told, tell = os.pipe()
+        more = {"RINGTALLY_TEST_SERVE": f"{ask} {tell}", "RINGTALLY_TEST_TRACE": str(bench.folder / "trace")}
         self.process = subprocess.Popen([bench.program, *words], cwd=bench.work, stdin=subprocess.DEVNULL,
                                         stdout=self.outputs[0], stderr=self.outputs[1], pass_fds=(ask, tell),
-                                        env=bench.environment() | {"RINGTALLY_TEST_SERVE": f"{ask} {tell}"} | more)
+                                        env=bench.environment() | more)
         os.close(ask)
         os.close(tell)
 
-    def told_number(self, seconds):
-        if not select.select([self.told], [], [], seconds)[0]:
-            return None
-        return struct.unpack("i", os.read(self.told, 4))[0]
+    def word(self, pid=None):
+        """The next: of which call, and its status. One that does not come is brought about."""
+        if not select.select([self.told], [], [], DEADLINE)[0]:
+            assert pid, "the program does not begin"
+            os.kill(pid, signal.SIGKILL)
+        return struct.unpack("2i", os.read(self.told, 8))
 
-    def run(self):
+    def said(self, status):
+        texts = [os.pread(output.fileno(), 1 << 20, 0).decode("utf-8", "replace") for output in self.outputs]
         for output in self.outputs:
             os.ftruncate(output.fileno(), 0)
+        return Done(os.waitstatus_to_exitcode(status), *texts)
+
+    def run(self):
         os.write(self.ask, b"!")
-        pid = self.told_number(DEADLINE)
-        status = self.told_number(DEADLINE)
-        if status is None:
-            os.kill(pid, signal.SIGKILL)
-            status = self.told_number(DEADLINE)
-            return Done(-99, "", "it does not end")
-        said = [os.pread(output.fileno(), 1 << 20, 0).decode("utf-8", "replace") for output in self.outputs]
-        return Done(os.waitstatus_to_exitcode(status), *said)
+        tag, pid = self.word()
+        assert tag == PID, tag
+        return self.said(self.word(pid)[1])
+
+    def walk(self):
+        """One run; each call that is wanted, and how a child of the run ended where it failed."""
+        os.write(self.ask, b"!")
+        pid = self.word()[1]
+        while True:
+            call, status = self.word(pid)
+            if call == ENDED:
+                ended = self.said(status)
+                assert ended.returncode == 0, f"the walk itself: {ended}"
+                return
+            yield call, self.said(status)
+            os.write(self.ask, b"!")
 
     def close(self):
         os.close(self.ask)
@@ -95,7 +139,7 @@ class Bench:
         self.folder = pathlib.Path(folder)
         self.program, self.shim = program, shim
         self.control = Control(self.folder / "control")
-        self.trace = self.folder / "trace"
+        self.trace = Trace(self.folder / "trace")
         self.template, self.work = self.folder / "template", self.folder / "work"
         self.servers = {}
         self.template.mkdir()
@@ -142,27 +186,34 @@ class Bench:
         assert done.returncode == 0 or at, (words, done)
         return done
 
-    def serve(self, words):
-        """As clean, in the copy, faster; what is to fail stands in the control."""
+    def server(self, words):
         words = tuple(self.full(words))
         if words not in self.servers:
-            self.servers[words] = Server(self, words, {})
-        return self.servers[words].run()
+            self.servers[words] = Server(self, words)
+        return self.servers[words]
+
+    def serve(self, words):
+        """As clean, in the copy, faster; what is to fail stands in the control."""
+        return self.server(words).run()
 
     def places(self, command, kind):
         """For each call of that kind a number: the same for the same stack of callers while the disk stood the same.
         (Within one command and kind: where a program lies in memory differs.)"""
-        with open(self.trace, "wb") as file:
-            file.truncate(8 * TRACED)
+        self.trace.note(True)
+        self.run(command, kind)
+        self.trace.note(False)
+        return self.trace.stacks(self.control.calls()[kind])
+
+    def walk(self, command, calls, cause):
+        """Those of the calls for memory at which the program has changed nothing yet, as far as it would change
+        nothing: the call, and how the program ended without."""
+        self.trace.want(calls)
         self.fresh()
-        self.control.set(kind)
-        server = Server(self, self.full(command.words), {"RINGTALLY_TEST_TRACE": str(self.trace)})
-        server.run()
-        server.close()
-        calls = self.control.calls()[kind]
-        assert calls <= TRACED, (command.words, calls)
+        self.control.walk(cause)
+        for call, done in self.server(command.words).walk():
+            if done.returncode != CHANGES:
+                yield call, done
         self.control.set()
-        return struct.unpack(f"{calls}Q", self.trace.read_bytes()[:8 * calls])
 
     def is_untouched(self, name):
         """Nobody wrote to this file since it was put there."""

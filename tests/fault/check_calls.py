@@ -27,7 +27,7 @@ KINDS = {  # shim_faults.c
 # Once, or from then on; memory and descriptors come and go, and disks stay full.
 LASTING = {"write": [False, True], "open": [False, True], "sync": [False, True]}
 # Where something was found once: always tried, whole.
-FOUND = {("release", "read")}
+FOUND = {("release", "read"), ("release", "lock")}
 BESIDE = ("-wal", "-shm", "-journal", ".desks", ".signs")
 
 
@@ -145,6 +145,7 @@ class Judge:
         self.bench = bench
         bench.fresh()
         self.before = State(bench)
+        self.before.touched = False
         self.after, self.said = {}, {}
 
     def learn(self, command):
@@ -179,16 +180,16 @@ class Judge:
             return f"not what was typed: {came}"
         return None
 
-    def of(self, command, done, kind, lasting):
-        """Why this is wrong, or None."""
+    def of(self, command, done, kind, lasting, now=None):
+        """Why this is wrong, or None. now: what it left, where that is known."""
         if done.returncode < 0 or done.returncode not in (0, 1, 2):
             return f"ended by {done.returncode}: {done.stderr[-1200:]}"
-        if done.returncode and command.name.startswith("desk"):
+        if done.returncode and command.name.startswith("desk") and not now:
             return self.desk(command, done, lasting and kind in ("open", "write", "sync"))
         remarks = self.said[command.name].stderr.splitlines()
         if done.returncode and len([line for line in done.stderr.splitlines() if line not in remarks]) != 1:
             return f"failed, and not in one line: {done.stderr!r}"
-        now = State(self.bench, self.before)
+        now = now or State(self.bench, self.before)
         if now.wrong:
             return now.wrong
         if done.returncode == 0:
@@ -235,26 +236,79 @@ def jobs_of(bench, judge, all_of_them):
     return jobs
 
 
-def in_turn(jobs, seed):
-    """What was found before, then one at random of each place, then its first and its last, then all others; each alike
-    of every command and kind, so that it may be cut anywhere."""
+def ranked(jobs, seed):
+    """Lists of jobs: what was found before, then one at random of each place, then its first and its last, then all
+    others; each alike of every command and kind, so that it may be cut anywhere."""
     last = {job.place: i for i, job in enumerate(jobs)}
     first = {job.place: i for i, job in reversed([*enumerate(jobs)])}
     edges = {*last.values(), *first.values()}
     turn = [*range(len(jobs))]
     random.Random(seed).shuffle(turn)
-    seen, order, count = set(), [], collections.Counter()
+    seen, order, count = set(), ([], [], [], []), collections.Counter()
     for i in turn:
-        rank = 1 if i in edges else 2
+        rank = 2 if i in edges else 3
         if jobs[i].place not in seen:
             seen.add(jobs[i].place)
-            rank = 0
+            rank = 1
         if (jobs[i].command.name, jobs[i].kind) in FOUND:
-            rank = -1
+            rank = 0
         key = (rank, jobs[i].command.name, jobs[i].kind)
         count[key] += 1
-        order.append((rank, count[key], i))
-    return [jobs[i] for _, _, i in sorted(order)]
+        order[rank].append((count[key], i))
+    return [[jobs[i] for _, i in sorted(rank)] for rank in order]
+
+
+class Tries:
+    """What was tried, and what came of it."""
+
+    def __init__(self, bench, judge, end):
+        self.bench, self.judge, self.end = bench, judge, end
+        self.kinds, self.places = collections.Counter(), set()
+        self.came = self.refused = self.failed = self.walked = 0
+
+    def over(self):
+        return time.monotonic() > self.end
+
+    def note(self, job, done, hits, now=None):
+        self.kinds[job.kind] += 1
+        self.places.add(job.place)
+        self.came += hits > 0
+        self.refused += done.returncode != 0
+        self.walked += now is not None
+        try:
+            wrong = self.judge.of(job.command, done, job.kind, job.lasting, now)
+        except (AssertionError, sqlite3.Error, ValueError) as error:
+            wrong = f"left something that cannot be read: {error!r}"
+        if wrong:
+            self.failed += 1
+            print(f"{job.command.name}: {job.kind} {job.nth}{' and all later' if job.lasting else ''}, "
+                  f"{errno.errorcode[job.cause]}: {wrong}", flush=True)
+
+    def run(self, job):
+        done, hits = self.bench.run(job.command, KINDS[job.kind][0], job.nth, job.lasting, job.cause)
+        self.note(job, done, hits)
+
+    def walk(self, jobs):
+        """Tries those for which no start of the program is needed; the others are left."""
+        left = dict.fromkeys(jobs)
+        for command in COMMANDS:
+            wanted = {job.nth: job for job in jobs if job.command is command and job.kind == "memory"}
+            if wanted and not self.over():
+                for nth, done in self.bench.walk(command, wanted, errno.ENOMEM):
+                    self.note(wanted[nth], done, 1, self.judge.before)
+                    del left[wanted[nth]]
+                    if self.over():
+                        break
+        return [*left]
+
+    def report(self, jobs):
+        for kind, ways in collections.Counter(job.kind for job in jobs).items():
+            places = {job.place for job in jobs if job.kind == kind}
+            where = f", in {len(places & self.places)} of {len(places)} places" if len(places) < ways else ""
+            print(f"{kind}: tried {self.kinds[kind]} of {ways}{where}")
+        print(f"{len(COMMANDS)} commands, {len(jobs)} ways for a call to fail; tried {sum(self.kinds.values())}, "
+              f"{self.walked} of them in a walk, {self.came} came to it, {self.refused} refused, {self.failed} wrong",
+              flush=True)
 
 
 def main():
@@ -262,42 +316,33 @@ def main():
     times = sys.argv[4] if len(sys.argv) > 4 else "250"
     seed = int(sys.argv[5]) if len(sys.argv) > 5 else 1
     end = time.monotonic() + (float(sys.argv[6]) if len(sys.argv) > 6 else 1e9)
-    tried, places, came, failed, refused = collections.Counter(), set(), 0, 0, 0
     base = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
     with tempfile.TemporaryDirectory(dir=base) as folder:
         bench = Bench(folder, examples, str(program), str(shim))
         try:
             judge = Judge(bench)
             jobs = jobs_of(bench, judge, times == "all")
-            for job in in_turn(jobs, seed)[:None if times == "all" else int(times)]:
-                if time.monotonic() > end:
-                    break
-                done, hits = bench.run(job.command, KINDS[job.kind][0], job.nth, job.lasting, job.cause)
-                tried[job.kind] += 1
-                places.add(job.place)
-                came += hits > 0
-                refused += done.returncode != 0
-                try:
-                    wrong = judge.of(job.command, done, job.kind, job.lasting)
-                except (AssertionError, sqlite3.Error, ValueError) as error:
-                    wrong = f"left something that cannot be read: {error!r}"
-                if wrong:
-                    failed += 1
-                    print(f"{job.command.name}: {job.kind} {job.nth}{' and all later' if job.lasting else ''}, "
-                          f"{errno.errorcode[job.cause]}: {wrong}", flush=True)
+            tries = Tries(bench, judge, end)
+            ranks = ranked(jobs, seed)
+            if times != "all":
+                some = ranks[1][:int(times)]
+                ranks = [ranks[0], some]
+            for rank in ranks:
+                for job in tries.walk(rank):
+                    if tries.over():
+                        break
+                    tries.run(job)
+                if times == "all":
+                    tries.report(jobs)
         finally:
             bench.close()
-    total = sum(tried.values())
-    for kind, ways in collections.Counter(job.kind for job in jobs).items():
-        all_places = {job.place for job in jobs if job.kind == kind}
-        where = f", in {len(all_places & places)} of {len(all_places)} places" if len(all_places) < ways else ""
-        print(f"{kind}: tried {tried[kind]} of {ways}{where}")
-    print(f"{len(COMMANDS)} commands, {len(jobs)} ways for a call to fail; tried {total}, {came} came to it, "
-          f"{refused} refused, {failed} wrong")
-    if came <= total / 2 or total < 100:
+    if times != "all":
+        tries.report(jobs)
+    total = sum(tries.kinds.values())
+    if tries.came <= total / 2 or total < 100:
         print("too little was tried")
         return 1
-    return 1 if failed else 0
+    return 1 if tries.failed else 0
 
 
 if __name__ == "__main__":

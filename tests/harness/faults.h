@@ -30,13 +30,17 @@ struct faults_control {
     int64_t hits;        /* that failed */
     char where[200];     /* only files with this in their path; "": all */
     int64_t by_kind[16]; /* calls of each kind that is counted, by its bit */
+    int64_t walk;        /* shim_walk.h */
 };
 
-/* Who called, by the number of the call (shim_faults.c). */
+/* By the number of the call, from 0 on. */
 #define FAULTS_TRACED 200000
 struct faults_trace {
-    uint64_t stack[FAULTS_TRACED];
+    int64_t on;                    /* whether it is noted who calls */
+    uint64_t stack[FAULTS_TRACED]; /* who did (shim_faults.c) */
+    uint8_t wanted[FAULTS_TRACED]; /* where a walk lets one fail (shim_walk.h) */
 };
+#define WALK_CHANGES 77 /* how a child of a walk ends that would change a file */
 
 struct faults {
     volatile struct faults_control *control;

@@ -23,6 +23,7 @@
 #include <unwind.h>
 
 #include "faults.h"
+#include "shim_walk.h"
 
 static struct faults_control *control(void)
 {
@@ -51,26 +52,12 @@ static struct faults_control *control(void)
 /* Whether the path, or that of the descriptor, is one of those that are ill. */
 static bool is_meant(const struct faults_control *how, const char *path, int fd)
 {
-    char link[64] = "/proc/self/fd/", full[512] = "";
+    char full[512];
     if (!how->where[0]) {
         return true;
     }
-    if (!path) {
-        char digits[16];
-        int count = 0;
-        for (int rest = fd; count == 0 || rest > 0; rest /= 10) {
-            digits[count++] = (char)('0' + rest % 10);
-        }
-        for (size_t at = strlen(link); count > 0; at++) {
-            link[at] = digits[--count];
-        }
-        long size = syscall(SYS_readlinkat, AT_FDCWD, link, full, sizeof full - 1);
-        if (size < 0) {
-            return false;
-        }
-        path = full;
-    }
-    return strstr(path, how->where) != NULL;
+    path = path ? path : walk_path(full, sizeof full, fd);
+    return path && strstr(path, how->where);
 }
 
 static struct faults_trace *trace;
@@ -87,7 +74,7 @@ static _Unwind_Reason_Code add_frame(struct _Unwind_Context *frame, void *contex
 static void note_stack(int64_t call)
 {
     static __thread bool inside;
-    if (trace && !inside && call <= FAULTS_TRACED) {
+    if (trace && trace->on && !inside && call <= FAULTS_TRACED) {
         uint64_t hash = 0xcbf29ce484222325 + disk_changes;
         inside = true;
         _Unwind_Backtrace(add_frame, &hash);
@@ -101,7 +88,7 @@ static bool fails(unsigned kind, const char *path, int fd)
 {
     struct faults_control *how = control();
     disk_changes += (kind & (FAULT_WRITE | FAULT_TRUNCATE | FAULT_RENAME | FAULT_UNLINK)) != 0;
-    if (!(how->kinds & kind) || !is_meant(how, path, fd)) {
+    if (!(how->kinds & kind) || walk_is_child() || !is_meant(how, path, fd)) {
         return false;
     }
     while (kind & FAULT_SYNC && __atomic_load_n(&how->stalled, __ATOMIC_ACQUIRE)) {
@@ -111,6 +98,10 @@ static bool fails(unsigned kind, const char *path, int fd)
     int64_t call = __atomic_add_fetch(&how->calls, 1, __ATOMIC_ACQ_REL);
     __atomic_add_fetch(&how->by_kind[__builtin_ctz(kind)], 1, __ATOMIC_RELAXED);
     note_stack(call);
+    if (kind == FAULT_MEMORY && walk_tries(trace, call)) {
+        errno = (int)how->cause;
+        return true;
+    }
     if (!how->nth || call < how->nth || (call > how->nth && !how->lasting)) {
         return false;
     }
@@ -137,6 +128,7 @@ static bool opens(int flags)
         va_start(args, flags);                                                                     \
         unsigned mode = mode_of(flags, args);                                                      \
         va_end(args);                                                                              \
+        walk_opens(path, flags);                                                                   \
         return opens(flags) && fails(FAULT_OPEN, path, -1)                                         \
                    ? -1                                                                            \
                    : (int)syscall(SYS_openat, AT_FDCWD, path, flags, mode);                        \
@@ -149,20 +141,29 @@ DEFINE_OPEN(open64)
     {                                                                                              \
         return fails(kind, NULL, fd) ? (type)-1 : (type)syscall(number, __VA_ARGS__);              \
     }
+/* One that changes a file; `done` is what it gives where that is pretended. */
+#define DEFINE_CHANGE(kind, type, name, parameters, fd, done, number, ...)                         \
+    type name parameters                                                                           \
+    {                                                                                              \
+        return fails(kind, NULL, fd)           ? (type)-1                                          \
+               : walk_pretends(kind, NULL, fd) ? (type)(done)                                      \
+                                               : (type)syscall(number, __VA_ARGS__);               \
+    }
 DEFINE(FAULT_READ, ssize_t, pread, (int fd, void *data, size_t size, off_t at), fd, SYS_pread64, fd,
        data, size, at)
 DEFINE(FAULT_READ, ssize_t, pread64, (int fd, void *data, size_t size, off64_t at), fd, SYS_pread64,
        fd, data, size, at)
-DEFINE(FAULT_WRITE, ssize_t, pwrite, (int fd, const void *data, size_t size, off_t at), fd,
-       SYS_pwrite64, fd, data, size, at)
-DEFINE(FAULT_WRITE, ssize_t, pwrite64, (int fd, const void *data, size_t size, off64_t at), fd,
-       SYS_pwrite64, fd, data, size, at)
+DEFINE_CHANGE(FAULT_WRITE, ssize_t, pwrite, (int fd, const void *data, size_t size, off_t at), fd,
+              size, SYS_pwrite64, fd, data, size, at)
+DEFINE_CHANGE(FAULT_WRITE, ssize_t, pwrite64, (int fd, const void *data, size_t size, off64_t at),
+              fd, size, SYS_pwrite64, fd, data, size, at)
 DEFINE(FAULT_SYNC, int, fsync, (int fd), fd, SYS_fsync, fd)
 DEFINE(FAULT_SYNC, int, fdatasync, (int fd), fd, SYS_fdatasync, fd)
-DEFINE(FAULT_TRUNCATE, int, ftruncate, (int fd, off_t size), fd, SYS_ftruncate, fd, size)
-DEFINE(FAULT_TRUNCATE, int, ftruncate64, (int fd, off64_t size), fd, SYS_ftruncate, fd, size)
-DEFINE(FAULT_TRUNCATE, int, fallocate, (int fd, int mode, off_t at, off_t size), fd, SYS_fallocate,
-       fd, mode, at, size)
+DEFINE_CHANGE(FAULT_TRUNCATE, int, ftruncate, (int fd, off_t size), fd, 0, SYS_ftruncate, fd, size)
+DEFINE_CHANGE(FAULT_TRUNCATE, int, ftruncate64, (int fd, off64_t size), fd, 0, SYS_ftruncate, fd,
+              size)
+DEFINE_CHANGE(FAULT_TRUNCATE, int, fallocate, (int fd, int mode, off_t at, off_t size), fd, 0,
+              SYS_fallocate, fd, mode, at, size)
 DEFINE(FAULT_STAT, int, fchmod, (int fd, mode_t mode), fd, SYS_fchmod, fd, mode)
 
 /* What people and terminals read and write is not a disk. */
@@ -179,29 +180,45 @@ ssize_t read(int fd, void *data, size_t size)
 
 ssize_t write(int fd, const void *data, size_t size)
 {
-    return is_file(fd) && fails(FAULT_WRITE, NULL, fd) ? -1 : syscall(SYS_write, fd, data, size);
+    if (is_file(fd)) {
+        if (fails(FAULT_WRITE, NULL, fd)) {
+            return -1;
+        }
+        if (walk_pretends(FAULT_WRITE, NULL, fd)) {
+            return (ssize_t)size;
+        }
+    }
+    return syscall(SYS_write, fd, data, size);
 }
 
 int rename(const char *from, const char *to)
 {
     return fails(FAULT_RENAME, to, -1) ? -1
-                                       : (int)syscall(SYS_renameat, AT_FDCWD, from, AT_FDCWD, to);
+           : walk_pretends(FAULT_RENAME, to, -1)
+               ? 0
+               : (int)syscall(SYS_renameat, AT_FDCWD, from, AT_FDCWD, to);
 }
 
 int link(const char *from, const char *to)
 {
     return fails(FAULT_RENAME, to, -1) ? -1
-                                       : (int)syscall(SYS_linkat, AT_FDCWD, from, AT_FDCWD, to, 0);
+           : walk_pretends(FAULT_RENAME, to, -1)
+               ? 0
+               : (int)syscall(SYS_linkat, AT_FDCWD, from, AT_FDCWD, to, 0);
 }
 
 int unlink(const char *path)
 {
-    return fails(FAULT_UNLINK, path, -1) ? -1 : (int)syscall(SYS_unlinkat, AT_FDCWD, path, 0);
+    return fails(FAULT_UNLINK, path, -1)           ? -1
+           : walk_pretends(FAULT_UNLINK, path, -1) ? 0
+                                                   : (int)syscall(SYS_unlinkat, AT_FDCWD, path, 0);
 }
 
 int mkdir(const char *path, mode_t mode)
 {
-    return fails(FAULT_OPEN, path, -1) ? -1 : (int)syscall(SYS_mkdirat, AT_FDCWD, path, mode);
+    return fails(FAULT_OPEN, path, -1)           ? -1
+           : walk_pretends(FAULT_OPEN, path, -1) ? 0
+                                                 : (int)syscall(SYS_mkdirat, AT_FDCWD, path, mode);
 }
 
 int stat(const char *restrict path, struct stat *restrict out)
@@ -227,10 +244,18 @@ int fstat(int fd, struct stat *out)
         if (fd >= 0 && fails(FAULT_MAP, NULL, fd)) {                                               \
             return MAP_FAILED;                                                                     \
         }                                                                                          \
-        return (void *)syscall(SYS_mmap, at, size, protect, flags, fd, from);                      \
+        void *out = (void *)syscall(SYS_mmap, at, size, protect, flags, fd, from);                 \
+        walk_maps(out, size, fd);                                                                  \
+        return out;                                                                                \
     }
 DEFINE_MAP(mmap, off_t)
 DEFINE_MAP(mmap64, off64_t)
+
+int munmap(void *at, size_t size)
+{
+    walk_unmaps(at);
+    return (int)syscall(SYS_munmap, at, size);
+}
 
 /* Locks alone: a descriptor's flags never fail. */
 #define DEFINE_FCNTL(name)                                                                         \
@@ -241,8 +266,16 @@ DEFINE_MAP(mmap64, off64_t)
         void *more = va_arg(args, void *);                                                         \
         va_end(args);                                                                              \
         bool lock = command == F_SETLK || command == F_SETLKW || command == F_GETLK;               \
-        return lock && fails(FAULT_LOCK, NULL, fd) ? -1                                            \
-                                                   : (int)syscall(SYS_fcntl, fd, command, more);   \
+        if (lock && fails(FAULT_LOCK, NULL, fd)) {                                                 \
+            return -1;                                                                             \
+        }                                                                                          \
+        if (lock && walk_is_child()) {                                                                \
+            if (command == F_GETLK) {                                                              \
+                ((struct flock *)more)->l_type = F_UNLCK;                                          \
+            }                                                                                      \
+            return 0;                                                                              \
+        }                                                                                          \
+        return (int)syscall(SYS_fcntl, fd, command, more);                                         \
     }
 DEFINE_FCNTL(fcntl)
 DEFINE_FCNTL(fcntl64)
@@ -343,18 +376,22 @@ __attribute__((constructor)) static void serve(void)
     int in = text ? (int)strtol(text, &end, 10) : -1;
     int out = text ? (int)strtol(end, NULL, 10) : -1;
     while (text && syscall(SYS_read, in, &asked, 1) == 1) {
-        int32_t status = 0;
-        int32_t pid = fork();
-        if (pid == 0) { /* what it starts itself does not serve */
-            syscall(SYS_close, in);
-            syscall(SYS_close, out);
+        struct walk_word pid = {.call = WALK_PID}, ended = {.call = WALK_ENDED};
+        pid.status = fork();
+        if (pid.status == 0) { /* what it starts itself does not serve */
             unsetenv("RINGTALLY_TEST_SERVE");
+            if (control()->walk) {
+                walk_begin(in, out);
+            } else {
+                syscall(SYS_close, in);
+                syscall(SYS_close, out);
+            }
             return;
         }
         syscall(SYS_write, out, &pid, sizeof pid);
-        while (waitpid(pid, &status, 0) < 0 && errno == EINTR) {
+        while (waitpid(pid.status, &ended.status, 0) < 0 && errno == EINTR) {
         }
-        syscall(SYS_write, out, &status, sizeof status);
+        syscall(SYS_write, out, &ended, sizeof ended);
     }
     if (text) {
         _exit(0);

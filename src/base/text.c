@@ -1,7 +1,6 @@
 /* text.c: UTF-8: cleaned, measured and fitted. */
 #include "ringtally/base/text.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 #include <utf8proc.h>
@@ -76,68 +75,74 @@ void text_defuse(char *text)
     *out = '\0';
 }
 
+/* Of what is cleaned: far more than any text here holds. */
+#define POINTS_MAX 4096
+
+/* The code points of the text, mapped; -1: it is no UTF-8 or too long. It asks for no memory, so
+ * that a text is never refused for the want of it. */
+static utf8proc_ssize_t map_points(utf8proc_int32_t out[POINTS_MAX], const char *text, int how)
+{
+    utf8proc_option_t options = (utf8proc_option_t)(how | UTF8PROC_NULLTERM | UTF8PROC_STABLE);
+    utf8proc_ssize_t count =
+        utf8proc_decompose((const utf8proc_uint8_t *)text, 0, out, POINTS_MAX, options);
+    if (count < 0 || count > POINTS_MAX) {
+        return -1;
+    }
+    foreign_bytes(out, (size_t)count * sizeof *out);
+    return utf8proc_normalize_utf32(out, count, options);
+}
+
+/* Appends a code point, with a blank before it where there is a gap; false: it does not fit. */
+static bool put_point(char *out, size_t size, size_t *used, bool gap, utf8proc_int32_t point)
+{
+    utf8proc_uint8_t bytes[4];
+    utf8proc_ssize_t step = utf8proc_encode_char(point, bytes);
+    foreign_bytes(bytes, sizeof bytes);
+    if (step <= 0 || *used + (size_t)gap + (size_t)step + 1 > size) {
+        return false;
+    }
+    if (gap) {
+        out[(*used)++] = ' ';
+    }
+    memcpy(out + *used, bytes, (size_t)step);
+    *used += (size_t)step;
+    return true;
+}
+
 bool text_clean(char *out, size_t size, const char *text)
 {
-    bool done = false;
+    utf8proc_int32_t points[POINTS_MAX];
     size_t used = 0;
     int marks = 0;
     bool gap = false;
-    out[0] = '\0';
-    if (!text_is_utf8(text, strlen(text))) {
-        return false;
-    }
-    utf8proc_uint8_t *composed = utf8proc_NFC((const utf8proc_uint8_t *)text);
-    if (!composed) {
-        return false;
-    }
-    foreign_text((const char *)composed);
-    for (const utf8proc_uint8_t *at = composed; *at;) {
-        utf8proc_int32_t point = 0;
-        utf8proc_ssize_t step = utf8proc_iterate(at, -1, &point);
-        if (step <= 0) {
-            goto cleanup;
-        }
-        if (point == '\t' || utf8proc_category(point) == UTF8PROC_CATEGORY_ZS) {
+    utf8proc_ssize_t count =
+        text_is_utf8(text, strlen(text)) ? map_points(points, text, UTF8PROC_COMPOSE) : -1;
+    bool done = count >= 0;
+    for (utf8proc_ssize_t i = 0; i < count && done; i++) {
+        if (points[i] == '\t' || utf8proc_category(points[i]) == UTF8PROC_CATEGORY_ZS) {
             gap = used > 0;
-        } else if (!is_unwanted(point) && !is_flood(point, &marks)) {
-            if (used + (size_t)gap + (size_t)step + 1 > size) {
-                goto cleanup;
-            }
-            if (gap) {
-                out[used++] = ' ';
-                gap = false;
-            }
-            memcpy(out + used, at, (size_t)step);
-            used += (size_t)step;
+        } else if (!is_unwanted(points[i]) && !is_flood(points[i], &marks)) {
+            done = put_point(out, size, &used, gap, points[i]);
+            gap = false;
         }
-        at += step;
     }
-    out[used] = '\0';
-    done = true;
-
-cleanup:
-    free(composed);
-    if (!done) {
-        out[0] = '\0';
-    }
+    out[done ? used : 0] = '\0';
     return done;
 }
 
 bool text_key(char *out, size_t size, const char *text)
 {
-    utf8proc_uint8_t *key = NULL;
-    utf8proc_ssize_t length =
-        utf8proc_map((const utf8proc_uint8_t *)text, 0, &key,
-                     UTF8PROC_NULLTERM | UTF8PROC_STABLE | UTF8PROC_DECOMPOSE | UTF8PROC_COMPAT |
-                         UTF8PROC_CASEFOLD | UTF8PROC_STRIPMARK | UTF8PROC_IGNORE);
-    bool fits = length >= 0 && (size_t)length < size;
-    out[0] = '\0';
-    if (fits) {
-        foreign_bytes(key, (size_t)length + 1);
-        memcpy(out, key, (size_t)length + 1);
+    utf8proc_int32_t points[POINTS_MAX];
+    size_t used = 0;
+    utf8proc_ssize_t count = map_points(points, text,
+                                        UTF8PROC_DECOMPOSE | UTF8PROC_COMPAT | UTF8PROC_CASEFOLD |
+                                            UTF8PROC_STRIPMARK | UTF8PROC_IGNORE);
+    bool done = count >= 0;
+    for (utf8proc_ssize_t i = 0; i < count && done; i++) {
+        done = put_point(out, size, &used, false, points[i]);
     }
-    free(key);
-    return fits;
+    out[done ? used : 0] = '\0';
+    return done;
 }
 
 /* Columns by the rule of wcwidth, which terminals and curses follow. It differs from utf8proc's in

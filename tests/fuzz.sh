@@ -37,6 +37,10 @@ for target in $targets; do
         >"$out/$target.log" 2>&1 || failed=1
     grep -E 'ERROR|fuzz: |SUMMARY|runtime error|Test unit written|number_of_executed_units' "$out/$target.log" |
         sed "s/^/$target: /" || true
+    grep -q 'number_of_executed_units: *[1-9]' "$out/$target.log" || {
+        echo "$target: nothing was tried"
+        failed=1
+    }
     if "$tools/llvm-profdata" merge -o "$out/$target.profdata" "$out/$target.profraw" 2>/dev/null; then
         "$tools/llvm-cov" report "$out/tests/fuzz/fuzz_guided" -instr-profile="$out/$target.profdata" "$root/src" |
             awk -v target="$target" '$2 > 0 && $3 < $2 && $1 ~ /^src.*\.c$/ { run += $8 - $9; all += $8; print "  " $1, $10 }

@@ -273,7 +273,9 @@ static void desk__few_descriptors__done_or_refused(void **state)
                  rig.folder, limit, PROGRAM);
         const char *argv[] = {"/bin/sh", "-c", script, NULL};
         run(&done, rig.folder, argv);
-        if (done.status == 0) {
+        if (done.status == 127 && strstr(done.out, "while loading shared libraries")) {
+            print_message("%d descriptors: not begun\n", limit); /* a sanitizer is a library more */
+        } else if (done.status == 0) {
             assert_string_equal(done.out, "");
             assert_true(rig_logged(&rig, BOUT, "wEi", 3));
             done_with++;

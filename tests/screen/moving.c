@@ -35,7 +35,7 @@ static void ask(struct vt *vt, int ranges)
     for (int i = 0; i < ranges; i++) {
         rig_finger(vt, "F11");
     }
-    assert_true(vt_wait_text(vt, "range: ", RIG_WAIT_MS));
+    assert_true(vt_wait_text(vt, "range of ", RIG_WAIT_MS));
     rig_finger(vt, "=");
     assert_true(vt_wait_text(vt, "7 bout", RIG_WAIT_MS));
     rig_finger(vt, "7");

@@ -80,6 +80,40 @@ const char *reference_bias(char out[16], const struct reference_figure *figure,
     return out;
 }
 
+bool reference_tagged(const struct reference_figure *figure)
+{
+    return figure->live[REFERENCE_ATTEMPTED] + figure->reference[REFERENCE_ATTEMPTED] > 0;
+}
+
+void reference_wrong_words(char *out, unsigned size, const struct reference *reference)
+{
+    char share[32];
+    int used = 0;
+    out[0] = '\0';
+    for (int field = 0; field < AGREE_FIELDS && used >= 0 && (unsigned)used < size; field++) {
+        used +=
+            snprintf(out + used, size - (unsigned)used, "%s%s %s", field ? ", " : "",
+                     agree_field_names[field], reference_share(share, &reference->wrong[field]));
+    }
+}
+
+void reference_landed_words(char *out, unsigned size, const struct reference *reference,
+                            const char *ppv)
+{
+    char one[32], other[32];
+    const struct agree_field *landed = &reference->agree.field[AGREE_LANDED];
+    int used =
+        snprintf(out, size, "sensitivity %s, %s %s", reference_share(one, &reference->sensitivity),
+                 ppv, reference_share(other, &reference->ppv));
+    if (landed->kappa.agreement.defined && used >= 0 && (unsigned)used < size) {
+        used += snprintf(out + used, size - (unsigned)used, ", kappa %.2f",
+                         landed->kappa.agreement.value);
+    }
+    if (landed->ac1.defined && used >= 0 && (unsigned)used < size) {
+        snprintf(out + used, size - (unsigned)used, ", AC1 %.2f", landed->ac1.value);
+    }
+}
+
 void reference_lag_words(char *out, unsigned size, const struct reference *reference)
 {
     int used = 0, rounds = 0;

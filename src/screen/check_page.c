@@ -22,32 +22,18 @@ static int whole(double value)
 static void lines_draw(const struct scene *scene, const struct area *area, int *row,
                        const struct reference *reference)
 {
-    char text[LINE], one[32], other[32];
+    char text[LINE], one[32];
     const struct reference_row *all = reference->row;
-    const struct agree_field *landed = &reference->agree.field[AGREE_LANDED];
     struct frame *frame = scene->frame;
     int left = area->column + 1, room = area->columns - 2;
     frame_putf(frame, (*row)++, left, room, STYLE_STRONG,
                "had %d of %d, %s; right first %d, put right %d, wrong %d; added %d",
                whole(all->had), all->of, reference_share(one, &all->recall), whole(all->first),
                whole(all->right - all->first), whole(all->had - all->right), whole(all->added));
-    int used = snprintf(text, sizeof text, "wrong: ");
-    for (int field = 0; field < AGREE_FIELDS; field++) {
-        used += snprintf(text + used, sizeof text - (size_t)used, "%s%s %s", field ? ", " : "",
-                         agree_field_names[field], reference_share(one, &reference->wrong[field]));
-    }
-    frame_put(frame, (*row)++, left, room, STYLE_PLAIN, text);
-    used = snprintf(text, sizeof text, "landed: sensitivity %s, PPV %s",
-                    reference_share(one, &reference->sensitivity),
-                    reference_share(other, &reference->ppv));
-    if (landed->kappa.agreement.defined) {
-        used += snprintf(text + used, sizeof text - (size_t)used, ", kappa %.2f",
-                         landed->kappa.agreement.value);
-    }
-    if (landed->ac1.defined) {
-        snprintf(text + used, sizeof text - (size_t)used, ", AC1 %.2f", landed->ac1.value);
-    }
-    frame_put(frame, (*row)++, left, room, STYLE_PLAIN, text);
+    reference_wrong_words(text, sizeof text, reference);
+    frame_putf(frame, (*row)++, left, room, STYLE_PLAIN, "wrong: %s", text);
+    reference_landed_words(text, sizeof text, reference, "PPV");
+    frame_putf(frame, (*row)++, left, room, STYLE_PLAIN, "landed: %s", text);
     if (reference->lag.of > 0) {
         frame_putf(frame, (*row)++, left, room, STYLE_PLAIN,
                    "lag, less the bell's key's: median %.0f ms, 90%% within %.0f, %+ld a minute",
@@ -78,7 +64,7 @@ static void figures_draw(const struct scene *scene, const struct area *area, int
         const struct reference_figure *figure = &reference->figure[corner];
         char text[LINE], bias[16], one[16], other[16];
         int at = head + 3;
-        if (figure->live[0] + figure->reference[0] == 0) {
+        if (!reference_tagged(figure)) {
             continue;
         }
         frame_put(frame, *row, area->column + 1, 0, corner_style((enum corner)corner, true),

@@ -33,33 +33,6 @@ bool checked_listed(const struct reference_row *row)
     return row->by != BY_MINUTE;
 }
 
-static void wrong_line(char text[CHECKED_LINE], const struct reference *reference)
-{
-    char share[32];
-    int used = 0;
-    for (int field = 0; field < AGREE_FIELDS; field++) {
-        used +=
-            snprintf(text + used, CHECKED_LINE - (size_t)used, "%s%s %s", field ? ", " : "",
-                     agree_field_names[field], reference_share(share, &reference->wrong[field]));
-    }
-}
-
-static void landed_line(char text[CHECKED_LINE], const struct reference *reference)
-{
-    char one[32], other[32];
-    const struct agree_field *landed = &reference->agree.field[AGREE_LANDED];
-    int used = snprintf(text, CHECKED_LINE, "sensitivity %s, positive predictive value %s",
-                        reference_share(one, &reference->sensitivity),
-                        reference_share(other, &reference->ppv));
-    if (landed->kappa.agreement.defined) {
-        used += snprintf(text + used, CHECKED_LINE - (size_t)used, ", kappa %.2f",
-                         landed->kappa.agreement.value);
-    }
-    if (landed->ac1.defined) {
-        snprintf(text + used, CHECKED_LINE - (size_t)used, ", AC1 %.2f", landed->ac1.value);
-    }
-}
-
 static void minutes_line(char text[CHECKED_LINE], const struct reference *reference)
 {
     size_t count = 0;
@@ -77,19 +50,26 @@ static void minutes_line(char text[CHECKED_LINE], const struct reference *refere
 bool checked_line(size_t at, const char **head, char text[CHECKED_LINE],
                   const struct reference *reference)
 {
-    static void (*const lines[])(char *, const struct reference *) = {minutes_line, wrong_line,
-                                                                      landed_line};
     static const char *const heads[] = {"Had, by minute", "Wrong, of those had",
                                         "Landed, of those had", "Lag of the live key"};
     text[0] = '\0';
-    if (at > 3) {
+    if (at >= sizeof heads / sizeof *heads) {
         return false;
     }
     *head = heads[at];
-    if (at < 3) {
-        lines[at](text, reference);
-    } else {
+    switch (at) {
+    case 0:
+        minutes_line(text, reference);
+        break;
+    case 1:
+        reference_wrong_words(text, CHECKED_LINE, reference);
+        break;
+    case 2:
+        reference_landed_words(text, CHECKED_LINE, reference, "positive predictive value");
+        break;
+    default:
         reference_lag_words(text, CHECKED_LINE, reference);
+        break;
     }
     return true;
 }

@@ -60,7 +60,7 @@ static void add_figures(struct buf *out, const struct reference *reference)
                   "            LIVE   TRUE    BIAS    LIVE   TRUE    BIAS    LIVE  TRUE\n");
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
         const struct reference_figure *figure = &reference->figure[corner];
-        if (figure->live[0] + figure->reference[0] == 0) {
+        if (!reference_tagged(figure)) {
             continue;
         }
         buf_addf(out, "%-10s", corner_names[corner]);

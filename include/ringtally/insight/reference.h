@@ -107,6 +107,13 @@ const char *reference_accuracy(char out[16], const int count[REFERENCE_COUNTS]);
 /* What the live figure is off by, of what it would have been: "-3.4%"; "-" of nothing. */
 const char *reference_bias(char out[16], const struct reference_figure *figure,
                            enum reference_count which);
+/* Whether either of them has anything of that corner. */
+bool reference_tagged(const struct reference_figure *figure);
+/* "corner 0% (0-1), limb 4% (3-6), ...", of the strikes that both have. */
+void reference_wrong_words(char *out, unsigned size, const struct reference *reference);
+/* "sensitivity 98% (96-99), PPV 97% (95-98), kappa 0.95, AC1 0.96"; `ppv`: the second's name. */
+void reference_landed_words(char *out, unsigned size, const struct reference *reference,
+                            const char *ppv);
 /* "median 300 ms, 90 % within 420, +3 a minute; by round 280, 310, 300"; "" without a lag. */
 void reference_lag_words(char *out, unsigned size, const struct reference *reference);
 extern const char reference_lag_note[]; /* what that is measured from, in a sentence or two */

@@ -51,7 +51,7 @@ void html_checked(struct buf *out, const struct figures *figures)
         }
     }
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        if (reference->figure[corner].live[0] + reference->figure[corner].reference[0] > 0) {
+        if (reference_tagged(&reference->figure[corner])) {
             checked_figure(text, &reference->figure[corner]);
             buf_addf(out, "<li><b class=\"%s\">%s</b>, live for true: ", corner_names[corner],
                      corner == CORNER_RED ? "RED" : "BLUE");

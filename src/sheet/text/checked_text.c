@@ -67,7 +67,7 @@ void checked_text(struct buf *out, const struct figures *figures)
         }
     }
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        if (reference->figure[corner].live[0] + reference->figure[corner].reference[0] > 0) {
+        if (reference_tagged(&reference->figure[corner])) {
             checked_figure(text, &reference->figure[corner]);
             line_text(out, corner == CORNER_RED ? "RED, live for true" : "BLUE, live for true",
                       text);
@@ -122,7 +122,7 @@ void checked_markdown(struct buf *out, const struct figures *figures,
         }
     }
     for (int corner = 0; corner < CORNER_COUNT; corner++) {
-        if (reference->figure[corner].live[0] + reference->figure[corner].reference[0] > 0) {
+        if (reference_tagged(&reference->figure[corner])) {
             checked_figure(text, &reference->figure[corner]);
             buf_addf(out, "%s- %s, live for true: ", reference->tells || corner ? "" : "\n",
                      corner == CORNER_RED ? "RED" : "BLUE");

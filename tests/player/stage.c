@@ -187,12 +187,16 @@ void stage_settle(struct stage *stage)
 
 void stage_seek(struct stage *stage, int64_t media_ms)
 {
+    /* A start that ended just now may be told only after an answer: what ends after this seek. */
+    static const char *const events[] = {"\"event\":\"seek\"", "\"playback-restart\""};
     char heard[8192];
-    stage_settle(stage); /* and what happened before has been told */
+    stage_settle(stage);
     player_seek(stage->player, media_ms);
-    do {
-        hear(stage, heard, sizeof heard);
-    } while (!strstr(heard, "\"playback-restart\""));
+    for (size_t i = 0; i < sizeof events / sizeof *events; i++) {
+        do {
+            hear(stage, heard, sizeof heard);
+        } while (!strstr(heard, events[i]));
+    }
     stage_settle(stage);
 }
 
